@@ -1,0 +1,3 @@
+// Package profile builds ICC output profiles from a forward model of a printer:
+// any function from device numbers to the colour on the paper.
+package profile
