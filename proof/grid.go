@@ -1,0 +1,338 @@
+package proof
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"runtime"
+	"sync"
+	"sync/atomic"
+
+	"firstsheet/proof/cie"
+	"firstsheet/proof/raster"
+)
+
+// Quality is how finely a grid samples its plan.
+type Quality uint8
+
+// Three qualities, for the three speeds at which a person works.
+const (
+	Draft Quality = iota // while something is being dragged
+	Good                 // the first look at a new set-up
+	Fine                 // when it has settled, and for everything that is written
+)
+
+// nodes returns how many nodes an axis gets. A fourth channel multiplies the
+// nodes of all the others, so those grids are coarser; one channel costs nothing.
+func (q Quality) nodes(channels int) int {
+	switch channels {
+	case 1:
+		return [...]int{257, 1025, 4097}[q]
+	case 4:
+		return [...]int{9, 17, 25}[q]
+	}
+	return [...]int{17, 33, 65}[q]
+}
+
+// Lanes of the two node arrays of a grid.
+//
+//	colour  screen R, G, B as (v + 0.5) / 2, so that colours outside the screen
+//	        are clipped where the picture leaves it and not at the next node
+//	figure  ΔE00, reach in ΔE00, L* of the original
+const (
+	laneScreen     = 65535.0 / 2
+	deltaStep      = 1.0 / 1024 // ΔE00 a step of the figure lanes: up to 64
+	lightnessLo    = -20.0      // L* of the lowest step; unclamped originals can be below 0
+	lightnessScale = 65535.0 / 180
+)
+
+// Grid is a plan sampled on a regular grid of the picture's numbers. It does not
+// change and may be used from several goroutines at once.
+type Grid struct {
+	quality        Quality
+	channels, n    int
+	colour, figure []uint64
+	axes           [4]axis
+	paperBlack     float64
+}
+
+// base is what a grid shares with every other of the same source and reach paper.
+type base struct {
+	original []float64 // Lab
+	reach    []float64 // ΔE00
+}
+
+// fillStep is how many nodes are computed between two looks at the context.
+const fillStep = 2048
+
+// newGrid samples the chain. shared may carry the parts computed before for the
+// same source, reach paper and quality; nil to compute them.
+func newGrid(ctx context.Context, c *Chain, q Quality, shared *base) (*Grid, *base, error) {
+	channels := c.plan.Source.Channels()
+	if channels != 1 && channels != 3 && channels != 4 {
+		return nil, nil, &PlanError{fmt.Sprintf("pictures of %d channels cannot be shown", channels)}
+	}
+	n := q.nodes(channels)
+	g := &Grid{quality: q, channels: channels, n: n, paperBlack: c.paperBlack}
+	total, pad := 1, 1
+	// The last channel varies fastest; total is the stride of the next one.
+	for k := channels - 1; k >= 0; k-- {
+		g.axes[k] = newAxis(n, total)
+		pad += total
+		total *= n
+	}
+	padded := total + pad
+	g.colour, g.figure = make([]uint64, padded), make([]uint64, padded)
+	fresh := shared == nil
+	if fresh {
+		shared = &base{make([]float64, 3*total), make([]float64, total)}
+	}
+	err := inParallel(ctx, total, fillStep, runtime.GOMAXPROCS(0), func() func(lo, hi int) {
+		return func(lo, hi int) {
+			src := g.numbers(lo, hi)
+			original, reach := shared.original[3*lo:3*hi], shared.reach[lo:hi]
+			if fresh {
+				c.original(original, src)
+				c.reach(reach, original)
+			}
+			g.fill(c, lo, src, original, reach)
+		}
+	})
+	if err != nil {
+		return nil, nil, err
+	}
+	return g, shared, nil
+}
+
+// numbers returns the picture's numbers at the nodes lo up to but not including hi.
+func (g *Grid) numbers(lo, hi int) []float64 {
+	src := make([]float64, (hi-lo)*g.channels)
+	for i := lo; i < hi; i++ {
+		rest := i
+		for k := g.channels - 1; k >= 0; k-- {
+			src[(i-lo)*g.channels+k] = float64(rest%g.n) / float64(g.n-1)
+			rest /= g.n
+		}
+	}
+	return src
+}
+
+// fill samples the chain at the nodes from lo on.
+func (g *Grid) fill(c *Chain, lo int, src, original, reach []float64) {
+	var relative, absolute []float64
+	if c.plan.Paper != nil {
+		device := c.separate(src)
+		relative = make([]float64, len(original))
+		c.relative.Run(relative, device)
+		if c.absolute != nil {
+			absolute = make([]float64, len(original))
+			c.absolute.Run(absolute, device)
+		}
+	}
+	screen := make([]float64, len(original))
+	c.toScreen(screen, c.shown(original, relative, absolute))
+	counted := c.counted(original, relative, absolute)
+	for i := range reach {
+		g.colour[lo+i] = pack(
+			screenLane(screen[3*i]), screenLane(screen[3*i+1]), screenLane(screen[3*i+2]), 0)
+		l0 := labAt(original, i)
+		g.figure[lo+i] = pack(
+			lane(cie.DeltaE00(l0, labAt(counted, i))/deltaStep), lane(reach[i]/deltaStep),
+			lane((l0.L-lightnessLo)*lightnessScale), 0)
+	}
+}
+
+func lane(v float64) uint16 {
+	if !(v > 0) { // also NaN
+		return 0
+	}
+	return uint16(min(math.Round(v), 65535))
+}
+
+// screenLane encodes a screen number. Below 0 Little CMS goes on along the straight
+// foot of the screen's curve, far steeper than the curve is above 0; a line from
+// such a node to a positive one would cross 0 much too late. It is bent back to
+// the mirrored curve first.
+func screenLane(v float64) uint16 {
+	if v < 0 {
+		v = -footToCurve(-v)
+	}
+	return lane((v + 0.5) * laneScreen)
+}
+
+// footToCurve takes a number on the continued straight foot of the sRGB curve to
+// the curve itself. Other screens' curves are near enough: only numbers that are
+// clipped in the end pass here.
+func footToCurve(v float64) float64 {
+	linear := v / 12.92
+	if linear <= 0.0031308 {
+		return v
+	}
+	return 1.055*math.Pow(linear, 1/2.4) - 0.055
+}
+
+// inParallel works on [0, total) in pieces of step, on at most workers goroutines,
+// until the context ends; it returns the context's error then. begin is called once
+// in each goroutine and returns what works on one piece.
+func inParallel(ctx context.Context, total, step, workers int, begin func() func(lo, hi int)) error {
+	var next atomic.Int64
+	var group sync.WaitGroup
+	for range min(workers, (total+step-1)/step) {
+		group.Go(func() {
+			work := begin()
+			for ctx.Err() == nil {
+				lo := int(next.Add(int64(step))) - step
+				if lo >= total {
+					return
+				}
+				work(lo, min(lo+step, total))
+			}
+		})
+	}
+	group.Wait()
+	return ctx.Err()
+}
+
+// bandRows is how many rows of a picture are computed between two looks at the
+// context.
+const bandRows = 32
+
+// Quality returns how finely it is sampled.
+func (g *Grid) Quality() Quality { return g.quality }
+
+// Proof writes what the screen is told for every pixel of src: W*H pixels of red,
+// green, blue and an opaque alpha, 8 bits each, ready to be shown unchanged. It
+// returns the context's error when it was stopped, dst then being half written.
+// It panics when the picture's channels are not the source's.
+func (g *Grid) Proof(ctx context.Context, dst []uint8, src raster.Pixels) error {
+	return g.eachRow(ctx, src, runtime.GOMAXPROCS(0), func() func(y int, row []uint64) {
+		return func(y int, row []uint64) {
+			out := dst[y*src.W*4 : (y+1)*src.W*4]
+			for x, v := range row {
+				o := out[4*x : 4*x+4 : 4*x+4]
+				o[0], o[1], o[2], o[3] = screenByte(v&0xffff), screenByte(v>>16&0xffff), screenByte(v>>32&0xffff), 255
+			}
+		}
+	}, g.colour)
+}
+
+// screenByte rounds a colour lane to the screen's 8 bits, clipping it to 0..1.
+func screenByte(lane uint64) uint8 {
+	// (lane/65535*2 - 0.5) * 255 to the nearest: the half of rounding makes -127.5 -127.
+	v := (int64(lane)*510 - 127*65535) / 65535
+	return uint8(min(max(v, 0), 255))
+}
+
+// Sample is what a grid says about one pixel beside its colour.
+type Sample struct {
+	DeltaE00 float32
+	Reach    float32
+	Darker   bool
+}
+
+// Samples writes difference and reach of every pixel of src, W*H of them. It stops
+// like [Grid.Proof].
+func (g *Grid) Samples(ctx context.Context, dst []Sample, src raster.Pixels) error {
+	black := g.blackLane()
+	return g.eachRow(ctx, src, runtime.GOMAXPROCS(0), func() func(y int, row []uint64) {
+		return func(y int, row []uint64) {
+			out := dst[y*src.W : (y+1)*src.W]
+			for x, v := range row {
+				out[x] = Sample{
+					DeltaE00: float32(v&0xffff) * deltaStep,
+					Reach:    float32(v>>16&0xffff) * deltaStep,
+					Darker:   v>>32&0xffff < black,
+				}
+			}
+		}
+	}, g.figure)
+}
+
+func (g *Grid) blackLane() uint64 {
+	if math.IsInf(g.paperBlack, -1) {
+		return 0
+	}
+	return uint64(lane((g.paperBlack - lightnessLo) * lightnessScale))
+}
+
+// eachRow interpolates a node array for all pixels of src, on up to workers
+// goroutines, and hands over finished rows. begin is called once a goroutine.
+func (g *Grid) eachRow(ctx context.Context, src raster.Pixels, workers int, begin func() func(y int, row []uint64), nodes []uint64) error {
+	if src.Channels != g.channels {
+		panic(fmt.Sprintf("proof: pixels of %d channels in a grid of %d", src.Channels, g.channels))
+	}
+	return inParallel(ctx, src.H, bandRows, workers, func() func(lo, hi int) {
+		row, done := make([]uint64, src.W), begin()
+		return func(lo, hi int) {
+			for y := lo; y < hi; y++ {
+				g.readRow(row, src.Rows(y, y+1), nodes)
+				done(y, row)
+			}
+		}
+	})
+}
+
+// readRow interpolates one row of pixels.
+func (g *Grid) readRow(dst []uint64, src raster.Pixels, nodes []uint64) {
+	switch g.channels {
+	case 1:
+		g.readRow1(dst, src, nodes)
+	case 3:
+		g.readRow3(dst, src, nodes)
+	default:
+		g.readRow4(dst, src, nodes)
+	}
+}
+
+func (g *Grid) readRow1(dst []uint64, src raster.Pixels, nodes []uint64) {
+	a := &g.axes[0]
+	for i := range dst {
+		var x uint64
+		if src.P16 != nil {
+			x = a.at16(src.P16[i])
+		} else {
+			x = a.table[src.P8[i]]
+		}
+		at := uint32(x >> 32)
+		dst[i] = mix(nodes[at], nodes[at+1], x&0xffffffff)
+	}
+}
+
+func (g *Grid) readRow3(dst []uint64, src raster.Pixels, nodes []uint64) {
+	ax, ay, az := &g.axes[0], &g.axes[1], &g.axes[2]
+	sx, sy, sz := uint32(ax.stride), uint32(ay.stride), uint32(az.stride)
+	if src.P16 != nil {
+		for i := range dst {
+			p := src.P16[3*i : 3*i+3 : 3*i+3]
+			dst[i] = read3(nodes, ax.at16(p[0]), ay.at16(p[1]), az.at16(p[2]), sx, sy, sz)
+		}
+		return
+	}
+	for i := range dst {
+		p := src.P8[3*i : 3*i+3 : 3*i+3]
+		dst[i] = read3(nodes, ax.table[p[0]], ay.table[p[1]], az.table[p[2]], sx, sy, sz)
+	}
+}
+
+// readRow4 reads two neighbouring three-dimensional grids and mixes them by the
+// first channel.
+func (g *Grid) readRow4(dst []uint64, src raster.Pixels, nodes []uint64) {
+	ak, ax, ay, az := &g.axes[0], &g.axes[1], &g.axes[2], &g.axes[3]
+	sx, sy, sz := uint32(ax.stride), uint32(ay.stride), uint32(az.stride)
+	for i := range dst {
+		var k, x, y, z uint64
+		if src.P16 != nil {
+			p := src.P16[4*i : 4*i+4 : 4*i+4]
+			k, x, y, z = ak.at16(p[0]), ax.at16(p[1]), ay.at16(p[2]), az.at16(p[3])
+		} else {
+			p := src.P8[4*i : 4*i+4 : 4*i+4]
+			k, x, y, z = ak.table[p[0]], ax.table[p[1]], ay.table[p[2]], az.table[p[3]]
+		}
+		near := nodes[k>>32:]
+		a := read3(near, x, y, z, sx, sy, sz)
+		if w := k & 0xffffffff; w != 0 {
+			a = mix(a, read3(near[ak.stride:], x, y, z, sx, sy, sz), w)
+		}
+		dst[i] = a
+	}
+}

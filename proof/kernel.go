@@ -1,0 +1,75 @@
+package proof
+
+// A grid node packs four 16-bit lanes into one word. Two multiplications then
+// weigh all four: lanes 0 and 2 in one, 1 and 3 in the other, each in a field of
+// 32 bits. Weights have 15 bits and sum to 1<<15, so a field never overflows.
+const (
+	evenLanes  = 0x0000_ffff_0000_ffff
+	weightOne  = 1 << 15
+	halfFields = 1<<14 | 1<<46 // one half of a weight in both fields, to round
+)
+
+func pack(a, b, c, d uint16) uint64 {
+	return uint64(a) | uint64(b)<<16 | uint64(c)<<32 | uint64(d)<<48
+}
+
+// axis says where a number falls on one axis of a grid: the node below it in the
+// upper half, already times the axis' stride, and the 15-bit fraction in the lower.
+type axis struct {
+	table  [256]uint64 // for 8-bit numbers
+	factor uint64      // for 16-bit numbers
+	stride uint64
+}
+
+// newAxis divides full scale into n-1 steps. The grid must be padded by one stride
+// past its last node, which is then read with weight 0.
+func newAxis(n, stride int) axis {
+	// Rounded up, so that full scale falls on the last node and not just below it.
+	a := axis{factor: (uint64(n-1)<<47 + 65534) / 65535, stride: uint64(stride)}
+	for v := range a.table {
+		a.table[v] = a.at16(uint16(v) * 257)
+	}
+	return a
+}
+
+func (a *axis) at16(v uint16) uint64 {
+	x := uint64(v) * a.factor
+	return (x>>47)*a.stride<<32 | x>>32&(weightOne-1)
+}
+
+// read3 interpolates one colour of a three-dimensional grid tetrahedrally: the
+// cell's cube is cut into six along its neutral diagonal, so greys stay on a line
+// between nodes. (Trilinear reading tints greys, for the corners of a cell pull
+// unevenly.)
+func read3(nodes []uint64, x, y, z uint64, sx, sy, sz uint32) uint64 {
+	fx, fy, fz := x&0xffffffff, y&0xffffffff, z&0xffffffff
+	base := uint32(x>>32) + uint32(y>>32) + uint32(z>>32)
+	f1, f2, f3 := fx, fy, fz
+	s1, s2 := sx, sx+sy
+	switch {
+	case fx >= fy && fy >= fz:
+	case fx >= fz && fz >= fy:
+		f2, f3, s2 = fz, fy, sx+sz
+	case fz >= fx && fx >= fy:
+		f1, f2, f3, s1, s2 = fz, fx, fy, sz, sx+sz
+	case fy >= fx && fx >= fz:
+		f1, f2, f3, s1, s2 = fy, fx, fz, sy, sx+sy
+	case fy >= fz && fz >= fx:
+		f1, f2, f3, s1, s2 = fy, fz, fx, sy, sy+sz
+	default:
+		f1, f2, f3, s1, s2 = fz, fy, fx, sz, sy+sz
+	}
+	a, b, c, d := nodes[base], nodes[base+s1], nodes[base+s2], nodes[base+sx+sy+sz]
+	wa, wb, wc, wd := weightOne-f1, f1-f2, f2-f3, f3
+	even := a&evenLanes*wa + b&evenLanes*wb + c&evenLanes*wc + d&evenLanes*wd + halfFields
+	odd := a>>16&evenLanes*wa + b>>16&evenLanes*wb + c>>16&evenLanes*wc + d>>16&evenLanes*wd + halfFields
+	return even>>15&evenLanes | odd>>15&evenLanes<<16
+}
+
+// mix returns the weighted sum of two packed nodes; w is b's weight.
+func mix(a, b, w uint64) uint64 {
+	v := weightOne - w
+	even := a&evenLanes*v + b&evenLanes*w + halfFields
+	odd := a>>16&evenLanes*v + b>>16&evenLanes*w + halfFields
+	return even>>15&evenLanes | odd>>15&evenLanes<<16
+}
