@@ -110,7 +110,7 @@ func (g *Grid) numbers(lo, hi int) []float64 {
 	for i := lo; i < hi; i++ {
 		rest := i
 		for k := g.channels - 1; k >= 0; k-- {
-			src[(i-lo)*g.channels+k] = float64(rest%g.n) / float64(g.n-1)
+			src[(i-lo)*g.channels+k] = nodeValue(rest%g.n, g.n)
 			rest /= g.n
 		}
 	}

@@ -1,5 +1,7 @@
 package proof
 
+import "math"
+
 // A grid node packs four 16-bit lanes into one word. Two multiplications then
 // weigh all four: lanes 0 and 2 in one, 1 and 3 in the other, each in a field of
 // 32 bits. Weights have 15 bits and sum to 1<<15, so a field never overflows.
@@ -15,17 +17,42 @@ func pack(a, b, c, d uint16) uint64 {
 
 // axis says where a number falls on one axis of a grid: the node below it in the
 // upper half, already times the axis' stride, and the 15-bit fraction in the lower.
+// The nodes stand closer in the dark quarter, where blocked shadows bend the chain
+// most: two straight pieces, of which the lower is always the right one.
 type axis struct {
-	table  [256]uint64 // for 8-bit numbers
-	factor uint64      // for 16-bit numbers
-	stride uint64
+	table       [256]uint64 // for 8-bit numbers
+	dark, light uint64      // nodes a step of a 16-bit number, times 1<<47
+	offset      uint64
+	stride      uint64
 }
 
-// newAxis divides full scale into n-1 steps. The grid must be padded by one stride
-// past its last node, which is then read with weight 0.
+// darkPart is where the nodes begin to stand wider, as a share of full scale.
+const darkPart = 0.25
+
+// darkNodes returns how many of n-1 steps the dark part gets: one and a half times
+// its share.
+func darkNodes(n int) int { return (n - 1) * 3 / 8 }
+
+// nodeValue returns the number, 0 to 1, at node i of n.
+func nodeValue(i, n int) float64 {
+	if m := darkNodes(n); i <= m {
+		return darkPart * float64(i) / float64(m)
+	} else {
+		return darkPart + (1-darkPart)*float64(i-m)/float64(n-1-m)
+	}
+}
+
+// newAxis places full scale on n nodes. The grid must be padded by one stride past
+// its last node, which is then read with weight 0.
 func newAxis(n, stride int) axis {
-	// Rounded up, so that full scale falls on the last node and not just below it.
-	a := axis{factor: (uint64(n-1)<<47 + 65534) / 65535, stride: uint64(stride)}
+	const one = 1 << 47
+	m := float64(darkNodes(n))
+	a := axis{
+		dark:   uint64(math.Round(m * one / (darkPart * 65535))),
+		light:  uint64(math.Floor((float64(n-1) - m) * one / ((1 - darkPart) * 65535))),
+		stride: uint64(stride),
+	}
+	a.offset = uint64(n-1)*one - 65535*a.light // full scale falls on the last node
 	for v := range a.table {
 		a.table[v] = a.at16(uint16(v) * 257)
 	}
@@ -33,7 +60,7 @@ func newAxis(n, stride int) axis {
 }
 
 func (a *axis) at16(v uint16) uint64 {
-	x := uint64(v) * a.factor
+	x := min(uint64(v)*a.dark, a.offset+uint64(v)*a.light)
 	return (x>>47)*a.stride<<32 | x>>32&(weightOne-1)
 }
 

@@ -2,8 +2,9 @@
 // every profile, intent and flag is named by the caller.
 //
 // It is the only package with cgo in the engine. Devicelink precalculation,
-// gamut alarms, named colours and the library's own proofing transform are
-// deliberately left out: the engine chains two-profile transforms itself.
+// gamut alarms and named colours are deliberately left out. The library's own
+// proofing transform is there to be measured against only: the engine chains
+// two-profile transforms itself.
 //
 // Everything that holds memory of the library has an idempotent Close. Numbers of
 // a device run from 0 to 1 per channel here, also for ink spaces, where the
@@ -301,16 +302,6 @@ var errClosed = errors.New("lcms: profile is closed")
 // Float returns the unoptimised floating point transform from one profile's
 // device space to another's.
 func (c *Context) Float(from, to *Profile, o Options) (*Transform, error) {
-	return c.transform(from, to, o, 0, true, C.cmsFLAGS_NOCACHE|C.cmsFLAGS_NOOPTIMIZE)
-}
-
-// Bytes returns the library's optimised 8-bit transform: the peer that the
-// engine's own sampled grid is measured against.
-func (c *Context) Bytes(from, to *Profile, o Options) (*Transform, error) {
-	return c.transform(from, to, o, 1, false, C.cmsFLAGS_NOCACHE)
-}
-
-func (c *Context) transform(from, to *Profile, o Options, size int, float bool, flags C.cmsUInt32Number) (*Transform, error) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	const op = "make transform"
@@ -320,15 +311,12 @@ func (c *Context) transform(from, to *Profile, o Options, size int, float bool, 
 	if from.h == nil || to.h == nil {
 		return nil, errClosed
 	}
-	isFloat := C.cmsBool(0)
-	if float {
-		isFloat = 1
-	}
+	flags := C.cmsUInt32Number(C.cmsFLAGS_NOCACHE | C.cmsFLAGS_NOOPTIMIZE)
 	if o.BPC {
 		flags |= C.cmsFLAGS_BLACKPOINTCOMPENSATION
 	}
-	fin := C.cmsFormatterForColorspaceOfProfile(from.h, C.cmsUInt32Number(size), isFloat)
-	fout := C.cmsFormatterForColorspaceOfProfile(to.h, C.cmsUInt32Number(size), isFloat)
+	fin := C.cmsFormatterForColorspaceOfProfile(from.h, 0, 1)
+	fout := C.cmsFormatterForColorspaceOfProfile(to.h, 0, 1)
 	t := C.cmsCreateTransformTHR(c.ctx, from.h, fin, to.h, fout, C.cmsUInt32Number(o.Intent), flags)
 	if t == nil {
 		return nil, c.failure(op)
@@ -339,6 +327,30 @@ func (c *Context) transform(from, to *Profile, o Options, size int, float bool, 
 		scaleIn:  float64(C.fs_full_scale(C.cmsGetColorSpace(from.h))),
 		scaleOut: float64(C.fs_full_scale(C.cmsGetColorSpace(to.h))),
 	}, nil
+}
+
+// Proofing returns the library's own optimised 8-bit soft proof: from one profile
+// through a paper to a screen, to measure against.
+func (c *Context) Proofing(from, paper, to *Profile, o Options, back int) (*Transform, error) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	const op = "make proofing transform"
+	if err := c.begin(op); err != nil {
+		return nil, err
+	}
+	flags := C.cmsUInt32Number(C.cmsFLAGS_NOCACHE | C.cmsFLAGS_SOFTPROOFING)
+	if o.BPC {
+		flags |= C.cmsFLAGS_BLACKPOINTCOMPENSATION
+	}
+	fin := C.cmsFormatterForColorspaceOfProfile(from.h, 1, 0)
+	fout := C.cmsFormatterForColorspaceOfProfile(to.h, 1, 0)
+	t := C.cmsCreateProofingTransformTHR(c.ctx, from.h, fin, to.h, fout, paper.h,
+		C.cmsUInt32Number(o.Intent), C.cmsUInt32Number(back), flags)
+	if t == nil {
+		return nil, c.failure(op)
+	}
+	live.Add(1)
+	return &Transform{c: c, t: t, in: from.channels, out: to.channels}, nil
 }
 
 // Run transforms interleaved colours: len(src) is a multiple of the channels of
@@ -356,7 +368,7 @@ func (t *Transform) Run(dst, src []float64) {
 		C.int(t.in), C.int(t.out), C.double(t.scaleIn), C.double(t.scaleOut))
 }
 
-// RunBytes transforms interleaved bytes with a transform made by [Context.Bytes].
+// RunBytes transforms interleaved bytes with a transform made by [Context.Proofing].
 func (t *Transform) RunBytes(dst, src []byte) {
 	n := len(src) / t.in
 	if n*t.in != len(src) || n*t.out != len(dst) {

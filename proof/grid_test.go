@@ -1,0 +1,416 @@
+package proof
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"slices"
+	"testing"
+
+	"firstsheet/proof/cie"
+	"firstsheet/proof/lcms"
+	"firstsheet/proof/raster"
+	"firstsheet/proof/space"
+)
+
+// Accuracy promised for pictures, against the exact chain before the screen's
+// rounding to 8 bits.
+const (
+	promisedMean = 0.1 // ΔE00
+	promisedP999 = 0.7
+)
+
+// colourSets returns named sets of 16-bit colours: dense over the whole space,
+// near black, and skin-like (hue 30 to 70 degrees, chroma 8 to 40, L* 20 to 90:
+// common practice, no source).
+func colourSets(s space.Space, n int) map[string][]uint16 {
+	r := rand.New(rand.NewPCG(7, 11))
+	sets := map[string][]uint16{}
+	add := func(name string, c [3]float64) {
+		for _, v := range c {
+			sets[name] = append(sets[name], uint16(math.Round(clip01(v)*65535)))
+		}
+	}
+	for range n {
+		add("dense", [3]float64{r.Float64(), r.Float64(), r.Float64()})
+	}
+	for range n / 4 {
+		add("black", [3]float64{r.Float64() * 0.2, r.Float64() * 0.2, r.Float64() * 0.2})
+		add("skin", s.FromLab(cie.LCh{L: 20 + 70*r.Float64(), C: 8 + 32*r.Float64(), H: 30 + 40*r.Float64()}.Lab()))
+	}
+	return sets
+}
+
+// gridErrors returns ΔE00 on the screen between grid and chain for each colour.
+func gridErrors(t testing.TB, g *Grid, c *Chain, colours []uint16) []float64 {
+	t.Helper()
+	n := len(colours) / 3
+	src := make([]float64, len(colours))
+	for i, v := range colours {
+		src[i] = float64(v) / 65535
+	}
+	want := make([]Value, n)
+	c.Values(want, src)
+	row := make([]uint64, n)
+	g.readRow(row, raster.Pixels{W: n, H: 1, Channels: 3, P16: colours}, g.colour)
+	srgb := space.SRGB()
+	out := make([]float64, n)
+	for i, v := range row {
+		var got [3]float64
+		for k := range got {
+			got[k] = clip01(float64(v>>(16*k)&0xffff)/laneScreen - 0.5)
+		}
+		s := want[i].Screen
+		out[i] = cie.DeltaE00(srgb.ToLab(got[0], got[1], got[2]), srgb.ToLab(s[0], s[1], s[2]))
+	}
+	return out
+}
+
+func meanAndP999(v []float64) (mean, p999 float64) {
+	s := slices.Sorted(slices.Values(v))
+	for _, x := range s {
+		mean += x
+	}
+	return mean / float64(len(s)), s[len(s)*999/1000]
+}
+
+func TestFineGridKeepsItsPromise(t *testing.T) {
+	cmyk := realProfile(t, "FOGRA39L_coated.icc")
+	for _, source := range []string{"srgb", "romm"} {
+		s, _ := space.ByID(source)
+		from := SpaceProfile(s)
+		plans := map[string]Plan{"original": {Source: from, Screen: SpaceProfile(space.SRGB()), Reach: cmyk}}
+		for _, i := range []Intent{Perceptual, RelativeColorimetric, AbsoluteColorimetric} {
+			plans[i.Short()] = rightPlan(from, cmyk, i, true, PaperWhite)
+		}
+		plans["no compensation"] = rightPlan(from, cmyk, RelativeColorimetric, false, ScreenWhite)
+		for name, p := range plans {
+			e := NewEngine()
+			c, err := e.Chain(p)
+			if err != nil {
+				t.Fatal(err)
+			}
+			g, err := e.Grid(context.Background(), p, Fine)
+			if err != nil {
+				t.Fatal(err)
+			}
+			for set, colours := range colourSets(s, 20000) {
+				mean, p999 := meanAndP999(gridErrors(t, g, c, colours))
+				if mean > promisedMean || p999 > promisedP999 {
+					t.Errorf("%s, %s, %s colours: mean ΔE00 %.3f, 99.9th percentile %.3f; promised %.1f and %.1f",
+						source, name, set, mean, p999, promisedMean, promisedP999)
+				}
+			}
+			c.Close()
+			e.Close()
+		}
+	}
+}
+
+// figuresOf computes the figures of colours exactly, by the definitions alone.
+func figuresOf(t *testing.T, c *Chain, colours []uint16) Figures {
+	t.Helper()
+	n := len(colours) / 3
+	src := make([]float64, len(colours))
+	for i, v := range colours {
+		src[i] = float64(v) / 65535
+	}
+	values := make([]Value, n)
+	c.Values(values, src)
+	f := Figures{Pixels: int64(n)}
+	var all []float64
+	for _, v := range values {
+		f.Mean += v.DeltaE00 / float64(n)
+		all = append(all, v.DeltaE00)
+		if v.Darker {
+			f.Darker += 1 / float64(n)
+			continue
+		}
+		band := 0
+		for band < len(bandEdges) && v.Reach >= bandEdges[band] {
+			band++
+		}
+		f.Reach[band] += 1 / float64(n)
+	}
+	slices.Sort(all)
+	f.P95 = all[int(math.Ceil(0.95*float64(n)))-1]
+	f.Max = all[n-1]
+	return f
+}
+
+func TestFiguresAgreeWithTheExactChain(t *testing.T) {
+	romm, _ := space.ByID("romm")
+	p := rightPlan(SpaceProfile(romm), realProfile(t, "FOGRA39L_coated.icc"), RelativeColorimetric, true, ScreenWhite)
+	e := NewEngine()
+	defer e.Close()
+	c, err := e.Chain(p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer c.Close()
+	g, err := e.Grid(context.Background(), p, Fine)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, colours := range colourSets(romm, 20000) {
+		n := len(colours) / 3
+		got, err := g.Figures(context.Background(), raster.Pixels{W: 10, H: n / 10, Channels: 3, P16: colours}, nil, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		want := figuresOf(t, c, colours)
+		const share, delta = 0.01, 0.05
+		near := func(what string, got, want, tolerance float64) {
+			if math.Abs(got-want) > tolerance {
+				t.Errorf("%s: %s = %.4f, want %.4f ± %g", name, what, got, want, tolerance)
+			}
+		}
+		near("mean", got.Mean, want.Mean, delta)
+		near("p95", got.P95, want.P95, 2*delta)
+		near("darker", got.Darker, want.Darker, share)
+		for i := range got.Reach {
+			near(fmt.Sprintf("band %d", i), got.Reach[i], want.Reach[i], share)
+		}
+		if got.Pixels != int64(n) {
+			t.Errorf("%s: %d pixels, want %d", name, got.Pixels, n)
+		}
+	}
+}
+
+// A percentile by the nearest rank of a list short enough to do by hand.
+func TestTallyByHand(t *testing.T) {
+	tl := newTally()
+	step := func(delta float64) uint64 { return uint64(lane(delta / deltaStep)) }
+	var row []uint64
+	for i := 1; i <= 40; i++ { // ΔE00 0.5, 1.0, ... 20.0; the same for the reach
+		row = append(row, step(float64(i)/2)|step(float64(i)/2)<<16|1000<<32)
+	}
+	alpha := slices.Repeat([]uint8{255}, 40)
+	alpha[39] = 0 // the 20.0 is transparent
+	row[0] = row[0]&^(0xffff<<32) | 10<<32
+	tl.row(row, alpha, 500) // and the 0.5 is darker than the paper
+	got := tl.figures()
+	want := Figures{Pixels: 39, Darker: 1.0 / 39, Mean: 10, P95: 19, Max: 19.5,
+		Reach: [Bands]float64{0, 2.0 / 39, 4.0 / 39, 8.0 / 39, 24.0 / 39}}
+	if got != want {
+		t.Errorf("figures = %+v, want %+v", got, want)
+	}
+	if out := got.Outside(4); math.Abs(out-32.0/39) > 1e-12 {
+		t.Errorf("Outside(4) = %g, want 32/39", out)
+	}
+}
+
+func TestGreyRampStaysMonotonic(t *testing.T) {
+	srgb, paper := SpaceProfile(space.SRGB()), realProfile(t, "FOGRA39L_coated.icc")
+	e := NewEngine()
+	defer e.Close()
+	ramp := raster.New(256, 1, 3, false)
+	for i := range ramp.P8 {
+		ramp.P8[i] = uint8(i / 3)
+	}
+	for _, q := range []Quality{Draft, Good, Fine} {
+		g, err := e.Grid(context.Background(), rightPlan(srgb, paper, RelativeColorimetric, true, ScreenWhite), q)
+		if err != nil {
+			t.Fatal(err)
+		}
+		out := make([]uint8, 4*256)
+		if err := g.Proof(context.Background(), out, ramp); err != nil {
+			t.Fatal(err)
+		}
+		for i := 1; i < 256; i++ {
+			if out[4*i+1] < out[4*i-3] {
+				t.Errorf("quality %d: green falls from %d to %d at grey %d", q, out[4*i-3], out[4*i+1], i)
+			}
+		}
+		if out[4*255] != 255 || out[4*255+1] != 255 || out[4*255+2] != 255 {
+			t.Errorf("quality %d: white is shown as %v", q, out[4*255:])
+		}
+	}
+}
+
+// Pixels of 8 and of 16 bits, of one, three and four channels all give the exact
+// chain's bytes to within a step or two.
+func TestProofOfEveryKindOfPixel(t *testing.T) {
+	cmyk, grey := realProfile(t, "ISOcoated_v2_300_bas.icc"), realProfile(t, "sgray.icc")
+	paper := realProfile(t, "FOGRA39L_coated.icc")
+	r := rand.New(rand.NewPCG(3, 4))
+	for _, source := range []*Profile{SpaceProfile(space.SRGB()), grey, cmyk} {
+		for _, deep := range []bool{false, true} {
+			p := rightPlan(source, paper, RelativeColorimetric, true, PaperWhite)
+			e := NewEngine()
+			c, err := e.Chain(p)
+			if err != nil {
+				t.Fatal(err)
+			}
+			g, err := e.Grid(context.Background(), p, Fine)
+			if err != nil {
+				t.Fatal(err)
+			}
+			src := raster.New(37, 53, source.Channels(), deep)
+			for i := range src.P8 {
+				src.P8[i] = uint8(r.UintN(256))
+			}
+			for i := range src.P16 {
+				src.P16[i] = uint16(r.UintN(65536))
+			}
+			out := make([]uint8, 4*src.W*src.H)
+			if err := g.Proof(context.Background(), out, src); err != nil {
+				t.Fatal(err)
+			}
+			var sum, worst float64
+			for y := range src.H {
+				for x := range src.W {
+					v := c.Value(src.At(nil, x, y))
+					for k := range v.Screen {
+						d := math.Abs(float64(out[4*(y*src.W+x)+k]) - v.Screen[k]*255)
+						sum += d
+						worst = max(worst, d)
+					}
+					if out[4*(y*src.W+x)+3] != 255 {
+						t.Fatal("a pixel is not opaque")
+					}
+				}
+			}
+			// Rounding alone costs 0.25 in the mean and 0.5 at most. A grid over four
+			// inks is coarser, and random inks meet its worst places.
+			limit := 6.0
+			if source.Channels() == 4 {
+				limit = 12
+			}
+			if mean := sum / float64(3*src.W*src.H); mean > 0.45 || worst > limit {
+				t.Errorf("%s, 16 bits %t: mean %.2f and worst %.1f steps from the chain", source.Name(), deep, mean, worst)
+			}
+			c.Close()
+			e.Close()
+		}
+	}
+}
+
+func TestStoppedWork(t *testing.T) {
+	ctx, cancel := context.WithCancel(context.Background())
+	cancel()
+	e := NewEngine()
+	defer e.Close()
+	p := rightPlan(SpaceProfile(space.SRGB()), realProfile(t, "cmyk.icc"), Perceptual, true, ScreenWhite)
+	if _, err := e.Grid(ctx, p, Good); !errors.Is(err, context.Canceled) {
+		t.Errorf("Grid of a cancelled context: %v", err)
+	}
+	g, err := e.Grid(context.Background(), p, Draft)
+	if err != nil {
+		t.Fatal(err)
+	}
+	src := raster.New(64, 64, 3, false)
+	if err := g.Proof(ctx, make([]uint8, 4*64*64), src); !errors.Is(err, context.Canceled) {
+		t.Errorf("Proof of a cancelled context: %v", err)
+	}
+	if _, err := g.Figures(ctx, src, nil, nil); !errors.Is(err, context.Canceled) {
+		t.Errorf("Figures of a cancelled context: %v", err)
+	}
+}
+
+// peer is Little CMS's own optimised way: 8 bits to the paper, back, to the screen.
+func peer(b *testing.B, p Plan) func(dst, src []byte) {
+	c, err := lcms.NewContext()
+	if err != nil {
+		b.Fatal(err)
+	}
+	open := func(q *Profile) *lcms.Profile {
+		h, err := q.open(c)
+		if err != nil {
+			b.Fatal(err)
+		}
+		return h
+	}
+	t, err := c.Proofing(open(p.Source), open(p.Paper), open(p.Screen),
+		lcms.Options{Intent: int(p.Conversions[0].Intent), BPC: true}, int(RelativeColorimetric))
+	if err != nil {
+		b.Fatal(err)
+	}
+	return t.RunBytes
+}
+
+// BenchmarkPicture tells megapixels per second of one 2-megapixel picture: the
+// peer on one thread, the grid's proof and figures on all.
+func BenchmarkPicture(b *testing.B) {
+	srgb, paper := SpaceProfile(space.SRGB()), realProfile(b, "FOGRA39L_coated.icc")
+	p := rightPlan(srgb, paper, RelativeColorimetric, true, ScreenWhite)
+	src := raster.New(1600, 1250, 3, false)
+	r := rand.New(rand.NewPCG(5, 6))
+	for i := range src.P8 { // smooth with noise, as pictures are
+		src.P8[i] = uint8(i/3%1600*200/1600 + int(r.UintN(40)))
+	}
+	mega := float64(src.W*src.H) / 1e6
+	rate := func(b *testing.B) { b.ReportMetric(mega*float64(b.N)/b.Elapsed().Seconds(), "MP/s") }
+	b.Run("peer", func(b *testing.B) {
+		run, dst := peer(b, p), make([]byte, len(src.P8))
+		for b.Loop() {
+			run(dst, src.P8)
+		}
+		rate(b)
+	})
+	e := NewEngine()
+	defer e.Close()
+	c, err := e.Chain(p)
+	if err != nil {
+		b.Fatal(err)
+	}
+	defer c.Close()
+	colours := colourSets(space.SRGB(), 20000)["dense"]
+	for name, q := range map[string]Quality{"draft": Draft, "good": Good, "fine": Fine} {
+		g, err := e.Grid(context.Background(), p, q)
+		if err != nil {
+			b.Fatal(err)
+		}
+		mean, p999 := meanAndP999(gridErrors(b, g, c, colours))
+		b.Run("proof/"+name, func(b *testing.B) {
+			dst := make([]uint8, 4*src.W*src.H)
+			for b.Loop() {
+				_ = g.Proof(context.Background(), dst, src)
+			}
+			rate(b)
+			b.ReportMetric(mean, "ΔE00-mean")
+			b.ReportMetric(p999, "ΔE00-p99.9")
+		})
+	}
+	g, _ := e.Grid(context.Background(), p, Fine)
+	b.Run("figures", func(b *testing.B) {
+		for b.Loop() {
+			_, _ = g.Figures(context.Background(), src, nil, nil)
+		}
+		rate(b)
+	})
+	deep := raster.New(src.W, src.H, 3, true)
+	for i, v := range src.P8 {
+		deep.P16[i] = uint16(v) * 257
+	}
+	b.Run("proof16", func(b *testing.B) {
+		dst := make([]uint8, 4*src.W*src.H)
+		for b.Loop() {
+			_ = g.Proof(context.Background(), dst, deep)
+		}
+		rate(b)
+	})
+}
+
+// BenchmarkNewIntent tells how long a set-up that was never seen before takes from
+// the change to a filled grid.
+func BenchmarkNewIntent(b *testing.B) {
+	srgb, paper := SpaceProfile(space.SRGB()), realProfile(b, "FOGRA39L_coated.icc")
+	for name, q := range map[string]Quality{"draft": Draft, "good": Good, "fine": Fine} {
+		b.Run(name, func(b *testing.B) {
+			e := NewEngine()
+			defer e.Close()
+			i := 0
+			for b.Loop() {
+				p := rightPlan(srgb, paper, Perceptual, i%2 == 0, ScreenWhite)
+				i++
+				p.Dim = 1 - float64(i)/1e6
+				if _, err := e.Grid(context.Background(), p, q); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}
