@@ -1,0 +1,146 @@
+package rank
+
+import (
+	"fmt"
+	"math"
+)
+
+// All English of the package is in this file.
+
+const (
+	shadowWord    = "shadow"
+	highlightWord = "highlight"
+)
+
+var (
+	checkSkin      = fmt.Sprintf("skin-like colours, if there are 1 %% or more, turn by %g degrees of hue or less on average", maxSkinOff)
+	checkPins      = fmt.Sprintf("no pin turns by more than %g degrees of hue", maxPinOff)
+	checkHalf      = fmt.Sprintf("at least half of the steps below L* %g stay distinguishable", ShadowTo)
+	checkShadow    = fmt.Sprintf("at least %g %% of the steps below L* %g stay distinguishable", 100*minShadow, ShadowTo)
+	checkHighlight = fmt.Sprintf("at least %g %% of the steps above L* %g stay distinguishable", 100*minHighlight, HighlightsIn)
+	checkSmooth    = fmt.Sprintf("at most %g %% of the gradients are flattened or broken", 100*maxRough)
+	checkOut       = fmt.Sprintf("at most %g %% of the picture is out of reach by more than %g ΔE00", 100*maxOut, OutOfReach)
+	checkP95       = fmt.Sprintf("95 %% of the picture prints within %g ΔE00", maxP95)
+)
+
+func rule() []string {
+	lines := []string{"Fewer failed checks come first:"}
+	for _, c := range Checks() {
+		lines = append(lines, c.Tell)
+	}
+	return append(lines,
+		fmt.Sprintf("Of two that fail equally many, the one that keeps more steps at the worse end of the scale comes first, in tenths and up to %g %%; then the smaller mean ΔE00.", 100*minShadow),
+		fmt.Sprintf("Within %g ΔE00 of the first they are as good as each other.", alike))
+}
+
+// Name tells a candidate in words: "pearl, relative colorimetric, compensation
+// on".
+func (c Candidate) Name() string {
+	s := c.Paper + ", " + c.Intent
+	if c.Compensation {
+		return s + ", compensation on"
+	}
+	return s + ", compensation off"
+}
+
+func percent(share float64) string {
+	p := 100 * share
+	switch {
+	case p == 0:
+		return "0 %"
+	case p < 0.1:
+		return "less than 0.1 %"
+	case p < 10:
+		return fmt.Sprintf("%.1f %%", p)
+	}
+	return fmt.Sprintf("%.0f %%", p)
+}
+
+func standSkin(f Figures) string {
+	return fmt.Sprintf("skin-like colours turn by %.1f degrees on average", f.SkinOff)
+}
+
+func standPins(f Figures) string {
+	name, off := f.PinOff()
+	return fmt.Sprintf("the pin %s turns by %.0f degrees", name, off)
+}
+
+func standSeparation(s Separation, end string) string {
+	return fmt.Sprintf("%d of %d %s steps stay distinguishable", s.Kept, s.Steps, end)
+}
+
+func standHalf(s Separation) string {
+	return fmt.Sprintf("fewer than half of the %d shadow steps stay distinguishable", s.Steps)
+}
+
+func standSmooth(f Figures) string {
+	return fmt.Sprintf("%s of the gradients are flattened, %s broken",
+		percent(float64(f.Smoothness.Flattened)/math.Max(1, float64(f.Smoothness.Pairs))),
+		percent(float64(f.Smoothness.Broken)/math.Max(1, float64(f.Smoothness.Pairs))))
+}
+
+func standOut(f Figures) string { return percent(f.Out) + " of the picture is out of reach" }
+
+func standP95(f Figures) string {
+	return fmt.Sprintf("5 %% of the picture is off by %.1f ΔE00 or more", f.P95)
+}
+
+func why(order []Place, equals, checks int) []string {
+	best := order[0]
+	out := []string{fmt.Sprintf("%s passes %d of %d checks", best.Name(), checks-len(best.Failed), checks)}
+	out = append(out, fmt.Sprintf("its mean difference is %.1f ΔE00, 95 %% are within %.1f", best.Figures.Mean, best.Figures.P95))
+	for i := 1; i < equals; i++ {
+		out = append(out, fmt.Sprintf("%s is as good by these figures: choose by surface and handling", order[i].Name()))
+	}
+	if equals < len(order) {
+		next := order[equals]
+		switch {
+		case len(next.Failed) > len(best.Failed):
+			out = append(out, fmt.Sprintf("the next, %s, passes %d: %s", next.Name(), checks-len(next.Failed), missing(best, next)))
+		case next.Figures.tones() != best.Figures.tones():
+			out = append(out, fmt.Sprintf("the next, %s, passes as many, but keeps fewer steps of tone at the ends: %s, %s", next.Name(),
+				standSeparation(next.Figures.Shadows, shadowWord), standSeparation(next.Figures.Highlights, highlightWord)))
+		default:
+			out = append(out, fmt.Sprintf("the next, %s, passes as many, but its mean difference is %.1f ΔE00", next.Name(), next.Figures.Mean))
+		}
+	}
+	return out
+}
+
+func better(other Place, what, his, mine string) string {
+	return fmt.Sprintf("%s %s: %s against %s", other.Name(), what, his, mine)
+}
+
+func betterSkin(b, o Place) string {
+	return better(o, "holds the hue of skin better", fmt.Sprintf("%.1f degrees", o.Figures.SkinOff), fmt.Sprintf("%.1f", b.Figures.SkinOff))
+}
+
+func betterPins(b, o Place) string {
+	_, his := o.Figures.PinOff()
+	name, mine := b.Figures.PinOff()
+	return better(o, "holds the hue of the pins better", fmt.Sprintf("at most %.0f degrees", his), fmt.Sprintf("%.0f for %s", mine, name))
+}
+
+func betterShadows(b, o Place) string {
+	return better(o, "keeps more shadow separation", percent(o.Figures.Shadows.Share()), percent(b.Figures.Shadows.Share()))
+}
+
+func betterHighlights(b, o Place) string {
+	return better(o, "keeps more highlight separation", percent(o.Figures.Highlights.Share()), percent(b.Figures.Highlights.Share()))
+}
+
+func betterSmooth(b, o Place) string {
+	return better(o, "loses less smoothness", percent(o.Figures.Smoothness.Lost()), percent(b.Figures.Smoothness.Lost()))
+}
+
+func betterOut(b, o Place) string {
+	return better(o, "reaches more of the picture", percent(o.Figures.Out)+" out of reach", percent(b.Figures.Out))
+}
+
+func betterP95(b, o Place) string {
+	return better(o, "has a smaller 95th percentile", fmt.Sprintf("%.1f ΔE00", o.Figures.P95), fmt.Sprintf("%.1f", b.Figures.P95))
+}
+
+func betterRange(b, o Place) string {
+	return better(o, "has more contrast", fmt.Sprintf("%.0f L* from black to white", o.Figures.Range), fmt.Sprintf("%.0f", b.Figures.Range))
+}

@@ -1,0 +1,516 @@
+package rank
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"math"
+	"math/rand/v2"
+	"strings"
+	"testing"
+
+	"firstsheet/proof/cie"
+)
+
+// Numbers of the test pictures are Lab: L*/100, (a*+128)/256, (b*+128)/256.
+func numbers(c cie.Lab) []float64 {
+	return []float64{c.L / 100, (c.A + 128) / 256, (c.B + 128) / 256}
+}
+
+func colour(n []float64) cie.Lab {
+	return cie.Lab{L: n[0] * 100, A: n[1]*256 - 128, B: n[2]*256 - 128}
+}
+
+func lch(l, c, h float64) cie.Lab { return cie.LCh{L: l, C: c, H: h}.Lab() }
+
+// paper is a simple analytic paper: nothing darker than black, nothing more
+// saturated than chroma, relative to its white.
+type paper struct {
+	name          string
+	black, chroma float64
+}
+
+func (p paper) clip(c cie.Lab) cie.Lab {
+	out := c.LCh()
+	out.L, out.C = max(out.L, p.black), min(out.C, p.chroma)
+	return out.Lab()
+}
+
+// scale is black point compensation in XYZ (ISO 18619).
+func (p paper) scale(c cie.Lab) cie.Lab {
+	y := cie.Lab{L: p.black}.ToXYZ(cie.D50).Y
+	return cie.NewBlackScale(0, y).Apply(c.ToXYZ(cie.D50)).ToLab(cie.D50)
+}
+
+// compress is a perceptual intent: lightness and chroma are squeezed, so that a
+// chroma of 130 just fits.
+func (p paper) compress(c cie.Lab) cie.Lab {
+	out := p.scale(c).LCh()
+	out.C *= min(1, p.chroma/130)
+	return out.Lab()
+}
+
+type way struct {
+	Candidate
+	eval Eval
+}
+
+func ways(papers ...paper) []way {
+	var out []way
+	for _, p := range papers {
+		for _, kind := range []string{"relative colorimetric", "relative colorimetric+", "perceptual"} {
+			intent, on := strings.CutSuffix(kind, "+")
+			out = append(out, way{
+				Candidate{ID: p.name + " " + kind, Paper: p.name, Intent: intent, Compensation: on,
+					White: cie.Lab{L: 96}, Black: cie.Lab{L: p.black}},
+				func(_ context.Context, ns []float64) ([]Value, error) {
+					var vs []Value
+					for i := 0; i < len(ns); i += 3 {
+						c := colour(ns[i : i+3])
+						v := Value{Original: c, Reach: cie.DeltaE00(c, p.clip(c)), Darker: c.L < p.black}
+						switch kind {
+						case "relative colorimetric":
+							v.Print = p.clip(c)
+						case "relative colorimetric+":
+							v.Print = p.clip(p.scale(c))
+						default:
+							v.Print = p.clip(p.compress(c))
+						}
+						vs = append(vs, v)
+					}
+					return vs, nil
+				}})
+		}
+	}
+	return out
+}
+
+var (
+	matte = paper{"matte", 16, 50}
+	pearl = paper{"pearl", 4, 95}
+)
+
+// picture makes a picture of w by h pixels from a function of its place.
+func picture(w, h int, at func(x, y float64) cie.Lab) *Picture {
+	p := &Picture{Channels: 3, W: w, H: h}
+	for y := range h {
+		for x := range w {
+			p.Small = append(p.Small, numbers(at(float64(x)/float64(w-1), float64(y)/float64(h-1)))...)
+			p.Weights = append(p.Weights, 1)
+		}
+	}
+	p.Numbers = p.Small
+	return p
+}
+
+func order(t *testing.T, p *Picture, ws []way) Verdict {
+	t.Helper()
+	var places []Place
+	for _, w := range ws {
+		f, err := Evaluate(context.Background(), p, w.Candidate, w.eval)
+		if err != nil {
+			t.Fatal(err)
+		}
+		places = append(places, Place{Candidate: w.Candidate, Figures: f})
+	}
+	return Order(places)
+}
+
+func table(t *testing.T, v Verdict) {
+	t.Helper()
+	for _, p := range v.Order {
+		t.Logf("%-28s mean %.2f p95 %.2f out %.3f dark %.3f shadows %+v lights %+v smooth %+v failed %q as good %v", p.ID, p.Figures.Mean,
+			p.Figures.P95, p.Figures.Out, p.Figures.Darker, p.Figures.Shadows, p.Figures.Highlights, p.Figures.Smoothness, p.Failed, p.AsGood)
+	}
+	t.Logf("why %q\nagainst %q", v.Why, v.Against)
+}
+
+// Everything inside matte's gamut: both papers print it exactly by the relative
+// intent without compensation, and are told to be as good as each other.
+// Every other way changes what needs no change.
+func TestAllInsideMatte(t *testing.T) {
+	p := picture(60, 40, func(x, y float64) cie.Lab { return lch(30+60*y, 5+35*x, 360*x) })
+	v := order(t, p, ways(pearl, matte))
+	if v.Order[0].ID != "pearl relative colorimetric" || v.Order[1].ID != "matte relative colorimetric" || !v.Order[1].AsGood {
+		t.Errorf("order %q, %q (as good: %v)", v.Order[0].ID, v.Order[1].ID, v.Order[1].AsGood)
+		table(t, v)
+	}
+	if v.Order[2].AsGood {
+		t.Errorf("%s counts as as good as an exact print", v.Order[2].ID)
+	}
+	if f := v.Order[0].Figures; f.Mean > 1e-9 || f.Max > 1e-9 || f.Out != 0 || f.Darker != 0 || f.Smoothness.Lost() != 0 {
+		t.Errorf("an exact print has figures %+v", f)
+	}
+	if !strings.Contains(strings.Join(v.Why, "; "), "matte, relative colorimetric, compensation off is as good") {
+		t.Errorf("why: %q", v.Why)
+	}
+}
+
+// Deep shadows: matte's black swallows them without compensation, squeezes them
+// with it; pearl keeps them either way.
+func TestDeepShadows(t *testing.T) {
+	p := picture(120, 20, func(x, y float64) cie.Lab { return cie.Lab{L: 6 + 30*x, A: 2 * y} })
+	v := order(t, p, ways(matte, pearl))
+	if v.Order[0].ID != "pearl relative colorimetric" {
+		t.Errorf("best is %q", v.Order[0].ID)
+		table(t, v)
+	}
+	on, off := find(v, "matte relative colorimetric+"), find(v, "matte relative colorimetric")
+	if on.Figures.Shadows.Share() <= off.Figures.Shadows.Share() {
+		t.Errorf("matte keeps %+v with compensation, %+v without", on.Figures.Shadows, off.Figures.Shadows)
+	}
+	if place(v, on.ID) > place(v, off.ID) {
+		t.Error("matte without compensation is before matte with it")
+	}
+	if got := off.Figures.Darker; math.Abs(got-40.0/120) > 0.01 { // (16 - 6) / 30 of the columns
+		t.Errorf("share darker than matte %.3f, want 0.333", got)
+	}
+	// With matte alone, compensation is advised, and what it costs is said.
+	v = order(t, p, ways(matte))
+	if v.Order[0].ID != "matte relative colorimetric+" {
+		t.Errorf("best on matte is %q", v.Order[0].ID)
+		table(t, v)
+	}
+}
+
+func find(v Verdict, id string) Place { return v.Order[place(v, id)] }
+
+func place(v Verdict, id string) int {
+	for i, p := range v.Order {
+		if p.ID == id {
+			return i
+		}
+	}
+	return -1
+}
+
+// Saturated reds that only pearl reaches.
+func TestSaturatedReds(t *testing.T) {
+	p := picture(20, 40, func(x, y float64) cie.Lab { return lch(30+20*y, 55+35*x, 25+15*y) })
+	p.Spots = []Spot{{Name: "shirt", Numbers: numbers(lch(45, 72, 32))}}
+	v := order(t, p, ways(matte, pearl))
+	best := v.Order[0]
+	if best.ID != "pearl relative colorimetric" || best.Figures.Out != 0 {
+		t.Errorf("best is %q with %+v", best.ID, best.Figures)
+		table(t, v)
+	}
+	m := find(v, "matte relative colorimetric")
+	if m.Figures.Out < 0.9 {
+		t.Errorf("matte reaches all but %.2f of the reds", m.Figures.Out)
+	}
+	if lost := m.Figures.Smoothness.Lost(); lost < 0.2 {
+		t.Errorf("clipped to one chroma, matte loses %.2f of the gradients", lost)
+	}
+	if q := find(v, "matte perceptual"); q.Figures.Smoothness.Lost() > 0.02 {
+		t.Errorf("compressed, matte loses %.2f of the gradients", q.Figures.Smoothness.Lost())
+	}
+	if len(v.Why) < 3 || !strings.HasPrefix(v.Why[0], "pearl, relative colorimetric, compensation off passes 8 of 8 checks") {
+		t.Errorf("why: %q", v.Why)
+	}
+	// Only matte at hand: the reason against it names the reach.
+	v = order(t, p, ways(matte))
+	if !strings.Contains(strings.Join(v.Against, "; "), "of the picture is out of reach") {
+		t.Errorf("against: %q", v.Against)
+	}
+}
+
+// What another way does better is told even when the first is rightly first.
+func TestAgainst(t *testing.T) {
+	first := Place{Candidate: Candidate{ID: "a", Paper: "matte", Intent: "perceptual"},
+		Figures: Figures{Mean: 2, P95: 3, Shadows: Separation{10, 8}, Range: 80}}
+	other := Place{Candidate: Candidate{ID: "b", Paper: "pearl", Intent: "perceptual"},
+		Figures: Figures{Mean: 3, P95: 3.5, Shadows: Separation{10, 10}, Range: 92}}
+	v := Order([]Place{other, first})
+	if v.Order[0].ID != "a" || len(v.Order[0].Failed) != 0 {
+		t.Fatalf("first is %+v", v.Order[0])
+	}
+	want := []string{
+		"pearl, perceptual, compensation off keeps more shadow separation: 100 % against 80 %",
+		"pearl, perceptual, compensation off has more contrast: 92 L* from black to white against 80",
+	}
+	if strings.Join(v.Against, "|") != strings.Join(want, "|") {
+		t.Errorf("against %q, want %q", v.Against, want)
+	}
+	if len(v.Rule) != len(Checks())+3 {
+		t.Errorf("rule has %d lines", len(v.Rule))
+	}
+	if _, err := json.Marshal(v); err != nil {
+		t.Error(err)
+	}
+	if v := Order(nil); len(v.Order) != 0 || len(v.Rule) == 0 {
+		t.Errorf("no candidates give %+v", v)
+	}
+}
+
+// Fewer failed checks win over a smaller mean, and each check can fail.
+func TestChecks(t *testing.T) {
+	good := Figures{Mean: 1, P95: 2, SkinShare: 0.2, Shadows: Separation{10, 10}}
+	bad := []func(*Figures){
+		func(f *Figures) { f.SkinOff = 4.1 },
+		func(f *Figures) { f.Pins = []Turn{{Name: "leaf", Degrees: -6.1, Coloured: true}} },
+		func(f *Figures) { f.Shadows.Kept = 4 }, // fails the next as well
+		func(f *Figures) { f.Shadows.Kept = 7 },
+		func(f *Figures) { f.Highlights = Separation{10, 7} },
+		func(f *Figures) { f.Smoothness = Smoothness{1000, 15, 6} },
+		func(f *Figures) { f.Out = 0.051 },
+		func(f *Figures) { f.P95 = 4.1 },
+	}
+	if len(bad) != len(Checks()) {
+		t.Fatalf("%d checks", len(Checks()))
+	}
+	for i, spoil := range bad {
+		f := good
+		f.Mean = 0.2
+		spoil(&f)
+		v := Order([]Place{{Candidate: Candidate{ID: "spoilt"}, Figures: f}, {Candidate: Candidate{ID: "good"}, Figures: good}})
+		if v.Order[0].ID != "good" || len(v.Order[1].Failed) < 1 || len(v.Order[1].Failed) > 2 || len(v.Order[0].Failed) != 0 {
+			t.Errorf("check %d (%s): first %q, failed %q", i, Checks()[i].Tell, v.Order[0].ID, v.Order[1].Failed)
+		}
+	}
+	few := good
+	few.SkinShare, few.SkinOff = 0.009, 30
+	if v := Order([]Place{{Figures: few}}); len(v.Order[0].Failed) != 0 {
+		t.Errorf("0.9 %% skin-like colours fail %q", v.Order[0].Failed)
+	}
+}
+
+// Ramps with a known count. At L* 10 one ΔE00 is 1.60 L* (the weight S_L of
+// CIEDE2000), so tones 4 apart are steps and tones 1 apart are not.
+func TestSeparationCounts(t *testing.T) {
+	for _, c := range []struct {
+		name            string
+		original, print []float64
+		want            Separation
+	}{
+		{"exact", []float64{0, 4, 8, 12, 16, 19}, []float64{0, 4, 8, 12, 16, 19}, Separation{5, 5}},
+		{"clipped at 10", []float64{0, 4, 8, 12, 16, 19}, []float64{10, 10, 10, 12, 16, 19}, Separation{5, 3}},
+		{"swallowed", []float64{0, 4, 8, 12, 16, 19}, []float64{19, 19, 19, 19, 19, 19}, Separation{5, 0}},
+		{"fine", []float64{0, 1, 2, 3}, []float64{0, 1, 2, 3}, Separation{1, 1}},
+		{"fine, halved", []float64{0, 1, 2, 3}, []float64{0, 0.5, 1, 1.5}, Separation{1, 0}},
+		{"stretched counts no more than there were", []float64{0, 1, 2, 3}, []float64{0, 4, 8, 12}, Separation{1, 1}},
+		{"upside down", []float64{0, 4, 8}, []float64{8, 4, 0}, Separation{2, 0}},
+		{"above 20 counts nothing", []float64{21, 25, 30}, []float64{21, 25, 30}, Separation{}},
+	} {
+		tally := NewTally(Candidate{})
+		for i := range c.original {
+			tally.Add(Value{Original: cie.Lab{L: c.original[i]}, Print: cie.Lab{L: c.print[i]}}, 100)
+		}
+		f, err := tally.Figures()
+		if err != nil || f.Shadows != c.want {
+			t.Errorf("%s: %+v, want %+v (%v)", c.name, f.Shadows, c.want, err)
+		}
+	}
+	// A continuous ramp from 0 to 20 holds the integral of 1 / S_L = 12.5 units;
+	// counted in whole steps over classes of 0.25 that is 11 or 12.
+	tally := NewTally(Candidate{})
+	for l := 0.0; l <= 20; l += 0.01 {
+		tally.Add(Value{Original: cie.Lab{L: l}, Print: cie.Lab{L: 10 + l/2}}, 1)
+	}
+	f, _ := tally.Figures()
+	if f.Shadows.Steps < 11 || f.Shadows.Steps > 12 || f.Shadows.Kept < 5 || f.Shadows.Kept > 6 {
+		t.Errorf("the full ramp has %+v, want 11 to 12 steps, half of them kept", f.Shadows)
+	}
+	// A tone of 1 in 200,000 pixels is noise, not a step.
+	tally = NewTally(Candidate{})
+	tally.Add(Value{Original: cie.Lab{L: 5}, Print: cie.Lab{L: 5}}, 200000)
+	tally.Add(Value{Original: cie.Lab{L: 15}, Print: cie.Lab{L: 15}}, 1)
+	if f, _ := tally.Figures(); f.Shadows.Steps != 0 {
+		t.Errorf("a speck counts as %+v", f.Shadows)
+	}
+	tally = NewTally(Candidate{})
+	for _, l := range []float64{81, 85, 90, 95, 100} {
+		tally.Add(Value{Original: cie.Lab{L: l}, Print: cie.Lab{L: min(l, 90)}}, 1)
+	}
+	if f, _ := tally.Figures(); f.Highlights != (Separation{4, 2}) {
+		t.Errorf("highlights clipped at 90: %+v, want 2 of 4", f.Highlights)
+	}
+}
+
+func TestSmoothness(t *testing.T) {
+	// One row: steps of 1 L* at mid grey are 1 ΔE00 each. Two of five pairs
+	// are flattened, one is broken, the pair of 20 L* is an edge.
+	originals := []float64{50, 51, 52, 53, 54, 55, 75}
+	prints := []float64{50, 50, 50.1, 53.4, 54, 55, 55}
+	var vs []Value
+	for i := range originals {
+		vs = append(vs, Value{Original: cie.Lab{L: originals[i]}, Print: cie.Lab{L: prints[i]}})
+	}
+	tally := NewTally(Candidate{})
+	if err := tally.AddSmall(context.Background(), len(vs), 1, vs); err != nil {
+		t.Fatal(err)
+	}
+	if want := (Smoothness{Pairs: 5, Flattened: 2, Broken: 1}); tally.smooth != want {
+		t.Errorf("%+v, want %+v", tally.smooth, want)
+	}
+	// The same as a column.
+	tally = NewTally(Candidate{})
+	if err := tally.AddSmall(context.Background(), 1, len(vs), vs); err != nil {
+		t.Fatal(err)
+	}
+	if want := (Smoothness{Pairs: 5, Flattened: 2, Broken: 1}); tally.smooth != want {
+		t.Errorf("column: %+v, want %+v", tally.smooth, want)
+	}
+	if err := tally.AddSmall(context.Background(), 3, 3, vs); err == nil {
+		t.Error("3 by 3 of 7 colours is taken")
+	}
+}
+
+func TestFiguresOfKnownDifferences(t *testing.T) {
+	tally := NewTally(Candidate{White: cie.Lab{L: 100}, Black: cie.Lab{L: 9.2635}}) // Y 0.0103
+	mid := cie.Lab{L: 50}
+	// 94 pixels exact, 5 off by 1 ΔE00, 1 off by 3.
+	tally.Add(Value{Original: mid, Print: mid}, 94)
+	tally.Add(Value{Original: mid, Print: cie.Lab{L: 51.0005}, Reach: 3}, 5)
+	tally.Add(Value{Original: mid, Print: cie.Lab{L: 53.02}, Reach: 9, Darker: true}, 1)
+	f, err := tally.Figures()
+	if err != nil {
+		t.Fatal(err)
+	}
+	one, three := cie.DeltaE00(mid, cie.Lab{L: 51.0005}), cie.DeltaE00(mid, cie.Lab{L: 53.02})
+	if math.Abs(f.Mean-(5*one+three)/100) > 1e-12 || f.P95 != one || f.Max != three {
+		t.Errorf("mean %g p95 %g max %g", f.Mean, f.P95, f.Max)
+	}
+	if f.Out != 0.05 || f.Darker != 0.01 {
+		t.Errorf("out %g darker %g", f.Out, f.Darker)
+	}
+	if math.Abs(f.Range-90.7365) > 1e-9 || math.Abs(f.Contrast-1/0.010306) > 0.5 {
+		t.Errorf("range %g contrast %g", f.Range, f.Contrast)
+	}
+	if _, err := NewTally(Candidate{}).Figures(); !errors.Is(err, ErrEmpty) {
+		t.Errorf("empty: %v", err)
+	}
+	if _, ratio := Range(cie.Lab{L: 96}, cie.Lab{}); ratio != 0 {
+		t.Errorf("a black without light has contrast %g", ratio)
+	}
+}
+
+func TestSkinAndPins(t *testing.T) {
+	tally := NewTally(Candidate{})
+	tally.Add(Value{Original: lch(65, 25, 50), Print: lch(65, 25, 56)}, 10)
+	tally.Add(Value{Original: lch(40, 20, 46), Print: lch(40, 20, 44)}, 10)
+	tally.Add(Value{Original: lch(40, 12, 46), Print: lch(40, 5, 100)}, 10) // faded: no hue left
+	tally.Add(Value{Original: lch(50, 60, 30), Print: lch(50, 60, 80)}, 70) // no skin
+	tally.AddPin("shirt", lch(45, 70, 30), lch(45, 60, 26))
+	tally.AddPin("tar", lch(10, 2, 30), lch(10, 2, 200))
+	f, _ := tally.Figures()
+	if math.Abs(f.SkinShare-0.3) > 1e-12 || math.Abs(f.SkinTurn-2) > 1e-9 || math.Abs(f.SkinOff-4) > 1e-9 {
+		t.Errorf("skin %g, turn %g, off %g; want 0.3, 2, 4", f.SkinShare, f.SkinTurn, f.SkinOff)
+	}
+	if name, off := f.PinOff(); name != "shirt" || math.Abs(off-4) > 1e-9 || f.Pins[1].Coloured || f.Pins[1].Degrees != 0 {
+		t.Errorf("pins %+v", f.Pins)
+	}
+}
+
+func TestHistogram(t *testing.T) {
+	h, err := NewHistogram(3)
+	if err != nil {
+		t.Fatal(err)
+	}
+	// Two pixels of one cell, one of the next, one without alpha.
+	h.Add8([]uint8{100, 100, 100, 102, 100, 101, 110, 100, 100, 9, 9, 9}, []uint8{255, 1, 255, 0})
+	numbers, weights := h.Colours()
+	if len(weights) != 2 || weights[0] != 2 || weights[1] != 1 || math.Abs(numbers[0]-101.0/255) > 1e-12 || math.Abs(numbers[3]-110.0/255) > 1e-12 {
+		t.Errorf("numbers %v weights %v", numbers, weights)
+	}
+	other, _ := NewHistogram(3)
+	other.Add16([]uint16{101 * 257, 100 * 257, 100 * 257}, nil)
+	if err := h.Merge(other); err != nil {
+		t.Fatal(err)
+	}
+	if numbers, weights = h.Colours(); weights[0] != 3 || math.Abs(numbers[0]-101.0/255) > 1e-12 {
+		t.Errorf("merged: numbers %v weights %v", numbers, weights)
+	}
+	// Dark and light colours are told apart 2 levels at a time.
+	dark, _ := NewHistogram(3)
+	dark.Add8([]uint8{0, 0, 0, 2, 0, 0, 63, 63, 63, 64, 63, 63, 255, 255, 255, 253, 255, 255, 192, 192, 192}, nil)
+	if _, w := dark.Colours(); len(w) != 7 {
+		t.Errorf("%d cells, want 7", len(w))
+	}
+	for _, ch := range []int{1, 4} {
+		h, err := NewHistogram(ch)
+		if err != nil {
+			t.Fatal(err)
+		}
+		pix := make([]uint8, 5*ch)
+		for i := range pix {
+			pix[i] = uint8(37 * i)
+		}
+		h.Add8(pix, nil)
+		n, w := h.Colours()
+		if len(w) != 5 || len(n) != 5*ch || math.Abs(n[0]) > 1e-12 && ch == 1 {
+			t.Errorf("%d channels: %v %v", ch, n, w)
+		}
+	}
+	if _, err := NewHistogram(2); err == nil {
+		t.Error("2 channels are taken")
+	}
+	if err := h.Merge(&Histogram{channels: 4}); err == nil {
+		t.Error("histograms of different channels are merged")
+	}
+}
+
+// The mean of a cell stands for its pixels: over a picture with gradients and
+// noise the figures stay as they are pixel by pixel.
+func TestHistogramAgreesWithPixels(t *testing.T) {
+	r := rand.New(rand.NewPCG(3, 4))
+	h, _ := NewHistogram(3)
+	var all Picture
+	all.Channels = 3
+	for y := range 200 {
+		for x := range 200 {
+			c := lch(100*float64(y)/199, 80*float64(x)/199, 30+40*float64(x)/199)
+			c.L = min(100, max(0, c.L+r.NormFloat64()))
+			var px []uint8
+			for _, n := range numbers(c) {
+				px = append(px, uint8(math.Round(n*255)))
+			}
+			h.Add8(px, nil)
+			for _, v := range px {
+				all.Numbers = append(all.Numbers, float64(v)/255)
+			}
+			all.Weights = append(all.Weights, 1)
+		}
+	}
+	cells := Picture{Channels: 3}
+	cells.Numbers, cells.Weights = h.Colours()
+	if len(cells.Weights) > 8000 {
+		t.Errorf("%d cells", len(cells.Weights))
+	}
+	for _, w := range ways(matte, pearl) {
+		exact, err := Evaluate(context.Background(), &all, w.Candidate, w.eval)
+		if err != nil {
+			t.Fatal(err)
+		}
+		fast, err := Evaluate(context.Background(), &cells, w.Candidate, w.eval)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if math.Abs(exact.Mean-fast.Mean) > 0.05 || math.Abs(exact.P95-fast.P95) > 0.4 || math.Abs(exact.Out-fast.Out) > 0.01 || math.Abs(exact.Darker-fast.Darker) > 0.02 {
+			t.Errorf("%s: mean %.3f %.3f, p95 %.3f %.3f, out %.4f %.4f, darker %.4f %.4f", w.ID, exact.Mean, fast.Mean, exact.P95, fast.P95, exact.Out, fast.Out, exact.Darker, fast.Darker)
+		}
+	}
+}
+
+func TestEvaluateFailures(t *testing.T) {
+	w := ways(matte)[0]
+	p := picture(20, 20, func(x, y float64) cie.Lab { return cie.Lab{L: 100 * x} })
+	ctx, cancel := context.WithCancel(context.Background())
+	cancel()
+	if _, err := Evaluate(ctx, p, w.Candidate, w.eval); !errors.Is(err, context.Canceled) {
+		t.Errorf("cancelled: %v", err)
+	}
+	boom := errors.New("boom")
+	if _, err := Evaluate(context.Background(), p, w.Candidate, func(context.Context, []float64) ([]Value, error) { return nil, boom }); !errors.Is(err, boom) {
+		t.Errorf("failing eval: %v", err)
+	}
+	if _, err := Evaluate(context.Background(), p, w.Candidate, func(context.Context, []float64) ([]Value, error) { return nil, nil }); err == nil {
+		t.Error("an eval that returns nothing is believed")
+	}
+	if _, err := Evaluate(context.Background(), &Picture{Channels: 3}, w.Candidate, w.eval); !errors.Is(err, ErrEmpty) {
+		t.Errorf("empty picture: %v", err)
+	}
+	p.W = 19
+	if _, err := Evaluate(context.Background(), p, w.Candidate, w.eval); err == nil {
+		t.Error("a reduced picture of the wrong size is taken")
+	}
+}
