@@ -148,7 +148,7 @@ func (p Plan) numbersStation(truth *Profile) Station {
 	switch {
 	case len(p.Conversions) == 0:
 		s.Detail = fmt.Sprintf("still %s", truth.Name())
-	case truth.id != p.Paper.id && p.Setting == "":
+	case truth.id != p.reach().id:
 		s.Fault = WrongPaper
 		s.Why = fmt.Sprintf("numbers made for %s are printed on %s", truth.Name(), p.Paper.Name())
 	}
