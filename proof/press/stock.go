@@ -75,7 +75,7 @@ func (s Stock) hold(n int, black BlackInk) float64 {
 	case black == MatteBlack && s.Finish != Matte:
 		return 0.42
 	case black == PhotoBlack && s.Finish == Matte:
-		return 0.62
+		return 0.5
 	}
 	return s.Sink
 }
