@@ -216,12 +216,7 @@ func (c *Chain) Values(dst []Value, src []float64) {
 	var device, relative, absolute []float64
 	if c.plan.Paper != nil {
 		device = c.separate(src)
-		relative = make([]float64, 3*n)
-		c.relative.Run(relative, device)
-		if c.absolute != nil {
-			absolute = make([]float64, 3*n)
-			c.absolute.Run(absolute, device)
-		}
+		relative, absolute = c.print(device)
 	}
 	reach := make([]float64, n)
 	c.reach(reach, original)
@@ -264,21 +259,42 @@ func (c *Chain) original(dst, src []float64) { c.toLab.Run(dst, src) }
 
 // separate returns the numbers that the printer gets for n colours.
 func (c *Chain) separate(src []float64) []float64 {
-	numbers := src
-	for i, t := range c.links {
-		in, out := t.Channels()
+	return c.pass(src, 0, len(c.links))
+}
+
+// pass sends numbers through the conversions lo up to but not including hi. The
+// last one's numbers go to the printer and are clipped, as those that are stored
+// between two conversions are.
+func (c *Chain) pass(numbers []float64, lo, hi int) []float64 {
+	if lo == hi {
+		numbers = append([]float64(nil), numbers...)
+	}
+	for i := lo; i < hi; i++ {
+		in, out := c.links[i].Channels()
 		next := make([]float64, len(numbers)/in*out)
-		t.Run(next, numbers)
+		c.links[i].Run(next, numbers)
 		numbers = next
 		if c.plan.Conversions[i].Clipped {
 			clipAll(numbers)
 		}
 	}
-	if len(c.links) == 0 {
-		numbers = append([]float64(nil), src...)
+	if hi == len(c.links) {
+		clipAll(numbers)
 	}
-	clipAll(numbers)
 	return numbers
+}
+
+// print returns the look of device numbers relative to the paper's white, and the
+// absolute one where the plan needs it, else nil.
+func (c *Chain) print(device []float64) (relative, absolute []float64) {
+	n := len(device) / c.plan.Paper.Channels()
+	relative = make([]float64, 3*n)
+	c.relative.Run(relative, device)
+	if c.absolute != nil {
+		absolute = make([]float64, 3*n)
+		c.absolute.Run(absolute, device)
+	}
+	return relative, absolute
 }
 
 func clipAll(v []float64) {

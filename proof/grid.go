@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"runtime"
+	"slices"
 	"sync"
 	"sync/atomic"
 
@@ -49,11 +50,21 @@ const (
 // Grid is a plan sampled on a regular grid of the picture's numbers. It does not
 // change and may be used from several goroutines at once.
 type Grid struct {
+	*lattice
 	quality        Quality
-	channels, n    int
 	colour, figure []uint64
-	axes           [4]axis
-	paperBlack     float64
+	// stored is set when the route stores numbers in 8 bits between two
+	// conversions: pictures are rounded there, as the file is.
+	stored     *stored
+	paperBlack float64
+}
+
+// stored samples a route in two parts, up to the stored numbers and on from them.
+// Differences are told without the rounding.
+type stored struct {
+	numbers []uint64 // over the grid's own lattice: the stored numbers, 0 to 65535
+	then    *lattice // over the stored numbers
+	colour  []uint64
 }
 
 // base is what a grid shares with every other of the same source and reach paper.
@@ -72,22 +83,13 @@ func newGrid(ctx context.Context, c *Chain, q Quality, shared *base) (*Grid, *ba
 	if channels != 1 && channels != 3 && channels != 4 {
 		return nil, nil, &PlanError{fmt.Sprintf("pictures of %d channels cannot be shown", channels)}
 	}
-	n := q.nodes(channels)
-	g := &Grid{quality: q, channels: channels, n: n, paperBlack: c.paperBlack}
-	total, pad := 1, 1
-	// The last channel varies fastest; total is the stride of the next one.
-	for k := channels - 1; k >= 0; k-- {
-		g.axes[k] = newAxis(n, total)
-		pad += total
-		total *= n
-	}
-	padded := total + pad
-	g.colour, g.figure = make([]uint64, padded), make([]uint64, padded)
+	g := &Grid{lattice: newLattice(channels, q.nodes(channels)), quality: q, paperBlack: c.paperBlack}
+	g.colour, g.figure = make([]uint64, g.padded), make([]uint64, g.padded)
 	fresh := shared == nil
 	if fresh {
-		shared = &base{make([]float64, 3*total), make([]float64, total)}
+		shared = &base{make([]float64, 3*g.total), make([]float64, g.total)}
 	}
-	err := inParallel(ctx, total, fillStep, runtime.GOMAXPROCS(0), func() func(lo, hi int) {
+	err := inParallel(ctx, g.total, fillStep, runtime.GOMAXPROCS(0), func() func(lo, hi int) {
 		return func(lo, hi int) {
 			src := g.numbers(lo, hi)
 			original, reach := shared.original[3*lo:3*hi], shared.reach[lo:hi]
@@ -101,40 +103,76 @@ func newGrid(ctx context.Context, c *Chain, q Quality, shared *base) (*Grid, *ba
 	if err != nil {
 		return nil, nil, err
 	}
+	if err := g.store(ctx, c); err != nil {
+		return nil, nil, err
+	}
 	return g, shared, nil
 }
 
-// numbers returns the picture's numbers at the nodes lo up to but not including hi.
-func (g *Grid) numbers(lo, hi int) []float64 {
-	src := make([]float64, (hi-lo)*g.channels)
-	for i := lo; i < hi; i++ {
-		rest := i
-		for k := g.channels - 1; k >= 0; k-- {
-			src[(i-lo)*g.channels+k] = nodeValue(rest%g.n, g.n)
-			rest /= g.n
+// store samples the two parts of a route that stores its numbers on the way.
+func (g *Grid) store(ctx context.Context, c *Chain) error {
+	at := slices.IndexFunc(c.plan.Conversions, func(k Conversion) bool { return k.Clipped })
+	if at < 0 {
+		return nil
+	}
+	channels := c.plan.Conversions[at].To.Channels()
+	if channels != 3 && channels != 4 {
+		return nil // such numbers cannot be read back from a grid; they go on unrounded
+	}
+	then := newLattice(channels, g.quality.nodes(channels))
+	s := &stored{make([]uint64, g.padded), then, make([]uint64, then.padded)}
+	err := inParallel(ctx, g.total, fillStep, runtime.GOMAXPROCS(0), func() func(lo, hi int) {
+		return func(lo, hi int) {
+			numbers := c.pass(g.numbers(lo, hi), 0, at+1)
+			for i := range hi - lo {
+				var v [4]uint16
+				for k := range channels {
+					v[k] = lane(numbers[i*channels+k] * 65535)
+				}
+				s.numbers[lo+i] = pack(v[0], v[1], v[2], v[3])
+			}
+		}
+	})
+	if err != nil {
+		return err
+	}
+	g.stored = s
+	return inParallel(ctx, then.total, fillStep, runtime.GOMAXPROCS(0), func() func(lo, hi int) {
+		return func(lo, hi int) {
+			device := c.pass(then.numbers(lo, hi), at+1, len(c.links))
+			relative, absolute := c.print(device)
+			screen := make([]float64, len(relative))
+			c.toScreen(screen, c.shown(nil, relative, absolute))
+			for i := range hi - lo {
+				s.colour[lo+i] = screenLanes(screen[3*i:])
+			}
+		}
+	})
+}
+
+// row takes the numbers of one row, reads where the route stores them, and goes
+// on from their 8 bits.
+// bytes is room for them, as long as dst.
+func (s *stored) row(dst []uint64, bytes raster.Pixels) {
+	for i, v := range dst {
+		for k := range s.then.channels {
+			bytes.P8[i*s.then.channels+k] = uint8((v>>(16*k)&0xffff*255 + 32767) / 65535)
 		}
 	}
-	return src
+	s.then.readRow(dst, bytes, s.colour)
 }
 
 // fill samples the chain at the nodes from lo on.
 func (g *Grid) fill(c *Chain, lo int, src, original, reach []float64) {
 	var relative, absolute []float64
 	if c.plan.Paper != nil {
-		device := c.separate(src)
-		relative = make([]float64, len(original))
-		c.relative.Run(relative, device)
-		if c.absolute != nil {
-			absolute = make([]float64, len(original))
-			c.absolute.Run(absolute, device)
-		}
+		relative, absolute = c.print(c.separate(src))
 	}
 	screen := make([]float64, len(original))
 	c.toScreen(screen, c.shown(original, relative, absolute))
 	counted := c.counted(original, relative, absolute)
 	for i := range reach {
-		g.colour[lo+i] = pack(
-			screenLane(screen[3*i]), screenLane(screen[3*i+1]), screenLane(screen[3*i+2]), 0)
+		g.colour[lo+i] = screenLanes(screen[3*i:])
 		l0 := labAt(original, i)
 		g.figure[lo+i] = pack(
 			lane(cie.DeltaE00(l0, labAt(counted, i))/deltaStep), lane(reach[i]/deltaStep),
@@ -147,6 +185,10 @@ func lane(v float64) uint16 {
 		return 0
 	}
 	return uint16(min(math.Round(v), 65535))
+}
+
+func screenLanes(rgb []float64) uint64 {
+	return pack(screenLane(rgb[0]), screenLane(rgb[1]), screenLane(rgb[2]), 0)
 }
 
 // screenLane encodes a screen number. Below 0 Little CMS goes on along the straight
@@ -205,15 +247,26 @@ func (g *Grid) Quality() Quality { return g.quality }
 // returns the context's error when it was stopped, dst then being half written.
 // It panics when the picture's channels are not the source's.
 func (g *Grid) Proof(ctx context.Context, dst []uint8, src raster.Pixels) error {
+	nodes := g.colour
+	if g.stored != nil {
+		nodes = g.stored.numbers
+	}
 	return g.eachRow(ctx, src, runtime.GOMAXPROCS(0), func() func(y int, row []uint64) {
+		var bytes raster.Pixels
+		if g.stored != nil {
+			bytes = raster.New(src.W, 1, g.stored.then.channels, false)
+		}
 		return func(y int, row []uint64) {
+			if g.stored != nil {
+				g.stored.row(row, bytes)
+			}
 			out := dst[y*src.W*4 : (y+1)*src.W*4]
 			for x, v := range row {
 				o := out[4*x : 4*x+4 : 4*x+4]
 				o[0], o[1], o[2], o[3] = screenByte(v&0xffff), screenByte(v>>16&0xffff), screenByte(v>>32&0xffff), 255
 			}
 		}
-	}, g.colour)
+	}, nodes)
 }
 
 // screenByte rounds a colour lane to the screen's 8 bits, clipping it to 0..1.
@@ -270,69 +323,4 @@ func (g *Grid) eachRow(ctx context.Context, src raster.Pixels, workers int, begi
 			}
 		}
 	})
-}
-
-// readRow interpolates one row of pixels.
-func (g *Grid) readRow(dst []uint64, src raster.Pixels, nodes []uint64) {
-	switch g.channels {
-	case 1:
-		g.readRow1(dst, src, nodes)
-	case 3:
-		g.readRow3(dst, src, nodes)
-	default:
-		g.readRow4(dst, src, nodes)
-	}
-}
-
-func (g *Grid) readRow1(dst []uint64, src raster.Pixels, nodes []uint64) {
-	a := &g.axes[0]
-	for i := range dst {
-		var x uint64
-		if src.P16 != nil {
-			x = a.at16(src.P16[i])
-		} else {
-			x = a.table[src.P8[i]]
-		}
-		at := uint32(x >> 32)
-		dst[i] = mix(nodes[at], nodes[at+1], x&0xffffffff)
-	}
-}
-
-func (g *Grid) readRow3(dst []uint64, src raster.Pixels, nodes []uint64) {
-	ax, ay, az := &g.axes[0], &g.axes[1], &g.axes[2]
-	sx, sy, sz := uint32(ax.stride), uint32(ay.stride), uint32(az.stride)
-	if src.P16 != nil {
-		for i := range dst {
-			p := src.P16[3*i : 3*i+3 : 3*i+3]
-			dst[i] = read3(nodes, ax.at16(p[0]), ay.at16(p[1]), az.at16(p[2]), sx, sy, sz)
-		}
-		return
-	}
-	for i := range dst {
-		p := src.P8[3*i : 3*i+3 : 3*i+3]
-		dst[i] = read3(nodes, ax.table[p[0]], ay.table[p[1]], az.table[p[2]], sx, sy, sz)
-	}
-}
-
-// readRow4 reads two neighbouring three-dimensional grids and mixes them by the
-// first channel.
-func (g *Grid) readRow4(dst []uint64, src raster.Pixels, nodes []uint64) {
-	ak, ax, ay, az := &g.axes[0], &g.axes[1], &g.axes[2], &g.axes[3]
-	sx, sy, sz := uint32(ax.stride), uint32(ay.stride), uint32(az.stride)
-	for i := range dst {
-		var k, x, y, z uint64
-		if src.P16 != nil {
-			p := src.P16[4*i : 4*i+4 : 4*i+4]
-			k, x, y, z = ak.at16(p[0]), ax.at16(p[1]), ay.at16(p[2]), az.at16(p[3])
-		} else {
-			p := src.P8[4*i : 4*i+4 : 4*i+4]
-			k, x, y, z = ak.table[p[0]], ax.table[p[1]], ay.table[p[2]], az.table[p[3]]
-		}
-		near := nodes[k>>32:]
-		a := read3(near, x, y, z, sx, sy, sz)
-		if w := k & 0xffffffff; w != 0 {
-			a = mix(a, read3(near[ak.stride:], x, y, z, sx, sy, sz), w)
-		}
-		dst[i] = a
-	}
 }

@@ -288,6 +288,50 @@ func TestProofOfEveryKindOfPixel(t *testing.T) {
 	}
 }
 
+// A file that was converted, stored in 8 bits and converted again: pixels are the
+// exact chain with the stored numbers rounded in between.
+func TestStoredNumbersAreRounded(t *testing.T) {
+	srgb, device, last := SpaceProfile(space.SRGB()), realProfile(t, "WideGamutRGB.icc"), realProfile(t, "a98.icc")
+	screen := SpaceProfile(space.SRGB())
+	whole := Plan{Source: srgb, Paper: last, Screen: screen, Conversions: []Conversion{
+		{From: srgb, To: device, Intent: RelativeColorimetric, Clipped: true, By: "Firstsheet"},
+		{From: srgb, To: last, Intent: Perceptual, By: "the driver"},
+	}}
+	first := Plan{Source: srgb, Paper: device, Screen: screen, Conversions: whole.Conversions[:1]}
+	second := Plan{Source: srgb, Paper: last, Screen: screen, Conversions: whole.Conversions[1:]}
+	e := NewEngine()
+	defer e.Close()
+	g, err := e.Grid(context.Background(), whole, Fine)
+	if err != nil {
+		t.Fatal(err)
+	}
+	ramp := raster.New(256, 1, 3, false) // a dark gradient, where a step of 8 bits shows
+	for i := range 256 {
+		ramp.P8[3*i], ramp.P8[3*i+1], ramp.P8[3*i+2] = uint8(i/2), uint8(i/4), uint8(i/3)
+	}
+	out := make([]uint8, 4*256)
+	if err := g.Proof(context.Background(), out, ramp); err != nil {
+		t.Fatal(err)
+	}
+	var rounded, unrounded float64
+	for i := range 256 {
+		src := ramp.At(nil, i, 0)
+		stored := evaluate(t, first, src...).Device
+		for k := range stored {
+			stored[k] = math.Round(stored[k]*255) / 255
+		}
+		want, smooth := evaluate(t, second, stored...).Screen, evaluate(t, whole, src...).Screen
+		for k := range want {
+			rounded += math.Abs(float64(out[4*i+k])-want[k]*255) / 768
+			unrounded += math.Abs(float64(out[4*i+k])-smooth[k]*255) / 768
+		}
+	}
+	// The screen's rounding alone costs 0.25.
+	if rounded > 0.4 || unrounded < 1.5*rounded {
+		t.Errorf("mean %.2f steps from the rounded chain, %.2f from the unrounded one", rounded, unrounded)
+	}
+}
+
 func TestStoppedWork(t *testing.T) {
 	ctx, cancel := context.WithCancel(context.Background())
 	cancel()

@@ -1,6 +1,10 @@
 package proof
 
-import "math"
+import (
+	"math"
+
+	"firstsheet/proof/raster"
+)
 
 // A grid node packs four 16-bit lanes into one word. Two multiplications then
 // weigh all four: lanes 0 and 2 in one, 1 and 3 in the other, each in a field of
@@ -99,4 +103,103 @@ func mix(a, b, w uint64) uint64 {
 	even := a&evenLanes*v + b&evenLanes*w + halfFields
 	odd := a>>16&evenLanes*v + b>>16&evenLanes*w + halfFields
 	return even>>15&evenLanes | odd>>15&evenLanes<<16
+}
+
+// lattice is a regular arrangement of nodes over one, three or four numbers. The
+// nodes themselves are kept apart, so that several sets can share it.
+type lattice struct {
+	channels, n   int
+	total, padded int // nodes, and nodes with the padding that reading needs
+	axes          [4]axis
+}
+
+// newLattice arranges n nodes on each axis. The last channel varies fastest.
+func newLattice(channels, n int) *lattice {
+	l := &lattice{channels: channels, n: n, total: 1}
+	pad := 1
+	for k := channels - 1; k >= 0; k-- {
+		l.axes[k] = newAxis(n, l.total)
+		pad += l.total
+		l.total *= n
+	}
+	l.padded = l.total + pad
+	return l
+}
+
+// numbers returns the numbers at the nodes lo up to but not including hi.
+func (l *lattice) numbers(lo, hi int) []float64 {
+	src := make([]float64, (hi-lo)*l.channels)
+	for i := lo; i < hi; i++ {
+		rest := i
+		for k := l.channels - 1; k >= 0; k-- {
+			src[(i-lo)*l.channels+k] = nodeValue(rest%l.n, l.n)
+			rest /= l.n
+		}
+	}
+	return src
+}
+
+// readRow interpolates one row of pixels.
+func (l *lattice) readRow(dst []uint64, src raster.Pixels, nodes []uint64) {
+	switch l.channels {
+	case 1:
+		l.readRow1(dst, src, nodes)
+	case 3:
+		l.readRow3(dst, src, nodes)
+	default:
+		l.readRow4(dst, src, nodes)
+	}
+}
+
+func (l *lattice) readRow1(dst []uint64, src raster.Pixels, nodes []uint64) {
+	a := &l.axes[0]
+	for i := range dst {
+		var x uint64
+		if src.P16 != nil {
+			x = a.at16(src.P16[i])
+		} else {
+			x = a.table[src.P8[i]]
+		}
+		at := uint32(x >> 32)
+		dst[i] = mix(nodes[at], nodes[at+1], x&0xffffffff)
+	}
+}
+
+func (l *lattice) readRow3(dst []uint64, src raster.Pixels, nodes []uint64) {
+	ax, ay, az := &l.axes[0], &l.axes[1], &l.axes[2]
+	sx, sy, sz := uint32(ax.stride), uint32(ay.stride), uint32(az.stride)
+	if src.P16 != nil {
+		for i := range dst {
+			p := src.P16[3*i : 3*i+3 : 3*i+3]
+			dst[i] = read3(nodes, ax.at16(p[0]), ay.at16(p[1]), az.at16(p[2]), sx, sy, sz)
+		}
+		return
+	}
+	for i := range dst {
+		p := src.P8[3*i : 3*i+3 : 3*i+3]
+		dst[i] = read3(nodes, ax.table[p[0]], ay.table[p[1]], az.table[p[2]], sx, sy, sz)
+	}
+}
+
+// readRow4 reads two neighbouring three-dimensional grids and mixes them by the
+// first channel.
+func (l *lattice) readRow4(dst []uint64, src raster.Pixels, nodes []uint64) {
+	ak, ax, ay, az := &l.axes[0], &l.axes[1], &l.axes[2], &l.axes[3]
+	sx, sy, sz := uint32(ax.stride), uint32(ay.stride), uint32(az.stride)
+	for i := range dst {
+		var k, x, y, z uint64
+		if src.P16 != nil {
+			p := src.P16[4*i : 4*i+4 : 4*i+4]
+			k, x, y, z = ak.at16(p[0]), ax.at16(p[1]), ay.at16(p[2]), az.at16(p[3])
+		} else {
+			p := src.P8[4*i : 4*i+4 : 4*i+4]
+			k, x, y, z = ak.table[p[0]], ax.table[p[1]], ay.table[p[2]], az.table[p[3]]
+		}
+		near := nodes[k>>32:]
+		a := read3(near, x, y, z, sx, sy, sz)
+		if w := k & 0xffffffff; w != 0 {
+			a = mix(a, read3(near[ak.stride:], x, y, z, sx, sy, sz), w)
+		}
+		dst[i] = a
+	}
 }
