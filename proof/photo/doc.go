@@ -1,0 +1,24 @@
+// Package photo reads picture files into plain samples with the colour meaning
+// that the file states, and writes such samples back.
+//
+//	file -> bytes -> header checked -> samples -> alpha over paper -> upright -> Picture
+//
+// Specifications: ITU-T T.81 and T.871 (JPEG, JFIF), W3C PNG (third edition),
+// TIFF 6.0 with its supplements, the WebP container with RFC 6386, Exif 2.3, and
+// annex B of ICC.1 for embedding profiles.
+//
+// Pixels of JPEG, PNG and WebP are decoded by the standard library and
+// golang.org/x/image; the samples of TIFF are laid out here, because that
+// library's reader knows neither CMYK nor separate planes nor additional
+// channels, all of them common in pictures for print. What the containers say about colour
+// and orientation is read here as well: of the metadata readers at hand none
+// returns a TIFF's profile or a PNG's gAMA and cHRM, and none bounds what a
+// compressed profile may grow to. The tests compare with such a reader.
+//
+// Everything in a file is taken for hostile: sizes are compared with the limits
+// in limits.go and with what the file could hold before memory is taken.
+//
+// Left out on purpose: camera raw, layered documents, animation, floating point
+// samples, HDR, and any conversion of colour. Numbers leave this package as
+// they are in the file.
+package photo

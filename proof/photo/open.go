@@ -1,0 +1,222 @@
+package photo
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"strings"
+)
+
+// Open reads the picture file at path.
+//
+// What comes back is upright, with the file's own numbers; see [Picture]. Errors
+// are *[Error], whose Kind says what is wrong with which file; when ctx ends, its
+// error comes back instead and nothing is kept. A picture that ends early is
+// Damaged, even if part of it could be shown.
+//
+// The file is read whole into memory and closed before it is decoded. Peak
+// memory is the file, plus about three times the samples.
+func Open(ctx context.Context, path string) (*Picture, error) {
+	data, err := readFile(ctx, path, defaultLimits())
+	if err != nil {
+		return nil, at(path, readKind(err), err)
+	}
+	return decode(ctx, path, data, defaultLimits())
+}
+
+// OpenReader is [Open] for a picture that is no file of its own; name stands for
+// the path in errors and in Picture.Path.
+func OpenReader(ctx context.Context, name string, r io.Reader) (*Picture, error) {
+	data, err := readAll(ctx, r, nil, defaultLimits())
+	if err != nil {
+		return nil, at(name, NotReadable, err)
+	}
+	return decode(ctx, name, data, defaultLimits())
+}
+
+func readFile(ctx context.Context, path string, lim limits) ([]byte, error) {
+	// Asked before opening: to open a pipe would wait for its other end.
+	info, err := os.Stat(path)
+	if err != nil {
+		return nil, err
+	}
+	if info.IsDir() {
+		return nil, &Error{Kind: NotReadable, Err: errors.New("a folder")}
+	}
+	if !info.Mode().IsRegular() {
+		return nil, &Error{Kind: NotReadable, Err: errors.New("not an ordinary file")}
+	}
+	if info.Size() > lim.file {
+		return nil, tooLarge("the file has %d bytes; at most %d are read", info.Size(), lim.file)
+	}
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	return readAll(ctx, f, make([]byte, 0, info.Size()+1), lim)
+}
+
+// readAll appends what r holds to buf.
+func readAll(ctx context.Context, r io.Reader, buf []byte, lim limits) ([]byte, error) {
+	b := bytes.NewBuffer(buf)
+	n, err := b.ReadFrom(io.LimitReader(ctxReader{ctx, r}, lim.file+1))
+	if err != nil {
+		return nil, err
+	}
+	if n > lim.file {
+		return nil, tooLarge("more than %d bytes", lim.file)
+	}
+	return b.Bytes(), nil
+}
+
+// ctxReader fails once its context has ended, which is how decoders that know
+// nothing of contexts are stopped.
+type ctxReader struct {
+	ctx context.Context
+	r   io.Reader
+}
+
+func (c ctxReader) Read(p []byte) (int, error) {
+	if err := c.ctx.Err(); err != nil {
+		return 0, err
+	}
+	return c.r.Read(p)
+}
+
+// decoded is what a format's reader found.
+type decoded struct {
+	*Picture
+	icc   []byte
+	named namedSpace // by other means than a profile and Exif
+	exif  exifFacts
+}
+
+func decode(ctx context.Context, path string, data []byte, lim limits) (*Picture, error) {
+	p, err := decodeAny(ctx, data, lim)
+	if err != nil {
+		return nil, at(path, Damaged, err)
+	}
+	p.Path = path
+	return p, nil
+}
+
+func decodeAny(ctx context.Context, data []byte, lim limits) (*Picture, error) {
+	name, read, err := sniff(data)
+	if err != nil {
+		return nil, err
+	}
+	d, err := read(ctx, data, lim)
+	// A decoder that was stopped reports a broken stream.
+	if ctx.Err() != nil {
+		return nil, ctx.Err()
+	}
+	if err != nil {
+		return nil, err
+	}
+	p := d.Picture
+	p.Format = name
+	if !d.named.first {
+		p.setICC(d.icc)
+	}
+	p.nameSpace(d.named, d.exif)
+	return p.upright(ctx, d.exif.orientation)
+}
+
+// upright turns the samples as Exif orientation o says.
+func (p *Picture) upright(ctx context.Context, o int) (*Picture, error) {
+	var err error
+	w, h := p.W, p.H
+	if p.Alpha, _, _, err = orient(ctx, p.Alpha, w, h, 1, o); err != nil {
+		return nil, err
+	}
+	if p.Depth == 16 {
+		p.Pix16, p.W, p.H, err = orient(ctx, p.Pix16, w, h, p.Channels, o)
+	} else {
+		p.Pix8, p.W, p.H, err = orient(ctx, p.Pix8, w, h, p.Channels, o)
+	}
+	if err != nil {
+		return nil, err
+	}
+	return p, nil
+}
+
+type reader func(ctx context.Context, data []byte, lim limits) (decoded, error)
+
+// sniff tells the format by the first bytes; the name's ending does not matter.
+func sniff(data []byte) (string, reader, error) {
+	has := func(offset int, magic string) bool {
+		return len(data) >= offset+len(magic) && string(data[offset:offset+len(magic)]) == magic
+	}
+	switch {
+	case len(data) == 0:
+		return "", nil, notAPicture("the file is empty")
+	case has(0, "\xff\xd8\xff"):
+		return "JPEG", readJPEG, nil
+	case has(0, pngSignature):
+		return "PNG", readPNG, nil
+	case has(0, "RIFF") && has(8, "WEBP"):
+		return "WebP", readWebP, nil
+	case has(0, "II*\x00\x10\x00\x00\x00CR"):
+		return "", nil, unsupported("camera raw; develop it and save it as TIFF, PNG or JPEG")
+	case has(0, "II*\x00"), has(0, "MM\x00*"), has(0, "II+\x00"), has(0, "MM\x00+"):
+		return "TIFF", readTIFF, nil
+	}
+	for _, k := range []struct {
+		offset int
+		magic  string
+		name   string
+	}{
+		{0, "GIF8", "GIF"},
+		{0, "BM", "BMP"},
+		{0, "8BPS", "a layered document"},
+		{0, "\xff\x0a", "JPEG XL"},
+		{0, "\x00\x00\x00\x0cJXL ", "JPEG XL"},
+		{0, "\x00\x00\x00\x0cjP  ", "JPEG 2000"},
+		{0, "\xff\x4f\xff\x51", "JPEG 2000"},
+		{4, "ftypavif", "AVIF"},
+		{4, "ftypheic", "HEIF"},
+		{4, "ftypheix", "HEIF"},
+		{4, "ftypmif1", "HEIF"},
+		{0, "\x76\x2f\x31\x01", "OpenEXR"},
+		{0, "%PDF", "PDF"},
+		{0, "IIRO", "camera raw"},
+		{0, "IIU\x00", "camera raw"},
+	} {
+		if has(k.offset, k.magic) {
+			return "", nil, unsupported("%s; save it as TIFF, PNG or JPEG", k.name)
+		}
+	}
+	return "", nil, notAPicture("it starts with %q", data[:min(len(data), 12)])
+}
+
+// guarded is the one place where decoders that were written elsewhere are
+// called. What they say about a broken file becomes an *Error, and so does a
+// panic: lengths and sizes have been checked before, but their authors and ours
+// may have overlooked something, and the window must live on.
+func guarded[T any](format string, call func() (T, error)) (v T, err error) {
+	defer func() {
+		if r := recover(); r != nil {
+			err = damaged("%s: the decoder gave up: %v", format, r)
+		}
+	}()
+	v, err = call()
+	if err == nil {
+		return v, nil
+	}
+	if _, ok := errors.AsType[*Error](err); ok {
+		return v, err
+	}
+	text := err.Error()
+	if errors.Is(err, io.ErrUnexpectedEOF) || errors.Is(err, io.EOF) {
+		return v, &Error{Kind: Damaged, Err: fmt.Errorf("%s: the file ends early: %w", format, err)}
+	}
+	// The libraries' UnsupportedError types differ but all say so.
+	if strings.Contains(text, "unsupported") {
+		return v, &Error{Kind: Unsupported, Err: fmt.Errorf("%s: %w", format, err)}
+	}
+	return v, &Error{Kind: Damaged, Err: fmt.Errorf("%s: %w", format, err)}
+}

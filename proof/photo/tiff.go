@@ -1,0 +1,693 @@
+package photo
+
+import (
+	"bytes"
+	"compress/zlib"
+	"context"
+	"encoding/binary"
+	"image"
+	"image/jpeg"
+	"io"
+
+	"golang.org/x/image/tiff/lzw"
+)
+
+// Tags of TIFF 6.0 and its supplements.
+const (
+	tagSubfileType     = 254
+	tagWidth           = 256
+	tagLength          = 257
+	tagBits            = 258
+	tagCompression     = 259
+	tagPhotometric     = 262
+	tagFillOrder       = 266
+	tagStripOffsets    = 273
+	tagSamplesPerPixel = 277
+	tagRowsPerStrip    = 278
+	tagStripCounts     = 279
+	tagXResolution     = 282
+	tagYResolution     = 283
+	tagPlanar          = 284
+	tagResolutionUnit  = 296
+	tagPredictor       = 317
+	tagColorMap        = 320
+	tagTileWidth       = 322
+	tagTileLength      = 323
+	tagTileOffsets     = 324
+	tagTileCounts      = 325
+	tagInkSet          = 332
+	tagExtraSamples    = 338
+	tagSampleFormat    = 339
+	tagJPEGTables      = 347
+	tagICC             = 34675
+	tagDNGVersion      = 50706
+)
+
+const (
+	tiffNone       = 1
+	tiffLZW        = 5
+	tiffOldJPEG    = 6
+	tiffJPEG       = 7
+	tiffDeflate    = 8
+	tiffOldDeflate = 32946
+	tiffPackBits   = 32773
+)
+
+const (
+	tiffWhiteIsZero = 0
+	tiffBlackIsZero = 1
+	tiffRGB         = 2
+	tiffPalette     = 3
+	tiffCMYK        = 5
+	tiffYCbCr       = 6
+	tiffCFA         = 32803
+	tiffLinearRaw   = 34892
+)
+
+// tiffLayout is how the samples of one TIFF picture lie in the file.
+type tiffLayout struct {
+	order       binary.ByteOrder
+	w, h        int
+	bits        int // 1, 2, 4, 8 or 16 a sample
+	samples     int // stored for each pixel, additional ones included
+	channels    int // of them, colour; 1 for a palette's index
+	alpha       int // index of the sample that is opacity, -1 when none
+	alphaKind   alphaKind
+	photometric uint32
+	compression uint32
+	predictor   bool
+	separate    bool // one plane a sample, instead of interleaved
+	colorMap    []uint32
+	jpegTables  []byte
+
+	// Blocks are tiles, or strips as wide as the picture.
+	bw, bh          int
+	across, down    int
+	offsets, counts []uint32
+}
+
+func readTIFF(ctx context.Context, data []byte, lim limits) (decoded, error) {
+	f, err := parseTIFFHeader(data)
+	if err != nil {
+		return decoded{}, err
+	}
+	d, pages, err := f.picture()
+	if err != nil {
+		return decoded{}, err
+	}
+	l, err := d.layout(lim)
+	if err != nil {
+		return decoded{}, err
+	}
+	var p *Picture
+	if l.bits == 16 {
+		p, err = readTIFFSamples[uint16](ctx, data, l)
+	} else {
+		p, err = readTIFFSamples[uint8](ctx, data, l)
+	}
+	if err != nil {
+		return decoded{}, err
+	}
+	if pages > 1 {
+		p.note("The file holds %d pictures; the first is shown.", pages)
+	}
+	if extra := l.samples - l.channels; l.alpha < 0 && extra > 0 {
+		p.note("The file has %d additional channel(s), saved selections perhaps; they are left aside.", extra)
+	}
+	icc, err := d.bytes(tagICC)
+	if err != nil {
+		p.note("The embedded colour profile is not used: it lies outside the file.")
+		icc = nil
+	}
+	if len(icc) > MaxICCBytes {
+		return decoded{}, tooLarge("the embedded profile has %d bytes; at most %d are read", len(icc), MaxICCBytes)
+	}
+	return decoded{Picture: p, icc: icc, exif: d.exif()}, nil
+}
+
+// picture returns the first directory that is a full picture, not a thumbnail of
+// one, and how many such there are.
+func (f *tiffFile) picture() (first *tiffDir, pages int, err error) {
+	seen := map[uint32]bool{}
+	for offset := f.first; offset != 0 && !seen[offset] && len(seen) < maxDirs; {
+		seen[offset] = true
+		d, err := f.dir(offset)
+		if err != nil {
+			if first == nil {
+				return nil, 0, err
+			}
+			break // what follows the picture does not matter
+		}
+		offset = d.next
+		if d.has(tagDNGVersion) {
+			return nil, 0, unsupported("camera raw; develop it and save it as TIFF, PNG or JPEG")
+		}
+		if kind, err := d.int(tagSubfileType, 0); err == nil && kind&5 != 0 {
+			continue // a reduced picture, or a mask
+		}
+		if !d.has(tagWidth) || !d.has(tagLength) {
+			continue
+		}
+		if first == nil {
+			first = d
+		}
+		pages++
+	}
+	if first == nil {
+		return nil, 0, damaged("TIFF: no picture in it")
+	}
+	return first, pages, nil
+}
+
+// layout reads and checks all that is needed to find the samples.
+func (d *tiffDir) layout(lim limits) (*tiffLayout, error) {
+	l := &tiffLayout{order: d.file.order, alpha: -1}
+	var err error
+	get := func(tag uint16, otherwise uint32) uint32 {
+		v, e := d.int(tag, otherwise)
+		if err == nil {
+			err = e
+		}
+		return v
+	}
+	w, h := get(tagWidth, 0), get(tagLength, 0)
+	l.compression = get(tagCompression, tiffNone)
+	l.photometric = get(tagPhotometric, tiffBlackIsZero)
+	samples := get(tagSamplesPerPixel, 1)
+	planar := get(tagPlanar, 1)
+	predictor := get(tagPredictor, 1)
+	fill := get(tagFillOrder, 1)
+	inks := get(tagInkSet, 1)
+	if err != nil {
+		return nil, err
+	}
+	if err := lim.check(int64(w), int64(h)); err != nil {
+		return nil, err
+	}
+	l.w, l.h, l.separate = int(w), int(h), planar == 2
+
+	switch l.photometric {
+	case tiffWhiteIsZero, tiffBlackIsZero, tiffPalette:
+		l.channels = 1
+	case tiffRGB:
+		l.channels = 3
+	case tiffYCbCr:
+		if l.compression != tiffJPEG {
+			return nil, unsupported("TIFF: YCbCr without JPEG")
+		}
+		l.channels = 3
+	case tiffCMYK:
+		if inks != 1 {
+			return nil, unsupported("TIFF: inks other than CMYK")
+		}
+		l.channels = 4
+	case tiffCFA, tiffLinearRaw:
+		return nil, unsupported("camera raw; develop it and save it as TIFF, PNG or JPEG")
+	default:
+		return nil, unsupported("TIFF: colour model %d; save it as RGB, grey or CMYK", l.photometric)
+	}
+	// 64 is far above what any picture carries besides its colour.
+	if samples < uint32(l.channels) || samples > 64 {
+		return nil, damaged("TIFF: %d samples a pixel, colour model %d", samples, l.photometric)
+	}
+	l.samples = int(samples)
+	if err := l.checkSamples(d); err != nil {
+		return nil, err
+	}
+
+	switch predictor {
+	case 1:
+	case 2:
+		// It changes nothing that is not compressed, and the writers of such
+		// files agree.
+		l.predictor = l.compression == tiffLZW || l.compression == tiffDeflate || l.compression == tiffOldDeflate
+		if l.predictor && l.bits < 8 {
+			return nil, unsupported("TIFF: predictor with %d bits a sample", l.bits)
+		}
+	default:
+		return nil, unsupported("TIFF: predictor %d", predictor)
+	}
+	if fill != 1 {
+		return nil, unsupported("TIFF: reversed bits in bytes (fill order %d)", fill)
+	}
+	if err := l.blocks(d); err != nil {
+		return nil, err
+	}
+	return l, l.checkCompression(d, lim)
+}
+
+// checkSamples reads sizes and meanings of the samples.
+func (l *tiffLayout) checkSamples(d *tiffDir) error {
+	bits, err := d.ints(tagBits, 64)
+	if err != nil {
+		return err
+	}
+	if bits == nil {
+		bits = []uint32{1}
+	}
+	for _, b := range bits {
+		if b != bits[0] {
+			return unsupported("TIFF: samples of unequal size %v", bits)
+		}
+	}
+	if len(bits) == 0 {
+		return damaged("TIFF: no sample size")
+	}
+	l.bits = int(bits[0])
+	switch l.bits {
+	case 8, 16:
+	case 1, 2, 4:
+		if l.samples != 1 {
+			return unsupported("TIFF: %d samples of %d bits", l.samples, l.bits)
+		}
+	default:
+		return unsupported("TIFF: %d bits a sample; save it with 16 or 8", l.bits)
+	}
+	format, err := d.ints(tagSampleFormat, 64)
+	if err != nil {
+		return err
+	}
+	for _, v := range format {
+		// 4 is "undefined", which writers use for plain numbers.
+		if v != 1 && v != 4 {
+			return unsupported("TIFF: samples that are no whole numbers (format %d); save it with 16 bits", v)
+		}
+	}
+	extra, err := d.ints(tagExtraSamples, 64)
+	if err != nil {
+		return err
+	}
+	for i, v := range extra {
+		if at := l.channels + i; at < l.samples && l.alpha < 0 && (v == 1 || v == 2) {
+			l.alpha = at
+			if v == 1 {
+				l.alphaKind = alphaAssociated
+			}
+		}
+	}
+	if l.photometric != tiffPalette {
+		return nil
+	}
+	if l.bits == 16 {
+		return unsupported("TIFF: palette with 16 bits")
+	}
+	if l.colorMap, err = d.ints(tagColorMap, 3*256); err != nil {
+		return err
+	}
+	if len(l.colorMap) != 3<<l.bits {
+		return damaged("TIFF: palette with %d values, want %d", len(l.colorMap), 3<<l.bits)
+	}
+	return nil
+}
+
+// blocks finds the tiles or strips and compares them with the file.
+func (l *tiffLayout) blocks(d *tiffDir) error {
+	offsetsTag, countsTag := uint16(tagStripOffsets), uint16(tagStripCounts)
+	l.bw, l.bh = l.w, l.h
+	if d.has(tagTileWidth) || d.has(tagTileOffsets) {
+		offsetsTag, countsTag = tagTileOffsets, tagTileCounts
+		tw, err := d.int(tagTileWidth, 0)
+		if err != nil {
+			return err
+		}
+		th, err := d.int(tagTileLength, 0)
+		if err != nil {
+			return err
+		}
+		// Tiles in use have 64 to 1024 pixels a side; one may stick out of a
+		// small picture.
+		if tw < 8 || th < 8 || tw > 1<<15 || th > 1<<15 || int64(tw)*int64(th) > 4*int64(l.w)*int64(l.h)+1<<22 {
+			return damaged("TIFF: tiles of %d x %d in %d x %d pixels", tw, th, l.w, l.h)
+		}
+		l.bw, l.bh = int(tw), int(th)
+	} else {
+		rows, err := d.int(tagRowsPerStrip, uint32(l.h))
+		if err != nil {
+			return err
+		}
+		if rows == 0 {
+			return damaged("TIFF: strips of 0 rows")
+		}
+		if rows < uint32(l.h) {
+			l.bh = int(rows)
+		}
+	}
+	l.across, l.down = (l.w+l.bw-1)/l.bw, (l.h+l.bh-1)/l.bh
+	n := l.across * l.down
+	if l.separate {
+		n *= l.samples
+	}
+	var err error
+	if l.offsets, err = d.ints(offsetsTag, len(d.file.data)); err != nil {
+		return err
+	}
+	if l.counts, err = d.ints(countsTag, len(d.file.data)); err != nil {
+		return err
+	}
+	if len(l.counts) == 0 && n == 1 && len(l.offsets) == 1 && l.compression == tiffNone && int64(l.offsets[0]) <= int64(len(d.file.data)) {
+		// Single strips without a size were allowed before TIFF 6.0.
+		l.counts = []uint32{uint32(len(d.file.data)) - l.offsets[0]}
+	}
+	if len(l.offsets) < n || len(l.counts) < n {
+		return damaged("TIFF: %d offsets and %d sizes for %d blocks", len(l.offsets), len(l.counts), n)
+	}
+	l.offsets, l.counts = l.offsets[:n], l.counts[:n]
+	for i := range n {
+		if end := int64(l.offsets[i]) + int64(l.counts[i]); end > int64(len(d.file.data)) {
+			return damaged("TIFF: block %d of %d ends at %d, file %d bytes", i, n, end, len(d.file.data))
+		}
+	}
+	return nil
+}
+
+// checkCompression refuses what is not read, and promises that the compressed
+// bytes cannot keep.
+func (l *tiffLayout) checkCompression(d *tiffDir, lim limits) error {
+	ratio := int64(1)
+	switch l.compression {
+	case tiffNone:
+	case tiffLZW:
+		ratio = lzwMaxRatio
+	case tiffDeflate, tiffOldDeflate:
+		ratio = deflateMaxRatio
+	case tiffPackBits:
+		ratio = packBitsMaxRatio
+	case tiffJPEG:
+		if l.bits != 8 || l.separate || l.samples != l.channels || l.channels == 4 || l.photometric == tiffPalette {
+			return unsupported("TIFF: JPEG with %d samples of %d bits, colour model %d; save it with LZW or ZIP", l.samples, l.bits, l.photometric)
+		}
+		ratio = jpegMaxPixels * int64(l.samples)
+		var err error
+		if l.jpegTables, err = d.bytes(tagJPEGTables); err != nil {
+			return err
+		}
+	case tiffOldJPEG:
+		return unsupported("TIFF: JPEG of the old kind (compression 6)")
+	default:
+		return unsupported("TIFF: compression %d; save it with LZW or ZIP", l.compression)
+	}
+	stored := int64(0)
+	for _, c := range l.counts {
+		stored += int64(c)
+	}
+	stored = min(stored, int64(len(d.file.data))) // blocks may overlap
+	need := int64(l.h) * ((int64(l.w)*int64(l.samples)*int64(l.bits) + 7) / 8)
+	if need > stored*ratio+ratioSlack {
+		return damaged("TIFF: %d x %d pixels of %d samples cannot be in %d bytes", l.w, l.h, l.samples, stored)
+	}
+	// Additional channels count too: 8 bytes are four of 16 bits.
+	if need > 8*lim.pixels {
+		return tooLarge("%d x %d pixels of %d samples; at most %d bytes are opened", l.w, l.h, l.samples, 8*lim.pixels)
+	}
+	return nil
+}
+
+// readTIFFSamples lays the samples of all blocks out into a Picture.
+func readTIFFSamples[T sample](ctx context.Context, data []byte, l *tiffLayout) (*Picture, error) {
+	pix := make([]T, l.w*l.h*l.channels)
+	var alpha []T
+	if l.alpha >= 0 {
+		alpha = make([]T, l.w*l.h)
+	}
+	perPlane := l.across * l.down
+	err := parallel(ctx, len(l.offsets), func(i int) error {
+		plane, at := i/perPlane, i%perPlane
+		if l.separate && plane >= l.channels && plane != l.alpha {
+			return nil
+		}
+		raw := data[l.offsets[i]:][:l.counts[i]]
+		return readBlock(raw, l, plane, at%l.across*l.bw, at/l.across*l.bh, pix, alpha)
+	})
+	if err != nil {
+		return nil, err
+	}
+	return finishTIFF(ctx, l, pix, alpha)
+}
+
+// readBlock unpacks one block and spreads its samples. plane counts only when
+// planes are separate; x0, y0 is the block's corner in the picture.
+func readBlock[T sample](raw []byte, l *tiffLayout, plane, x0, y0 int, pix, alpha []T) error {
+	n := l.samples
+	if l.separate {
+		n = 1
+	}
+	rowBytes := (l.bw*n*l.bits + 7) / 8
+	// The last strip is short; rows of a tile below the picture are padding.
+	rows := min(l.bh, l.h-y0)
+	buf, err := unpack(raw, l, rowBytes, rows)
+	if err != nil {
+		return err
+	}
+	cols := min(l.bw, l.w-x0)
+	for r := range rows {
+		row := buf[r*rowBytes : (r+1)*rowBytes]
+		if l.predictor {
+			undoPredictor(row, n, l.bits, l.order)
+		}
+		out := (y0+r)*l.w + x0
+		for x := range cols {
+			for s := range n {
+				v := sampleAt[T](row, x*n+s, l)
+				which := s
+				if l.separate {
+					which = plane
+				}
+				if which < l.channels {
+					pix[(out+x)*l.channels+which] = v
+				} else if which == l.alpha {
+					alpha[out+x] = v
+				}
+			}
+		}
+	}
+	return nil
+}
+
+// sampleAt returns sample i of a row, scaled to T unless it is a palette's index.
+func sampleAt[T sample](row []byte, i int, l *tiffLayout) T {
+	switch l.bits {
+	case 16:
+		return T(l.order.Uint16(row[2*i:]))
+	case 8:
+		return T(row[i])
+	}
+	bit := i * l.bits
+	v := row[bit/8] >> (8 - l.bits - bit%8) & (1<<l.bits - 1)
+	if l.photometric == tiffPalette {
+		return T(v)
+	}
+	return T(int(v) * 255 / (1<<l.bits - 1))
+}
+
+// undoPredictor turns differences between neighbouring pixels back into samples
+// (TIFF 6.0, section 14). n samples a pixel, 8 or 16 bits.
+func undoPredictor(row []byte, n, bits int, order binary.ByteOrder) {
+	if bits == 8 {
+		for i := n; i < len(row); i++ {
+			row[i] += row[i-n]
+		}
+		return
+	}
+	for i := 2 * n; i+1 < len(row); i += 2 {
+		order.PutUint16(row[i:], order.Uint16(row[i:])+order.Uint16(row[i-2*n:]))
+	}
+}
+
+// unpack returns the rows*rowBytes bytes of a block. Surplus is ignored, as all
+// readers do; too few bytes are damage.
+func unpack(raw []byte, l *tiffLayout, rowBytes, rows int) ([]byte, error) {
+	size := rowBytes * rows
+	buf := make([]byte, size)
+	switch l.compression {
+	case tiffNone:
+		if len(raw) < size {
+			return nil, damaged("TIFF: a block of %d bytes, want %d", len(raw), size)
+		}
+		// A copy: the predictor, and the caller's file, must not meet.
+		copy(buf, raw)
+		return buf, nil
+	case tiffLZW:
+		_, err := guarded("TIFF LZW", func() (int, error) {
+			z := lzw.NewReader(bytes.NewReader(raw), lzw.MSB, 8)
+			defer z.Close()
+			return io.ReadFull(z, buf)
+		})
+		return buf, err
+	case tiffDeflate, tiffOldDeflate:
+		_, err := guarded("TIFF ZIP", func() (int, error) {
+			z, err := zlib.NewReader(bytes.NewReader(raw))
+			if err != nil {
+				return 0, err
+			}
+			defer z.Close()
+			return io.ReadFull(z, buf)
+		})
+		return buf, err
+	case tiffPackBits:
+		return buf, unpackBits(buf, raw)
+	case tiffJPEG:
+		return buf, unpackJPEG(buf, raw, l, rowBytes, rows)
+	}
+	return nil, unsupported("TIFF: compression %d", l.compression)
+}
+
+// unpackBits undoes PackBits, TIFF 6.0 section 9.
+func unpackBits(dst, src []byte) error {
+	size := len(dst)
+	for len(dst) > 0 {
+		if len(src) < 2 {
+			return damaged("TIFF PackBits: %d of %d bytes are there", size-len(dst), size)
+		}
+		switch n := int(int8(src[0])); {
+		case n >= 0:
+			n++
+			if len(src) < 1+n {
+				return damaged("TIFF PackBits: a run of %d bytes in the last %d", n, len(src))
+			}
+			dst = dst[copy(dst, src[1:1+n]):]
+			src = src[1+n:]
+		case n > -128:
+			n = min(1-n, len(dst))
+			for i := range n {
+				dst[i] = src[1]
+			}
+			dst, src = dst[n:], src[2:]
+		default: // no operation
+			src = src[1:]
+		}
+	}
+	return nil
+}
+
+// unpackJPEG decodes a block that is a JPEG stream, whose tables may be kept
+// apart (TIFF Technical Note 2).
+func unpackJPEG(dst, raw []byte, l *tiffLayout, rowBytes, rows int) error {
+	stream := raw
+	// Tables are a stream of their own, with a start and an end mark.
+	if t := l.jpegTables; len(t) > 4 && len(raw) > 2 {
+		stream = append(append(make([]byte, 0, len(t)+len(raw)), t[:len(t)-2]...), raw[2:]...)
+	}
+	if len(stream) < 3 || string(stream[:3]) != "\xff\xd8\xff" {
+		return damaged("TIFF JPEG: a block of %d bytes is no JPEG", len(raw))
+	}
+	h, err := parseJPEGHeader(stream)
+	if err != nil {
+		return err
+	}
+	if h.w != l.bw || h.h < rows || h.h > l.bh || h.channels != l.channels {
+		return damaged("TIFF JPEG: a block of %d x %d pixels and %d channels, want %d x %d and %d", h.w, h.h, h.channels, l.bw, rows, l.channels)
+	}
+	if err := h.check(len(stream), limits{pixels: int64(l.bw) * int64(l.bh)}); err != nil {
+		return err
+	}
+	img, err := guarded("TIFF JPEG", func() (image.Image, error) { return jpeg.Decode(bytes.NewReader(stream)) })
+	if err != nil {
+		return err
+	}
+	switch m := img.(type) {
+	case *image.Gray:
+		for r := range rows {
+			copy(dst[r*rowBytes:(r+1)*rowBytes], m.Pix[r*m.Stride:])
+		}
+	case *image.YCbCr:
+		if l.photometric == tiffRGB {
+			// The three components are red, green and blue themselves; the
+			// decoder cannot know.
+			if m.SubsampleRatio != image.YCbCrSubsampleRatio444 {
+				return unsupported("TIFF JPEG: subsampled RGB")
+			}
+			for r := range rows {
+				for x := range l.bw {
+					o := dst[r*rowBytes+3*x:]
+					o[0], o[1], o[2] = m.Y[r*m.YStride+x], m.Cb[r*m.CStride+x], m.Cr[r*m.CStride+x]
+				}
+			}
+			return nil
+		}
+		rgb, err := fromYCbCr(context.Background(), m, fullRange)
+		if err != nil {
+			return err
+		}
+		copy(dst, rgb)
+	case *image.RGBA:
+		for r := range rows {
+			for x := range l.bw {
+				copy(dst[r*rowBytes+3*x:][:3], m.Pix[r*m.Stride+4*x:])
+			}
+		}
+	default:
+		return unsupported("TIFF JPEG: decoded to %T", img)
+	}
+	return nil
+}
+
+// finishTIFF gives the raw samples their meaning: palettes are looked up, white
+// that is zero is turned round, alpha is laid over bare paper.
+func finishTIFF[T sample](ctx context.Context, l *tiffLayout, pix, alpha []T) (*Picture, error) {
+	p := &Picture{W: l.w, H: l.h, Channels: l.channels, Depth: 8}
+	if l.bits == 16 {
+		p.Depth = 16
+	}
+	switch l.photometric {
+	case tiffPalette:
+		var err error
+		if pix, err = lookUp(ctx, l, pix); err != nil {
+			return nil, err
+		}
+		p.Channels = 3
+	case tiffWhiteIsZero:
+		err := bands(ctx, l.h, func(y0, y1 int) {
+			for i := y0 * l.w; i < y1*l.w; i++ {
+				pix[i] = ^pix[i]
+			}
+		})
+		if err != nil {
+			return nil, err
+		}
+		if l.alphaKind == alphaAssociated && alpha != nil {
+			return nil, unsupported("TIFF: multiplied alpha on white-is-zero grey")
+		}
+	}
+	if alpha != nil {
+		var err error
+		if p.Alpha, err = overPaper(ctx, pix, alpha, p.W, p.H, p.Channels, l.alphaKind); err != nil {
+			return nil, err
+		}
+		p.noteAlpha()
+	}
+	switch v := any(pix).(type) {
+	case []uint8:
+		p.Pix8 = v
+	case []uint16:
+		p.Pix16 = v
+	}
+	return p, p.check()
+}
+
+// lookUp turns palette indices into RGB. Palettes hold 16 bits a value, all reds
+// first; the pictures have 8, and so has what comes back.
+func lookUp[T sample](ctx context.Context, l *tiffLayout, index []T) ([]T, error) {
+	n := 1 << l.bits
+	table := make([]T, 3*n)
+	shift := 0 // palettes with 8-bit values exist, against the specification
+	for _, v := range l.colorMap {
+		if v > 255 {
+			shift = 8
+		}
+	}
+	for i := range n {
+		for c := range 3 {
+			table[3*i+c] = T(l.colorMap[c*n+i] >> shift)
+		}
+	}
+	out := make([]T, 3*len(index))
+	err := bands(ctx, l.h, func(y0, y1 int) {
+		for i := y0 * l.w; i < y1*l.w; i++ {
+			copy(out[3*i:3*i+3], table[3*int(index[i]):])
+		}
+	})
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
