@@ -45,7 +45,7 @@ type Boundary struct {
 	centre    cie.Lab
 	white     cie.Lab // the lightest corner
 	black     cie.Lab // the darkest corner
-	triangles [][3]vector
+	triangles [][3]place
 	cells     [hues][elevations][]int32 // triangles by direction
 	radius    [hues][elevations + 1]float64
 }
@@ -160,28 +160,28 @@ func (b *Boundary) face(ctx context.Context, channels, nodes, i, j, fixed int, l
 	return nil
 }
 
-// vector is a place relative to the centre: L*, a*, b*.
-type vector [3]float64
+// place is a spot relative to the centre: L*, a*, b*.
+type place [3]float64
 
-func (v vector) minus(w vector) vector { return vector{v[0] - w[0], v[1] - w[1], v[2] - w[2]} }
-func (v vector) dot(w vector) float64  { return v[0]*w[0] + v[1]*w[1] + v[2]*w[2] }
-func (v vector) cross(w vector) vector {
-	return vector{v[1]*w[2] - v[2]*w[1], v[2]*w[0] - v[0]*w[2], v[0]*w[1] - v[1]*w[0]}
+func (v place) minus(w place) place { return place{v[0] - w[0], v[1] - w[1], v[2] - w[2]} }
+func (v place) dot(w place) float64 { return v[0]*w[0] + v[1]*w[1] + v[2]*w[2] }
+func (v place) cross(w place) place {
+	return place{v[1]*w[2] - v[2]*w[1], v[2]*w[0] - v[0]*w[2], v[0]*w[1] - v[1]*w[0]}
 }
 
-func (b *Boundary) from(c cie.Lab) vector {
-	return vector{c.L - b.centre.L, c.A - b.centre.A, c.B - b.centre.B}
+func (b *Boundary) from(c cie.Lab) place {
+	return place{c.L - b.centre.L, c.A - b.centre.A, c.B - b.centre.B}
 }
 
 // direction returns the unit vector of a hue and elevation in units of the grid.
-func direction(hue, elevation float64) vector {
+func direction(hue, elevation float64) place {
 	sinE, cosE := math.Sincos(math.Pi * elevation / elevations)
 	sinH, cosH := math.Sincos(2 * math.Pi * hue / hues)
-	return vector{cosE, sinE * cosH, sinE * sinH}
+	return place{cosE, sinE * cosH, sinE * sinH}
 }
 
 // angles returns a place's hue and elevation in units of the grid.
-func (v vector) angles() (hue, elevation float64) {
+func (v place) angles() (hue, elevation float64) {
 	r := math.Sqrt(v.dot(v))
 	if r == 0 {
 		return 0, 0
@@ -195,7 +195,7 @@ func (v vector) angles() (hue, elevation float64) {
 
 // triangle enters a triangle in every cell of directions that it may cover.
 func (b *Boundary) triangle(p, q, r cie.Lab) {
-	corners := [3]vector{b.from(p), b.from(q), b.from(r)}
+	corners := [3]place{b.from(p), b.from(q), b.from(r)}
 	var h, e [3]float64
 	for i, v := range corners {
 		h[i], e[i] = v.angles()
@@ -227,7 +227,7 @@ func (b *Boundary) triangle(p, q, r cie.Lab) {
 
 // ray returns the distance of the outermost cut along v, a unit vector with the
 // given angles, 0 when nothing is met.
-func (b *Boundary) ray(v vector, hue, elevation float64) float64 {
+func (b *Boundary) ray(v place, hue, elevation float64) float64 {
 	most := 0.0
 	for _, k := range b.cells[int(hue)%hues][min(int(elevation), elevations-1)] {
 		if t := cut(v, &b.triangles[k]); t > most {
@@ -241,7 +241,7 @@ func (b *Boundary) ray(v vector, hue, elevation float64) float64 {
 // through the triangle, 0 when it does not. Source: Möller and Trumbore,
 // "Fast, Minimum Storage Ray/Triangle Intersection", Journal of Graphics Tools 2
 // (1997).
-func cut(d vector, t *[3]vector) float64 {
+func cut(d place, t *[3]place) float64 {
 	const slack = 1e-9 // shared edges belong to both triangles
 	e1, e2 := t[1].minus(t[0]), t[2].minus(t[0])
 	p := d.cross(e2)
@@ -249,7 +249,7 @@ func cut(d vector, t *[3]vector) float64 {
 	if math.Abs(det) < 1e-12 {
 		return 0
 	}
-	s := vector{}.minus(t[0])
+	s := place{}.minus(t[0])
 	u := s.dot(p) / det
 	if u < -slack || u > 1+slack {
 		return 0
@@ -327,13 +327,13 @@ func (b *Boundary) Volume() float64 {
 
 // reach returns the radius of the boundary in the direction of v, which need
 // not be of unit length.
-func (b *Boundary) reach(v vector) float64 {
+func (b *Boundary) reach(v place) float64 {
 	r := math.Sqrt(v.dot(v))
 	if r == 0 {
 		return b.radius[0][0]
 	}
 	h, e := v.angles()
-	if t := b.ray(vector{v[0] / r, v[1] / r, v[2] / r}, h, e); t > 0 {
+	if t := b.ray(place{v[0] / r, v[1] / r, v[2] / r}, h, e); t > 0 {
 		return t
 	}
 	// A seam between triangles: the grid's neighbours.

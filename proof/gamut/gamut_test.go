@@ -65,13 +65,13 @@ func TestVolumeOfKnownSolids(t *testing.T) {
 // meshVolume is an independent way: the surface of the cube as triangles, the
 // volume by the divergence theorem, which needs no centre and no directions.
 func meshVolume(n int, f func(d []float64) cie.Lab) float64 {
-	at := func(axis, end, i, j int) vector {
+	at := func(axis, end, i, j int) place {
 		d := make([]float64, 3)
 		d[axis] = float64(end)
 		d[(axis+1)%3] = float64(i) / float64(n)
 		d[(axis+2)%3] = float64(j) / float64(n)
 		c := f(d)
-		return vector{c.L, c.A, c.B}
+		return place{c.L, c.A, c.B}
 	}
 	sum := 0.0
 	for axis := range 3 {
