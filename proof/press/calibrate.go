@@ -35,7 +35,7 @@ func NewDriver(setting Setting) *Driver {
 	p := newPrimaries(home, setting)
 	white := p.White()
 	relative := func(s greyStep) cie.Lab {
-		return relativeTo(white, p.Reflectance(setting.lay(s, [3]float64{})).Lab())
+		return relativeTo(white, p.Reflectance(setting.lay(s, [3]float64{}, 0)).Lab())
 	}
 	end := solveGrey(greyStep{1, 0.8, 0.7}, func(s greyStep) [3]float64 {
 		c := relative(greyStep{1, s.magenta, s.yellow})
@@ -58,7 +58,7 @@ func NewDriver(setting Setting) *Driver {
 	// The three colour inks alone, without grey and black. Where all are full, what
 	// they make is not neutral; the cast sets in towards that end.
 	composite := func(v [3]float64) cie.Lab {
-		return relativeTo(white, p.Reflectance(setting.lay(greyStep{}, v)).Lab())
+		return relativeTo(white, p.Reflectance(setting.lay(greyStep{}, v, 0)).Lab())
 	}
 	full := composite([3]float64{1, 1, 1})
 	amounts := [3]float64{1, 1, 1}

@@ -34,7 +34,7 @@ type Setting struct {
 
 func pearlSetting() Setting {
 	return Setting{
-		ID: "pearl", Home: "pearl", Name: "Pearl 260", Load: 1, Black: PhotoBlack, Limit: 2.7,
+		ID: "pearl", Home: "pearl", Name: "Coated pearl", Load: 1, Black: PhotoBlack, Limit: 2.7,
 		BlackStart: 0.25, BlackMost: 1, Replace: 0.55, GreyMost: 0.55,
 		Light: 0.75, RedMost: 0.55, Composite: 0.78,
 	}
@@ -42,7 +42,7 @@ func pearlSetting() Setting {
 
 func glossSetting() Setting {
 	return Setting{
-		ID: "gloss", Home: "gloss", Name: "Gloss 255", Load: 1.03, Black: PhotoBlack, Limit: 2.9,
+		ID: "gloss", Home: "gloss", Name: "Coated gloss", Load: 1.03, Black: PhotoBlack, Limit: 2.9,
 		BlackStart: 0.28, BlackMost: 1, Replace: 0.5, GreyMost: 0.5,
 		Light: 0.8, RedMost: 0.6, Composite: 0.78,
 	}
@@ -76,27 +76,35 @@ func (d *Driver) Separate(r, g, b float64) [Inks]float64 {
 	neutral := min(c, m, y)
 	var rest [3]float64
 	for ch, signal := range [3]float64{c, m, y} {
-		rest[ch] = max(d.amount(ch, signal)-d.amount(ch, neutral), 0)
+		rest[ch] = over(d.amount(ch, signal), d.amount(ch, neutral))
 	}
-	return d.lay(d.grey(neutral), rest)
+	strong := 0.0
+	if neutral > 0 {
+		strong = 1 - neutral/max(c, m, y)
+	}
+	return d.lay(d.grey(neutral), rest, strong*strong)
 }
 
 // greyStep is one step of the grey ramp: how far along the ramp of black, grey
 // and cyan, and how much magenta and yellow against the cyan.
 type greyStep struct{ along, magenta, yellow float64 }
 
-// lay returns the coverages of a step of the grey ramp with colour on top.
-func (s *Setting) lay(step greyStep, rest [3]float64) [Inks]float64 {
+// lay returns the coverages of a step of the grey ramp with colour on top. strong
+// is 0 for a neutral and 1 for a pure colour: the stronger the colour, the sooner
+// black takes the place of the ink that would only dull it.
+func (s *Setting) lay(step greyStep, rest [3]float64, strong float64) [Inks]float64 {
 	var a [Inks]float64
-	a[Black] = s.BlackMost * ramp(step.along, s.BlackStart)
+	a[Black] = s.BlackMost * ramp(step.along, s.BlackStart*(1-strong))
 	a[Grey] = s.GreyMost * bump(step.along, 0.42, 1.5)
-	keep := s.Composite * step.along * (1 - s.Replace*step.along)
-	colour := [3]float64{rest[0] + keep, rest[1] + keep*step.magenta, rest[2] + keep*step.yellow}
-
+	keep := s.Composite * step.along * (1 - s.Replace*step.along) * (1 - 0.8*strong)
 	if red := min(rest[1], rest[2]); red > 0 && s.RedMost > 0 {
 		a[Red] = s.RedMost * red * red
-		colour[1] -= 0.55 * a[Red]
-		colour[2] -= 0.45 * a[Red]
+		rest[1] -= 0.55 * a[Red]
+		rest[2] -= 0.45 * a[Red]
+	}
+	colour := [3]float64{keep, keep * step.magenta, keep * step.yellow}
+	for i, c := range colour {
+		colour[i] = c + rest[i]*max(1-c, 0)
 	}
 
 	a[Cyan], a[LightCyan] = s.split(colour[0])
@@ -104,6 +112,17 @@ func (s *Setting) lay(step greyStep, rest [3]float64) [Inks]float64 {
 	a[Yellow] = clamp01(colour[2])
 	s.limit(&a)
 	return a
+}
+
+// over returns how much of the area that the neutral part leaves free is to be
+// covered for the colour part, such that both together cover what the full amount
+// would: black and grey take over the neutral part without thinning a solid
+// colour. Plain subtraction was tried: it let paper shine through dark blues, so
+// that a blue got lighter first as it was darkened.
+func over(full, neutral float64) float64 {
+	// Below 1, or the quotient would have no value at black.
+	const most = 0.9
+	return max(1-(1-most*full)/(1-most*neutral), 0) / most
 }
 
 // split divides the wished amount of an ink in full and light ink, so that the

@@ -231,15 +231,19 @@ func (b *builder) step(what string) {
 	b.progress(min(float64(b.done.Load())/float64(b.total), 1), what)
 }
 
+// whiteExcess makes white come out as bare paper to the last bit although a* = 0
+// does not fall exactly on a node in 16 bits.
+const whiteExcess = 2e-4
+
 // invertAll finds the device numbers of every node of the inverse grid, after
 // render if there is one, and how far off each is.
 func (b *builder) invertAll(what string, render func(cie.Lab) cie.Lab) ([]device, []float64, error) {
 	grid := b.spec.InverseGrid
 	out := make([]device, grid*grid*grid)
 	off := make([]float64, len(out))
-	white := device{}
+	white := device{-whiteExcess, -whiteExcess, -whiteExcess, -whiteExcess}
 	if b.spec.Channels == 3 {
-		white = device{1, 1, 1}
+		white = device{1 + whiteExcess, 1 + whiteExcess, 1 + whiteExcess}
 	}
 	err := b.parallel(what, grid*grid, func(row int) {
 		var near *device
@@ -248,7 +252,6 @@ func (b *builder) invertAll(what string, render func(cie.Lab) cie.Lab) ([]device
 			c := nodeLab(grid, i)
 			if c == (cie.Lab{L: 100}) {
 				out[i] = white
-				near = &white
 				continue
 			}
 			if render != nil {

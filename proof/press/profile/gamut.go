@@ -13,10 +13,11 @@ const (
 )
 
 type gamut struct {
-	// chroma is the surface; cusp the lightness of the most saturated colour of
-	// each hue, evened out over neighbouring hues.
-	chroma [hueSteps][lightSteps]float64
-	cusp   [hueSteps]float64
+	// chroma is the surface; eased the same with its steps in lightness evened out,
+	// which rendering is measured by; cusp the lightness of the most saturated
+	// colour of each hue, evened out over neighbouring hues.
+	chroma, eased [hueSteps][lightSteps]float64
+	cusp          [hueSteps]float64
 	// black is the lightness of the darkest neutral.
 	black float64
 }
@@ -88,6 +89,21 @@ func (g *gamut) fill() {
 		}
 		g.cusp[h] = float64(top)
 	}
+	// Twice a running mean: below the blue cusp the surface falls from chroma 80 to
+	// 10 within 3 units of L*, which would tear dark blues apart.
+	g.eased = g.chroma
+	for range 2 {
+		for h := range g.eased {
+			before := g.eased[h]
+			for l := 4; l < lightSteps-4; l++ {
+				sum := 0.0
+				for k := -3; k <= 3; k++ {
+					sum += before[l+k]
+				}
+				g.eased[h][l] = sum / 7
+			}
+		}
+	}
 	const reach = hueSteps / 24
 	var even [hueSteps]float64
 	for h := range even {
@@ -98,7 +114,7 @@ func (g *gamut) fill() {
 	g.cusp = even
 }
 
-// most returns the largest chroma at a hue in degrees and a lightness.
+// most returns the largest chroma at a hue in degrees and a lightness, eased.
 func (g *gamut) most(hue, light float64) float64 {
 	if light <= 0 || light >= 100 {
 		return 0
@@ -113,8 +129,8 @@ func (g *gamut) most(hue, light float64) float64 {
 	next := (h + 1) % hueSteps
 	l := int(light)
 	fl := light - float64(l)
-	low := g.chroma[h][l]*(1-fh) + g.chroma[next][l]*fh
-	high := g.chroma[h][l+1]*(1-fh) + g.chroma[next][l+1]*fh
+	low := g.eased[h][l]*(1-fh) + g.eased[next][l]*fh
+	high := g.eased[h][l+1]*(1-fh) + g.eased[next][l+1]*fh
 	return low*(1-fl) + high*fl
 }
 
@@ -140,8 +156,12 @@ type style struct {
 }
 
 // slant is how much light colours get darker and dark ones lighter as they are
-// pulled inside, as a share of their distance from the cusp's lightness.
-const slant = 0.35
+// pulled inside, as a share of their distance from the cusp's lightness. Dark ones
+// more: below its cusp the gamut of ink on paper is hollow.
+const (
+	slantLight = 0.35
+	slantDark  = 0.75
+)
 
 // render maps a colour of an unlimited source into the gamut, both relative to
 // white. Tone first: the straight-line map in XYZ of black point compensation, so
@@ -161,6 +181,10 @@ func (g *gamut) render(c cie.Lab, s style) cie.Lab {
 	h := int(x)
 	fh := x - float64(h)
 	cusp := g.cusp[h]*(1-fh) + g.cusp[(h+1)%hueSteps]*fh
+	slant := slantLight
+	if c.L < cusp {
+		slant = slantDark
+	}
 	foot := c.L - slant*(c.L-cusp)*(1-math.Exp(-chroma/60))
 	// Walk out along the line until it leaves the gamut. The last crossing counts:
 	// close to white and black the sampled surface is ragged.

@@ -23,6 +23,7 @@ type inverter struct {
 	black    func(cie.Lab) float64
 
 	samples []sample
+	surface []sample // those with a channel at 0 or 1
 }
 
 // sample is a place to start from.
@@ -47,6 +48,12 @@ func newInverter(forward *table, totalInk float64, black func(cie.Lab) float64) 
 		v.keepLimit(&s.at)
 		s.lab = forward.at(s.at[:forward.channels])
 		v.samples = append(v.samples, s)
+		for _, x := range s.at[:forward.channels] {
+			if x == 0 || x == 1 {
+				v.surface = append(v.surface, s)
+				break
+			}
+		}
 	}
 	return v
 }
@@ -214,12 +221,28 @@ func normalEquations(n int, jacobian *[maxChannels][maxResiduals]float64, gradie
 	return x, true
 }
 
+// farOff is the distance from which on the start is looked for with more care.
+const farOff = 3
+
 // invert returns the device numbers for target and how far off they are, by the
 // weighted distance. near is a solution close by, for smoothness; it may be nil.
 func (v *inverter) invert(target cie.Lab, near *device) (device, float64) {
 	best, off := v.solve(target, v.nearest(target))
 	if near != nil && off > 1e-6 {
 		if d, o := v.solve(target, *near); o < off {
+			best, off = d, o
+		}
+	}
+	if off > farOff*farOff {
+		// Far out the distance has several valleys (black or a lighter blue for a
+		// very dark blue, say): look for the deepest.
+		least, at := math.Inf(1), 0
+		for i := range v.surface {
+			if d := cie.DeltaE00Terms(target, v.surface[i].lab, hueWeight).DeltaE00(); d < least {
+				least, at = d, i
+			}
+		}
+		if d, o := v.solve(target, v.surface[at].at); o < off {
 			best, off = d, o
 		}
 	}
