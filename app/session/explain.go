@@ -1,0 +1,75 @@
+package session
+
+import (
+	"context"
+	"errors"
+	"io/fs"
+	"path/filepath"
+
+	"firstsheet/proof"
+	"firstsheet/proof/photo"
+)
+
+// Explain turns an error into a sentence for the person at the desk and a hint
+// at what to try. path names the file it was about, "" for none.
+func Explain(err error, path string) Notice {
+	n := Notice{Failure: true}
+	name := "this file"
+	if path != "" {
+		name = "‘" + filepath.Base(path) + "’"
+	}
+	var plan *proof.PlanError
+	var prof *proof.ProfileError
+	var pic *photo.Error
+	switch {
+	case err == nil:
+		return Notice{}
+	case errors.Is(err, context.Canceled):
+		n.Failure = false
+		n.Headline = "Stopped."
+	case errors.Is(err, fs.ErrNotExist):
+		n.Headline = name + " is not there."
+		n.Hint = "It may have been moved, renamed, or lie on a disk that is not connected."
+	case errors.Is(err, fs.ErrPermission):
+		n.Headline = name + " may not be read."
+		n.Hint = "Ask for the right to read it, or copy it to your own folder."
+	case errors.As(err, &plan):
+		n.Headline = sentence(plan.Reason)
+	case errors.As(err, &prof):
+		n.Headline = "The profile ‘" + prof.Profile + "’ " + prof.Kind.String() + ": " + inner(prof.Err) + "."
+		switch prof.Kind {
+		case proof.WrongClass:
+			n.Hint = "A paper needs an output (printer) profile; a screen needs a display profile."
+		case proof.Damaged:
+			n.Hint = "Fetch it anew from where it came from."
+		}
+	case errors.As(err, &pic):
+		n.Headline = name + ": " + inner(pic.Err) + "."
+		n.Hint = "Pictures may be JPEG, PNG, TIFF or WebP. What was on the desk is still there."
+	default:
+		n.Headline = name + ": " + err.Error() + "."
+	}
+	return n
+}
+
+func inner(err error) string {
+	if err == nil {
+		return "no more is known"
+	}
+	return err.Error()
+}
+
+// sentence makes a clause a sentence.
+func sentence(s string) string {
+	if s == "" {
+		return ""
+	}
+	r := []rune(s)
+	if r[0] >= 'a' && r[0] <= 'z' {
+		r[0] -= 'a' - 'A'
+	}
+	if r[len(r)-1] != '.' {
+		r = append(r, '.')
+	}
+	return string(r)
+}

@@ -1,0 +1,539 @@
+package session
+
+import (
+	"context"
+	"errors"
+	"image"
+	"image/color"
+	"sync/atomic"
+
+	"firstsheet/proof"
+	"firstsheet/proof/raster"
+)
+
+// runner starts and cancels work. All its fields belong to the drawing
+// goroutine; workers get copies and come back through post.
+type runner struct {
+	s   *Session
+	ctx context.Context
+	end context.CancelFunc
+
+	gen     uint64
+	sheets  [MaxSheets]sheetWork
+	looks   map[Setup]*lookWork
+	apart   map[[2]Setup]*apartWork
+	figures map[Setup]Figures
+	lanes   chan struct{} // bounds how many looks are made at once
+
+	frame    uint64
+	drawn    frameKey // what the last started frame shows
+	drawing  bool
+	stopDraw context.CancelFunc
+	numbers  sampled // the picture's numbers at view size, of the last frame
+
+	load, add, task context.CancelFunc
+}
+
+// sheetWork is the work for one sheet's figures and words.
+type sheetWork struct {
+	set    Setup
+	on     bool
+	gen    uint64
+	cancel context.CancelFunc
+	pins   pinKey
+	values context.CancelFunc
+	// last is the look that the sheet was last drawn by: it stays while a new
+	// one is being made.
+	last *lookWork
+}
+
+type pinKey struct {
+	gen     uint64
+	figures bool
+	pins    [MaxPins]Pin
+	n       int
+}
+
+// lookWork is a look that is there or being made.
+type lookWork struct {
+	look    Look
+	quality proof.Quality
+	cancel  context.CancelFunc
+	failed  bool
+}
+
+type apartWork struct {
+	run    func(dst []float32, src raster.Pixels)
+	cancel context.CancelFunc
+}
+
+// frameKey is everything that a set of buffers depends on.
+type frameKey struct {
+	picture int
+	cell    Cell
+	view    Viewport
+	count   int
+	set     [MaxSheets]Setup
+	look    [MaxSheets]*lookWork
+	quality [MaxSheets]proof.Quality
+	apart   [MaxSheets]*apartWork
+	show    [MaxSheets]Show
+	bands   bool
+	darker  bool
+	limit   float64
+	light   bool
+}
+
+func newRunner(s *Session) *runner {
+	ctx, end := context.WithCancel(context.Background())
+	return &runner{s: s, ctx: ctx, end: end, looks: map[Setup]*lookWork{},
+		apart: map[[2]Setup]*apartWork{}, figures: map[Setup]Figures{}, lanes: make(chan struct{}, 2)}
+}
+
+func (r *runner) close() { r.end() }
+
+func (r *runner) stop() {
+	if r.task != nil {
+		r.task()
+	}
+	if r.load != nil {
+		r.load()
+	}
+}
+
+// SetupOf returns the set-up of a sheet, taken as it is.
+func SetupOf(s State, sh Sheet) Setup {
+	set := Setup{Picture: s.Picture.Key, Source: s.Picture.Assumed, Original: sh.Original, Screen: s.Screen.Key, Dim: 1}
+	if s.Looking.TooBright && s.Looking.Luminance > 0 {
+		set.Dim = s.Looking.Lux / 3.141592653589793 / s.Looking.Luminance
+	}
+	if sh.Original {
+		return set
+	}
+	set.Paper, set.Intent, set.BPC, set.White = sh.Paper, sh.Intent, sh.BPC, sh.White
+	set.Counted = s.Looking.CountWhite
+	if sh.Wrong {
+		set.Slip = sh.Slip
+	}
+	return set
+}
+
+// follow starts what now asks for and old did not.
+func (r *runner) follow(old, now State) {
+	if now.Loading != old.Loading {
+		r.followLoading(now)
+	}
+	if now.Adding != old.Adding && now.Adding.Path != "" {
+		r.addPaper(now.Adding)
+	}
+	if now.Picture.Key != old.Picture.Key {
+		r.figures = map[Setup]Figures{}
+	}
+	if now.Picture.Key == 0 {
+		return
+	}
+	r.followSheets(now)
+	r.followLooks(now)
+	r.draw()
+}
+
+func (r *runner) followLoading(now State) {
+	if r.load != nil {
+		r.load()
+		r.load = nil
+	}
+	if now.Loading.Path != "" || now.Loading.Demo {
+		r.open(now.Loading)
+	}
+}
+
+// open reads a picture.
+func (r *runner) open(l Loading) {
+	ctx, cancel := context.WithCancel(r.ctx)
+	r.load = cancel
+	go func() {
+		defer cancel()
+		var pic *Picture
+		var err error
+		if l.Demo {
+			pic, err = r.s.engine.Demo(ctx)
+		} else {
+			pic, err = r.s.engine.Open(ctx, l.Path)
+		}
+		r.s.post(func() {
+			switch {
+			case errors.Is(err, context.Canceled):
+				if r.s.state.Loading.Serial == l.Serial && r.s.state.Loading != (Loading{Serial: l.Serial}) {
+					r.s.Do(PictureFailed{l.Serial, Notice{Headline: "Opening was stopped.", Hint: "What was on the desk is still there."}})
+				}
+				return
+			case err != nil:
+				r.s.Do(PictureFailed{l.Serial, Explain(err, l.Path)})
+				return
+			case r.s.state.Loading.Serial != l.Serial:
+				return
+			}
+			pic.Info.Key = r.s.store.NewKey()
+			if l.Source != "" && pic.Info.Assumed != "" {
+				pic.Info.Assumed = l.Source
+			}
+			r.s.engine.Use(pic)
+			r.s.store.Put(pic)
+			opened := PictureOpened{Serial: l.Serial, Info: pic.Info}
+			opened.NumPin = copy(opened.Pins[:], pic.Pins)
+			r.s.Do(opened)
+		})
+	}()
+}
+
+func (r *runner) addPaper(a AddingPaper) {
+	ctx, cancel := context.WithCancel(r.ctx)
+	r.add = cancel
+	go func() {
+		defer cancel()
+		p, err := r.s.engine.AddPaper(ctx, a.Path)
+		papers := r.s.engine.Papers()
+		r.s.post(func() {
+			if err != nil {
+				r.s.Do(PaperFailed{a.Serial, Explain(err, a.Path)})
+				return
+			}
+			r.s.store.SetPapers(papers)
+			r.s.Do(LibraryChanged{Serial: a.Serial, Use: p.ID,
+				Notice: Notice{Headline: "‘" + p.Name + "’ is now among your papers, and the proof lies on it."}})
+		})
+	}()
+}
+
+// followSheets starts figures and words for sheets whose set-up changed.
+func (r *runner) followSheets(now State) {
+	for n := range r.sheets {
+		w := &r.sheets[n]
+		if n >= now.Count {
+			if w.on {
+				w.cancel()
+				*w = sheetWork{}
+			}
+			continue
+		}
+		if set := SetupOf(now, now.Sheets[n]); !w.on || w.set != set {
+			if w.on {
+				w.cancel()
+			}
+			r.gen++
+			ctx, cancel := context.WithCancel(r.ctx)
+			w.set, w.on, w.gen, w.cancel, w.pins = set, true, r.gen, cancel, pinKey{}
+			r.s.Do(RequestStarted{n, w.gen})
+			r.figure(ctx, n, *w, now)
+		}
+		key := pinKey{gen: w.gen, figures: now.Results[n].Gen == w.gen && now.Results[n].Figures.Known,
+			pins: now.Pins, n: now.NumPins}
+		if key != w.pins {
+			if w.values != nil {
+				w.values()
+			}
+			w.pins = key
+			ctx, cancel := context.WithCancel(r.ctx)
+			w.values = cancel
+			r.value(ctx, n, *w, now)
+		}
+	}
+}
+
+// figure finds route and figures of a sheet.
+func (r *runner) figure(ctx context.Context, n int, w sheetWork, now State) {
+	pic := r.s.store.Picture(now.Picture.Key)
+	info, screen := now.Picture, now.Screen
+	known, have := r.figures[w.set]
+	go func() {
+		post := func(a Action) { r.s.post(func() { r.s.Do(a) }) }
+		route, err := r.s.engine.Route(info, w.set, screen)
+		if err != nil {
+			post(SetupRefused{n, w.gen, Explain(err, "").Headline})
+			return
+		}
+		post(RouteFound{n, w.gen, route})
+		if w.set.Original {
+			post(FiguresFound{N: n, Gen: w.gen, Done: 1, Figures: Figures{Known: true}})
+			return
+		}
+		if have {
+			post(FiguresFound{N: n, Gen: w.gen, Done: 1, Figures: known})
+			return
+		}
+		var told atomic.Int32 // twentieths; the engine tells from any goroutine
+		fig, err := r.s.engine.Figures(ctx, pic, w.set, func(done float64) {
+			now := int32(done * 20)
+			if was := told.Load(); now > was && told.CompareAndSwap(was, now) {
+				post(FiguresFound{N: n, Gen: w.gen, Done: done})
+			}
+		})
+		switch {
+		case ctx.Err() != nil:
+		case err != nil:
+			post(SetupRefused{n, w.gen, Explain(err, "").Headline})
+		default:
+			fig.Known = true
+			r.s.post(func() {
+				r.figures[w.set] = fig
+				r.s.Do(FiguresFound{N: n, Gen: w.gen, Done: 1, Figures: fig})
+			})
+		}
+	}()
+}
+
+// value finds the pins' colours and the sentence of a sheet.
+func (r *runner) value(ctx context.Context, n int, w sheetWork, now State) {
+	pic := r.s.store.Picture(now.Picture.Key)
+	pins := append([]Pin(nil), now.Pins[:now.NumPins]...)
+	fig, screen := now.Results[n].Figures, now.Screen
+	if now.Results[n].Gen != w.gen {
+		fig = Figures{}
+	}
+	go func() {
+		if pic == nil || len(pic.Levels) == 0 {
+			return
+		}
+		vals, err := r.s.engine.Values(ctx, w.set, pinMeans(pic.Levels[0], pins))
+		if err != nil || ctx.Err() != nil {
+			return // the set-up's own request tells why
+		}
+		found := ValuesFound{N: n, Gen: w.gen, Words: r.s.engine.Words(w.set, screen, pins, vals, fig)}
+		copy(found.Values[:], vals)
+		r.s.post(func() {
+			if ctx.Err() == nil {
+				r.s.Do(found)
+			}
+		})
+	}()
+}
+
+// pinMeans returns the mean numbers around each pin, interleaved, 0 to 1.
+func pinMeans(p raster.Pixels, pins []Pin) []float64 {
+	out := make([]float64, 0, len(pins)*p.Channels)
+	var one []float64
+	for _, pin := range pins {
+		sum := make([]float64, p.Channels)
+		count := 0.0
+		ri := int(pin.Radius)
+		cx, cy := clampInt(int(pin.X), 0, p.W-1), clampInt(int(pin.Y), 0, p.H-1)
+		for y := max(cy-ri, 0); y <= min(cy+ri, p.H-1); y++ {
+			for x := max(cx-ri, 0); x <= min(cx+ri, p.W-1); x++ {
+				dx, dy := float64(x-cx), float64(y-cy)
+				if dx*dx+dy*dy > pin.Radius*pin.Radius && (x != cx || y != cy) {
+					continue
+				}
+				one = p.At(one[:0], x, y)
+				for c, v := range one {
+					sum[c] += v
+				}
+				count++
+			}
+		}
+		for _, v := range sum {
+			out = append(out, v/count)
+		}
+	}
+	return out
+}
+
+// followLooks makes the looks that are shown or that a held key would show.
+func (r *runner) followLooks(now State) {
+	want := map[Setup]bool{}
+	var order []Setup
+	need := func(s Setup) {
+		if !want[s] {
+			want[s] = true
+			order = append(order, s)
+		}
+	}
+	for n := 0; n < now.Count; n++ {
+		need(SetupOf(now, now.Shown(n)))
+	}
+	for n := 0; n < now.Count; n++ {
+		need(SetupOf(now, now.Sheets[n]))
+	}
+	if base, n := now.Proof(); n >= 0 {
+		for _, k := range []Held{HeldOriginal, HeldProof, HeldSlip} {
+			peek := now
+			peek.Active, peek.Held = n, k
+			need(SetupOf(now, peek.Shown(n)))
+		}
+		_ = base
+	}
+	inUse := map[*lookWork]bool{}
+	for n := range r.sheets {
+		inUse[r.sheets[n].last] = true
+	}
+	for set, w := range r.looks {
+		if want[set] {
+			continue
+		}
+		if w.cancel != nil {
+			w.cancel()
+		}
+		// The engine keeps the sampled grids; here only what is shown matters.
+		delete(r.looks, set)
+	}
+	for _, set := range order {
+		if r.looks[set] == nil {
+			r.make(set)
+		}
+	}
+	pairs := map[[2]Setup]bool{}
+	for n := 0; n < now.Count; n++ {
+		sh := now.Shown(n)
+		if sh.Show == ShowDifference && sh.Against >= 0 && sh.Against < now.Count {
+			p := [2]Setup{SetupOf(now, now.Sheets[sh.Against]), SetupOf(now, sh)}
+			pairs[p] = true
+			if r.apart[p] == nil {
+				r.makeApart(p)
+			}
+		}
+	}
+	for p, w := range r.apart {
+		if !pairs[p] {
+			w.cancel()
+			delete(r.apart, p)
+		}
+	}
+}
+
+// make makes a look, first a good one, then a fine one.
+func (r *runner) make(set Setup) {
+	ctx, cancel := context.WithCancel(r.ctx)
+	w := &lookWork{cancel: cancel}
+	r.looks[set] = w
+	go func() {
+		for _, q := range []proof.Quality{proof.Good, proof.Fine} {
+			select {
+			case r.lanes <- struct{}{}:
+			case <-ctx.Done():
+				return
+			}
+			look, err := r.s.engine.Look(ctx, set, q)
+			<-r.lanes
+			if ctx.Err() != nil {
+				return
+			}
+			r.s.post(func() {
+				if r.looks[set] != w {
+					return
+				}
+				if err != nil {
+					w.failed = true
+				} else {
+					w.look, w.quality = look, q
+				}
+				r.draw()
+			})
+			if err != nil {
+				return
+			}
+		}
+	}()
+}
+
+func (r *runner) makeApart(p [2]Setup) {
+	ctx, cancel := context.WithCancel(r.ctx)
+	w := &apartWork{cancel: cancel}
+	r.apart[p] = w
+	go func() {
+		run, err := r.s.engine.Apart(ctx, p[0], p[1])
+		if err != nil {
+			return
+		}
+		r.s.post(func() {
+			if r.apart[p] == w {
+				w.run = run
+				r.draw()
+			}
+		})
+	}()
+}
+
+// draw starts a new set of buffers if anything they depend on has changed. While
+// one is under way the next waits, and then shows the state of that moment:
+// every started frame is finished, so that panning never starves.
+func (r *runner) draw() {
+	now := r.s.state
+	if r.drawing || now.Picture.Key == 0 || now.Cell.W < 8 || now.Cell.H < 8 {
+		return
+	}
+	pic := r.s.store.Picture(now.Picture.Key)
+	if pic == nil {
+		return
+	}
+	key := frameKey{picture: now.Picture.Key, cell: now.Cell, view: now.View, count: now.Count,
+		bands: now.BandsShown(), darker: now.Looking.Darker, limit: now.Looking.Threshold, light: now.Light}
+	if key.view.Fit {
+		key.view = Viewport{Fit: true}
+	}
+	var stale [MaxSheets]bool
+	var looks [MaxSheets]Look
+	var fields [MaxSheets]func([]float32, raster.Pixels)
+	for n := 0; n < now.Count; n++ {
+		sh := now.Shown(n)
+		set := SetupOf(now, sh)
+		w := r.looks[set]
+		if w == nil || w.look == nil {
+			stale[n] = w == nil || !w.failed
+			if last := r.sheets[n].last; last != nil && r.drawn.picture == now.Picture.Key {
+				w = last
+			} else {
+				w = nil
+			}
+		} else {
+			r.sheets[n].last = w
+		}
+		key.set[n], key.look[n], key.show[n] = set, w, sh.Show
+		if w != nil {
+			key.quality[n], looks[n] = w.quality, w.look
+		}
+		if sh.Show == ShowDifference && sh.Against >= 0 && sh.Against < now.Count {
+			a := r.apart[[2]Setup{SetupOf(now, now.Sheets[sh.Against]), set}]
+			if a != nil && a.run != nil {
+				key.apart[n], fields[n] = a, a.run
+			} else {
+				stale[n] = true
+			}
+		}
+	}
+	if key == r.drawn {
+		if stale != now.Stale {
+			r.s.Do(FrameDone{Frame: r.bump(), Stale: stale, Ground: grounds(now)})
+		}
+		return
+	}
+	r.drawn, r.drawing = key, true
+	ctx, cancel := context.WithCancel(r.ctx)
+	r.stopDraw = cancel
+	var buffers [MaxSheets]*image.RGBA
+	for n := 0; n < now.Count; n++ {
+		buffers[n] = r.s.store.room(now.Cell.W, now.Cell.H)
+	}
+	before := r.numbers
+	go func() {
+		defer cancel()
+		job := frameJob{state: now, pic: pic, numbers: before}
+		ok := job.draw(ctx, key, looks, fields, buffers)
+		r.s.post(func() {
+			r.drawing = false
+			if ok {
+				r.numbers = job.numbers
+				r.s.store.swap(buffers)
+				r.s.Do(FrameDone{Frame: r.bump(), Stale: stale, Ground: job.ground})
+			}
+			r.draw()
+		})
+	}()
+}
+
+func (r *runner) bump() uint64 { r.frame++; return r.frame }
+
+func grounds(s State) (g [MaxSheets]color.RGBA) {
+	for i := range g {
+		g[i] = s.Results[i].Ground
+	}
+	return g
+}

@@ -1,0 +1,73 @@
+package session
+
+// Session is the window's mind: it holds State, takes Actions and lets the
+// runner do what they ask for. All its methods are called on the goroutine that
+// post runs functions on.
+type Session struct {
+	state  State
+	store  *Store
+	engine Engine
+	post   func(func())
+	run    *runner
+	watch  []func(old, now State)
+	queue  []Action
+	busy   bool
+}
+
+// New returns a session. post hands a function to the goroutine that draws;
+// it may be called from any goroutine.
+func New(engine Engine, post func(func()), start State) *Session {
+	s := &Session{state: start, store: NewStore(), engine: engine, post: post}
+	s.store.papers, s.store.slips, s.store.spaces = engine.Papers(), engine.Slips(), engine.Spaces()
+	s.run = newRunner(s)
+	return s
+}
+
+// State returns what the window shows.
+func (s *Session) State() State { return s.state }
+
+// Store returns the bulky things.
+func (s *Session) Store() *Store { return s.store }
+
+// Engine returns the engine, for cards that compute something of their own. They
+// do so away from the drawing goroutine and come back by Post.
+func (s *Session) Engine() Engine { return s.engine }
+
+// Post runs f on the drawing goroutine.
+func (s *Session) Post(f func()) { s.post(f) }
+
+// Watch has f called after each change of State.
+func (s *Session) Watch(f func(old, now State)) { s.watch = append(s.watch, f) }
+
+// Do reduces State by an action, starts what it asks for and tells the watchers.
+// An action sent from a watcher is taken after the present one.
+func (s *Session) Do(a Action) {
+	if a == nil {
+		return
+	}
+	s.queue = append(s.queue, a)
+	if s.busy {
+		return
+	}
+	s.busy = true
+	defer func() { s.busy = false }()
+	for len(s.queue) > 0 {
+		next := s.queue[0]
+		s.queue = s.queue[1:]
+		old := s.state
+		s.state = Reduce(old, next)
+		if s.state == old {
+			continue
+		}
+		s.run.follow(old, s.state)
+		for _, w := range s.watch {
+			w(old, s.state)
+		}
+	}
+}
+
+// Stop cancels the long work that the Task line shows.
+func (s *Session) Stop() { s.run.stop() }
+
+// Close cancels everything that is under way.
+func (s *Session) Close() { s.run.close() }

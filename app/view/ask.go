@@ -1,0 +1,175 @@
+package view
+
+import (
+	"path/filepath"
+	"strings"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/dialog"
+	"fyne.io/fyne/v2/storage"
+	toolkit "fyne.io/fyne/v2/widget"
+
+	"firstsheet/app/session"
+)
+
+// Endings of the files that can be opened.
+var (
+	pictureEndings = []string{".jpg", ".jpeg", ".png", ".tif", ".tiff", ".webp", ".JPG", ".JPEG", ".PNG", ".TIF", ".TIFF", ".WEBP"}
+	profileEndings = []string{".icc", ".icm", ".ICC", ".ICM"}
+)
+
+func fileName(path string) string {
+	if path == "" {
+		return "the demo picture"
+	}
+	return filepath.Base(path)
+}
+
+func isProfile(path string) bool {
+	e := strings.ToLower(filepath.Ext(path))
+	return e == ".icc" || e == ".icm"
+}
+
+// dropped takes files that were dropped on the window: profiles become papers,
+// the first picture is opened.
+func dropped(h *Host, files []fyne.URI) {
+	opened := false
+	for _, f := range files {
+		switch path := f.Path(); {
+		case isProfile(path):
+			h.Do(session.AddPaper{Path: path})
+		case !opened:
+			opened = true
+			h.Do(session.OpenPicture{Path: path})
+		}
+	}
+}
+
+// ask puts a question of the session by a dialog.
+func ask(h *Host, what session.Ask) {
+	switch what {
+	case session.AskPicture:
+		askFile(h, pictureEndings, "Open", func(path string) { h.Do(session.OpenPicture{Path: path}) })
+	case session.AskPaper:
+		askFile(h, profileEndings, "Add this paper", func(path string) { h.Do(session.AddPaper{Path: path}) })
+	case session.AskScreen:
+		askScreen(h)
+	case session.AskSource:
+		askSource(h)
+	case session.AskPinName:
+		askPinName(h)
+	}
+}
+
+// askFile opens the file dialog, as large as the window allows.
+func askFile(h *Host, endings []string, verb string, use func(path string)) {
+	d := dialog.NewFileOpen(func(f fyne.URIReadCloser, err error) {
+		defer h.Focus()
+		if err != nil {
+			h.Do(session.Tell{Notice: session.Explain(err, "")})
+			return
+		}
+		if f == nil {
+			return
+		}
+		path := f.URI().Path()
+		f.Close()
+		use(path)
+	}, h.Window)
+	d.SetFilter(storage.NewExtensionFileFilter(endings))
+	d.SetConfirmText(verb)
+	d.SetDismissText("Leave it")
+	if p := h.State().Picture.Path; p != "" {
+		if l, err := storage.ListerForURI(storage.NewFileURI(filepath.Dir(p))); err == nil {
+			d.SetLocation(l)
+		}
+	}
+	s := h.Window.Canvas().Size()
+	d.Resize(fyne.NewSize(min(s.Width-40, 1000), min(s.Height-40, 700)))
+	escape(h, d)
+	d.Show()
+}
+
+// escape lets the Escape key close a dialog, which the toolkit does not do of
+// itself.
+func escape(h *Host, d dialog.Dialog) {
+	c := h.Window.Canvas()
+	before := c.OnTypedKey()
+	c.SetOnTypedKey(func(e *fyne.KeyEvent) {
+		if e.Name == fyne.KeyEscape {
+			d.Hide()
+		}
+	})
+	d.SetOnClosed(func() {
+		c.SetOnTypedKey(before)
+		h.Focus()
+	})
+}
+
+// askSource offers the spaces that the numbers may be in.
+func askSource(h *Host) {
+	s := h.State()
+	if s.Picture.Key == 0 {
+		return
+	}
+	if s.Picture.Assumed == "" {
+		h.Do(session.Tell{Notice: session.Notice{
+			Headline: "‘" + s.Picture.Name + "’ says itself which space its numbers are in: " + s.Picture.Named + ".",
+			Hint:     "To see what happens when that is overridden, choose the slip ‘wrong source space’."}})
+		return
+	}
+	var items []*fyne.MenuItem
+	for _, sp := range h.Session.Store().Spaces() {
+		it := fyne.NewMenuItem(sp.Name, func() { h.Do(session.AssumeSource{Source: sp.ID}) })
+		it.Checked = sp.ID == s.Picture.Assumed
+		items = append(items, it)
+	}
+	items = append(items, fyne.NewMenuItemSeparator(), fyne.NewMenuItem("a profile file…", func() {
+		askFile(h, profileEndings, "Take this space", func(path string) { h.Do(session.AssumeSource{Source: "file:" + path}) })
+	}))
+	m := toolkit.NewPopUpMenu(fyne.NewMenu("", items...), h.Window.Canvas())
+	size := h.Window.Canvas().Size()
+	m.ShowAtPosition(fyne.NewPos(min(24, size.Width/4), 120))
+}
+
+// askScreen offers what the screen may be.
+func askScreen(h *Host) {
+	s := h.State()
+	var items []*fyne.MenuItem
+	assumed := fyne.NewMenuItem("sRGB, for want of a profile", func() {
+		h.Do(session.SetScreen{Screen: session.Screen{Key: "srgb", Name: "sRGB", Assumed: true}})
+	})
+	assumed.Checked = s.Screen.Key == "srgb"
+	items = append(items, assumed, fyne.NewMenuItem("a display profile file…", func() {
+		askFile(h, profileEndings, "This is my screen", func(path string) {
+			h.Do(session.SetScreen{Screen: session.Screen{Key: "file:" + path, Name: filepath.Base(path)}})
+		})
+	}))
+	m := toolkit.NewPopUpMenu(fyne.NewMenu("", items...), h.Window.Canvas())
+	size := h.Window.Canvas().Size()
+	m.ShowAtPosition(fyne.NewPos(max(size.Width-switchWidth-m.MinSize().Width-40, 20), 120))
+}
+
+func askPinName(h *Host) {
+	s := h.State()
+	if s.Pin < 0 || s.Pin >= s.NumPins {
+		return
+	}
+	n := s.Pin
+	name := toolkit.NewEntry()
+	name.SetText(s.Pins[n].Name)
+	var d *dialog.CustomDialog
+	done := func() {
+		d.Hide()
+		h.Do(session.NamePin{N: n, Name: strings.TrimSpace(name.Text)})
+	}
+	name.OnSubmitted = func(string) { done() }
+	take := toolkit.NewButton("Take this name", done)
+	leave := toolkit.NewButton("Leave it", func() { d.Hide() })
+	d = dialog.NewCustomWithoutButtons("What does this pin stand on?", name, h.Window)
+	d.SetButtons([]fyne.CanvasObject{leave, take})
+	d.Resize(fyne.NewSize(420, 170))
+	escape(h, d)
+	d.Show()
+	h.Window.Canvas().Focus(name)
+}

@@ -1,0 +1,288 @@
+package view
+
+import (
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	toolkittheme "fyne.io/fyne/v2/theme"
+	toolkit "fyne.io/fyne/v2/widget"
+
+	"firstsheet/app/session"
+	"firstsheet/app/theme"
+	"firstsheet/app/widget"
+)
+
+// bar is a strip of the window that lays out its own objects.
+type bar struct {
+	toolkit.BaseWidget
+	objs  []fyne.CanvasObject
+	place func(size fyne.Size)
+	least fyne.Size
+}
+
+func (b *bar) CreateRenderer() fyne.WidgetRenderer { return &barRenderer{b} }
+
+type barRenderer struct{ b *bar }
+
+func (r *barRenderer) MinSize() fyne.Size           { return r.b.least }
+func (r *barRenderer) Layout(size fyne.Size)        { r.b.place(size) }
+func (r *barRenderer) Refresh()                     { r.b.place(r.b.Size()); canvas.Refresh(r.b) }
+func (r *barRenderer) Objects() []fyne.CanvasObject { return r.b.objs }
+func (r *barRenderer) Destroy()                     {}
+
+const pad = 14 // the window's side margin
+
+// routeBar is the route line of the active sheet, and beside it the large switch
+// with the slip beneath.
+type routeBar struct {
+	bar
+	h      *Host
+	ground *canvas.Rectangle
+	rule   *canvas.Line
+	route  *widget.Route
+	stops  session.Route
+	sw     *widget.Choice
+	slip   *widget.Press
+}
+
+const switchWidth = 300
+
+func newRouteBar(h *Host) *routeBar {
+	b := &routeBar{h: h, ground: canvas.NewRectangle(widget.Color(theme.ColorBench)),
+		rule: canvas.NewLine(widget.Color(theme.ColorLine))}
+	b.route = widget.NewRoute(func(i int) {
+		switch b.stops.Stations[i].Ask {
+		case "source":
+			h.Do(session.AskFor{Ask: session.AskSource})
+		case "screen":
+			h.Do(session.AskFor{Ask: session.AskScreen})
+		}
+	})
+	b.route.Explain("The route that the colours travel: who converts, from what, to what.", h.Hint)
+	b.sw = widget.NewChoice([]string{"As it should be", "Gone wrong"}, 0, func(i int) { h.Do(session.SetWrong{On: i == 1}) })
+	b.sw.Large = true
+	b.sw.Explain("The route as it should be, or with a mistake in it: the sheet shows what that does.", h.Hint)
+	b.slip = widget.NewPress("", func() { slipMenu(h, b.slip) })
+	b.slip.Explain("Which mistake is made when it has gone wrong.", h.Hint)
+	b.objs = []fyne.CanvasObject{b.ground, b.rule, b.route, b.sw, b.slip}
+	b.place = b.arrange
+	b.ExtendBaseWidget(b)
+	return b
+}
+
+const slipRow = 30
+
+func (b *routeBar) heightFor(w float32) float32 {
+	return max(b.route.HeightFor(w-3*pad-switchWidth)+16, 40+6+slipRow+20)
+}
+
+func (b *routeBar) arrange(size fyne.Size) {
+	b.ground.Resize(size)
+	b.rule.Position1, b.rule.Position2 = fyne.NewPos(0, size.Height-1), fyne.NewPos(size.Width, size.Height-1)
+	w := size.Width - 3*pad - switchWidth
+	rh := b.route.HeightFor(w)
+	b.route.Move(fyne.NewPos(pad-7, max((size.Height-rh)/2, 4)))
+	b.route.Resize(fyne.NewSize(w, rh))
+	y := (size.Height - 40 - 6 - slipRow) / 2
+	b.sw.Move(fyne.NewPos(size.Width-pad-switchWidth, y))
+	b.sw.Resize(fyne.NewSize(switchWidth, 40))
+	b.slip.Move(fyne.NewPos(size.Width-pad-switchWidth, y+46))
+	b.slip.Resize(fyne.NewSize(switchWidth, slipRow))
+}
+
+// active is the sheet whose route is drawn: the one shown, held keys counted in.
+func (b *routeBar) update(now session.State) {
+	r := now.Results[now.Active].Route
+	b.stops = r
+	var stops []widget.Stop
+	for i := 0; i < r.N; i++ {
+		st := r.Stations[i]
+		stops = append(stops, widget.Stop{Plain: st.Plain, Trade: st.Trade, Note: st.Note, Ask: st.Ask != "",
+			Link: [...]widget.Break{widget.Sound, widget.Doubled, widget.Gap, widget.Crooked}[st.Fault]})
+	}
+	b.route.Set(stops)
+	sh, n := now.Proof()
+	wrong := 0
+	if sh.Wrong {
+		wrong = 1
+	}
+	b.sw.Set(wrong)
+	b.sw.SetOff(n < 0)
+	b.slip.SetText(slipNames(b.h.Session.Store(), sh.Slip) + " ▾")
+}
+
+// noticeStrip is a sentence of the program, with what to do about it.
+type noticeStrip struct {
+	bar
+	h      *Host
+	ground *canvas.Rectangle
+	mark   *canvas.Text
+	head   *widget.Prose
+	hint   *widget.Prose
+	away   *widget.Press
+	stop   *widget.Press
+	shown  session.Notice
+	busy   string
+}
+
+func newNoticeStrip(h *Host) *noticeStrip {
+	b := &noticeStrip{h: h, ground: canvas.NewRectangle(widget.Color(theme.ColorGroup))}
+	b.mark = widget.NewText("!", toolkittheme.SizeNameHeadingText, toolkittheme.ColorNameForeground, true)
+	b.mark.Alignment = fyne.TextAlignCenter
+	b.head = widget.NewProse("", toolkittheme.SizeNameText, toolkittheme.ColorNameForeground, 3)
+	b.head.Bold = true
+	b.hint = widget.NewProse("", toolkittheme.SizeNameText, theme.ColorQuiet, 3)
+	b.away = widget.NewPress("Understood", func() { h.Do(session.DismissNotice{}) })
+	b.stop = widget.NewPress("Stop", func() { h.Session.Stop() })
+	b.objs = []fyne.CanvasObject{b.ground, b.mark, b.head, b.hint, b.away, b.stop}
+	b.place = b.arrange
+	b.ExtendBaseWidget(b)
+	b.Hide()
+	return b
+}
+
+func (b *noticeStrip) text(w float32) float32 { return w - 2*pad - 40 - 130 }
+
+func (b *noticeStrip) heightFor(w float32) float32 {
+	if b.shown.Headline == "" && b.busy == "" {
+		return 0
+	}
+	h := b.head.HeightFor(b.text(w))
+	if b.hint.Text != "" {
+		h += b.hint.HeightFor(b.text(w))
+	}
+	return max(h, 32) + 16
+}
+
+func (b *noticeStrip) arrange(size fyne.Size) {
+	b.ground.Resize(size)
+	b.mark.Move(fyne.NewPos(pad, 4))
+	b.mark.Resize(fyne.NewSize(24, 34))
+	w := b.text(size.Width)
+	hh := b.head.HeightFor(w)
+	y := float32(8)
+	if b.hint.Text == "" {
+		y = (size.Height - hh) / 2
+	}
+	b.head.Move(fyne.NewPos(pad+36, y))
+	b.head.Resize(fyne.NewSize(w, hh))
+	b.hint.Move(fyne.NewPos(pad+36, y+hh))
+	b.hint.Resize(fyne.NewSize(w, b.hint.HeightFor(w)))
+	for _, p := range []*widget.Press{b.away, b.stop} {
+		p.Move(fyne.NewPos(size.Width-pad-120, (size.Height-30)/2))
+		p.Resize(fyne.NewSize(120, 30))
+	}
+}
+
+func (b *noticeStrip) update(now session.State) {
+	busy := ""
+	if now.Loading.Path != "" || now.Loading.Demo {
+		busy = "Opening " + fileName(now.Loading.Path) + " …"
+		if now.Picture.Key == 0 && now.Loading.Demo {
+			busy = "" // the first start: the desk itself says that it is being laid
+		}
+	}
+	if now.Task.Name != "" {
+		busy = now.Task.Name + " …"
+		if now.Task.Done > 0 {
+			busy += " " + percent(now.Task.Done)
+		}
+	}
+	if now.Notice == b.shown && busy == b.busy {
+		return
+	}
+	b.shown, b.busy = now.Notice, busy
+	if busy != "" {
+		b.mark.Text = "…"
+		b.head.SetText(busy)
+		b.hint.SetText("")
+		b.away.Hide()
+		b.stop.Show()
+		b.Show()
+	} else if now.Notice.Headline != "" {
+		b.mark.Text = "i"
+		if now.Notice.Failure {
+			b.mark.Text = "!"
+		}
+		b.head.SetText(now.Notice.Headline)
+		b.hint.SetText(now.Notice.Hint)
+		b.stop.Hide()
+		b.away.Show()
+		b.Show()
+	} else {
+		b.Hide()
+	}
+	b.Refresh()
+}
+
+// sentenceBar is the one large computed sentence of the active sheet.
+type sentenceBar struct {
+	bar
+	ground *canvas.Rectangle
+	words  *widget.Prose
+}
+
+func newSentenceBar() *sentenceBar {
+	b := &sentenceBar{ground: canvas.NewRectangle(theme.Desk)}
+	b.words = widget.NewProse("", theme.SizeSentence, theme.ColorDeskInk, 2)
+	b.words.Centre = true
+	b.objs = []fyne.CanvasObject{b.ground, b.words}
+	b.place = func(size fyne.Size) {
+		b.ground.Resize(size)
+		b.words.Move(fyne.NewPos(pad, 2))
+		b.words.Resize(fyne.NewSize(size.Width-2*pad, size.Height))
+	}
+	b.ExtendBaseWidget(b)
+	return b
+}
+
+func (b *sentenceBar) heightFor(w float32) float32 { return b.words.HeightFor(w-2*pad) + 12 }
+
+func (b *sentenceBar) update(now session.State) {
+	text := now.Results[now.Active].Words
+	if r := now.Results[now.Active]; r.Refused != "" {
+		text = r.Refused
+	}
+	if text == "" {
+		if _, n := now.Proof(); n >= 0 && now.Sheets[now.Active].Original {
+			text = now.Results[n].Words
+		}
+	}
+	if text == "" && b.words.Text != "" && now.Results[now.Active].Computing {
+		return // the old sentence stays until the new one is there
+	}
+	b.words.SetText(text)
+}
+
+// hintLine says at the foot of the window what the thing under the mouse does.
+type hintLine struct {
+	bar
+	ground *canvas.Rectangle
+	rest   string
+	text   *canvas.Text
+}
+
+func newHintLine() *hintLine {
+	b := &hintLine{ground: canvas.NewRectangle(widget.Color(theme.ColorBench)),
+		rest: "A proof is only as good as the screen’s calibration and the light the print is judged in.   H: all keys"}
+	b.text = widget.NewText(b.rest, toolkittheme.SizeNameCaptionText, theme.ColorQuiet, false)
+	b.objs = []fyne.CanvasObject{b.ground, b.text}
+	b.place = func(size fyne.Size) {
+		b.ground.Resize(size)
+		b.text.Move(fyne.NewPos(pad, (size.Height-b.text.MinSize().Height)/2))
+	}
+	b.ExtendBaseWidget(b)
+	return b
+}
+
+// Set shows a hint; "" brings the standing caution back.
+func (b *hintLine) Set(s string) {
+	if s == "" {
+		s = b.rest
+	}
+	size := widget.Size(toolkittheme.SizeNameCaptionText)
+	s = widget.Shorten(s, b.Size().Width-2*pad, size, fyne.TextStyle{})
+	if b.text.Text != s {
+		b.text.Text = s
+		b.text.Refresh()
+	}
+}

@@ -1,0 +1,358 @@
+package view
+
+import (
+	"fmt"
+	"strings"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	"fyne.io/fyne/v2/container"
+	toolkittheme "fyne.io/fyne/v2/theme"
+
+	"firstsheet/app/session"
+	"firstsheet/app/theme"
+	"firstsheet/app/widget"
+)
+
+// bench is the lower part of the window: the table of pins where it is
+// unfolded, beneath it the groups Paper, Conversion and Looking.
+type bench struct {
+	bar
+	h      *Host
+	ground *canvas.Rectangle
+	rule   *canvas.Line
+	pins   *pinTable
+	cols   [4]*fyne.Container // paper, conversion, looking, folds
+	lines  [3]*canvas.Line
+
+	library int
+	papers  *fyne.Container
+	rows    map[string]*widget.PaperRow
+	scroll  *container.Scroll
+
+	intent *widget.Choice
+	comp   *widget.Toggle
+	idle   *widget.Prose
+	white  *widget.Choice
+	source *widget.Press
+
+	bands     *widget.Toggle
+	limit     *widget.Choice
+	darker    *widget.Toggle
+	count     *widget.Toggle
+	tooBright *widget.Toggle
+	key       *widget.BandKey
+
+	foldLooking, foldPins *widget.Toggle
+	looking, pinsOpen     bool
+}
+
+const (
+	benchHeight = 176
+	headRow     = 30
+	foldWidth   = 132
+)
+
+func heading(s string) *canvas.Text {
+	return widget.NewText(s, toolkittheme.SizeNameSubHeadingText, toolkittheme.ColorNameForeground, true)
+}
+
+func newBench(h *Host) *bench {
+	b := &bench{h: h, ground: canvas.NewRectangle(widget.Color(theme.ColorBench)),
+		rule: canvas.NewLine(widget.Color(theme.ColorLine)), library: -1, rows: map[string]*widget.PaperRow{}}
+	b.pins = newPinTable(h)
+	b.makePaper()
+	b.makeConversion()
+	b.makeLooking()
+	b.makeFolds()
+	b.objs = []fyne.CanvasObject{b.ground, b.rule, b.pins}
+	for i := range b.lines {
+		b.lines[i] = canvas.NewLine(widget.Color(theme.ColorLine))
+		b.objs = append(b.objs, b.lines[i])
+	}
+	for _, c := range b.cols {
+		b.objs = append(b.objs, c)
+	}
+	b.place = b.arrange
+	b.ExtendBaseWidget(b)
+	return b
+}
+
+// freeLayout calls a function to lay out a group.
+type freeLayout struct {
+	least fyne.Size
+	place func(size fyne.Size)
+}
+
+func (l freeLayout) Layout(_ []fyne.CanvasObject, size fyne.Size) { l.place(size) }
+func (l freeLayout) MinSize([]fyne.CanvasObject) fyne.Size        { return l.least }
+
+func set(o fyne.CanvasObject, x, y, w, h float32) {
+	o.Move(fyne.NewPos(x, y))
+	o.Resize(fyne.NewSize(w, h))
+}
+
+func (b *bench) makePaper() {
+	head := heading("Paper")
+	add := widget.NewQuiet("add…", func() { b.h.Do(session.AskFor{Ask: session.AskPaper}) })
+	add.Explain("Add a printer profile (.icc, .icm) to your papers; dropping one on the window does the same.", b.h.Hint)
+	facts := widget.NewQuiet("facts", func() { b.h.Do(session.OpenCard{ID: "facts"}) })
+	facts.Explain("What this paper is: white, black, size of its gamut, tables, and what is known of the stock.", b.h.Hint)
+	b.papers = container.New(rowsLayout{})
+	b.scroll = container.NewVScroll(b.papers)
+	b.cols[0] = container.New(freeLayout{fyne.NewSize(220, benchHeight), func(s fyne.Size) {
+		set(head, 0, 3, 90, 24)
+		set(add, s.Width-70, 0, 70, 28)
+		set(facts, s.Width-138, 0, 64, 28)
+		set(b.scroll, 0, headRow+2, s.Width, s.Height-headRow-2)
+	}}, head, add, facts, b.scroll)
+}
+
+// rowsLayout stacks rows of equal height.
+type rowsLayout struct{}
+
+func (rowsLayout) Layout(o []fyne.CanvasObject, size fyne.Size) {
+	for i, c := range o {
+		set(c, 0, float32(i)*(widget.RowHeight+2), size.Width, widget.RowHeight)
+	}
+}
+
+func (rowsLayout) MinSize(o []fyne.CanvasObject) fyne.Size {
+	return fyne.NewSize(150, float32(len(o))*(widget.RowHeight+2))
+}
+
+func (b *bench) makeConversion() {
+	head := heading("Conversion")
+	names := []string{}
+	for i := session.Perceptual; i <= session.Absolute; i++ {
+		names = append(names, i.Name())
+	}
+	b.intent = widget.NewChoice(names, 1, func(i int) { b.h.Do(session.SetIntent{Intent: session.Intent(i)}) })
+	b.intent.Explain("Rendering intent: how colours that the paper can’t reach are brought within its reach.", b.h.Hint)
+	b.comp = widget.NewToggle("Black point compensation", true, func(on bool) { b.h.Do(session.SetBPC{On: on}) })
+	b.comp.Explain("Black point compensation: the picture’s black becomes the paper’s black, and shadows keep their steps.", b.h.Hint)
+	b.idle = widget.NewProse("", toolkittheme.SizeNameCaptionText, theme.ColorQuiet, 2)
+	label := widget.NewText("Shown with", toolkittheme.SizeNameText, toolkittheme.ColorNameForeground, false)
+	b.white = widget.NewChoice([]string{"paper’s white", "screen’s white"}, 0, func(i int) { b.h.Do(session.SetWhite{White: session.White(i)}) })
+	b.white.Explain("Paper’s white: paper and ink as printed. Screen’s white: the paper’s white shown as white, as an eye used to it sees it.", b.h.Hint)
+	numbers := widget.NewText("Numbers are", toolkittheme.SizeNameText, toolkittheme.ColorNameForeground, false)
+	b.source = widget.NewPress("", func() { b.h.Do(session.AskFor{Ask: session.AskSource}) })
+	b.source.Explain("Which space the picture’s numbers are in: what the file says, or where it says nothing, what is assumed.", b.h.Hint)
+	b.cols[1] = container.New(freeLayout{fyne.NewSize(360, benchHeight), func(s fyne.Size) {
+		set(head, 0, 3, 160, 24)
+		y := float32(headRow + 2)
+		set(b.intent, 0, y, s.Width, 32)
+		cw := b.comp.MinSize().Width + 4
+		set(b.comp, 0, y+35, cw, 30)
+		ih := b.idle.HeightFor(s.Width - cw - 10)
+		set(b.idle, cw+10, y+35+(30-ih)/2, s.Width-cw-10, ih)
+		const lw = 96
+		set(label, 0, y+73, lw, 22)
+		set(b.white, lw, y+68, s.Width-lw, 32)
+		set(numbers, 0, y+108, lw, 22)
+		set(b.source, lw, y+104, s.Width-lw, 30)
+	}}, head, b.intent, b.comp, b.idle, label, b.white, numbers, b.source)
+}
+
+func (b *bench) change(f func(*session.Looking)) {
+	l := b.h.State().Looking
+	f(&l)
+	b.h.Do(session.SetLooking{Looking: l})
+}
+
+func (b *bench) makeLooking() {
+	head := heading("Looking")
+	b.bands = widget.NewToggle("Reach bands", false, func(on bool) { b.change(func(l *session.Looking) { l.Bands = on }) })
+	b.bands.Explain("Draw where the picture is out of this paper’s reach, like the height lines of a map.", b.h.Hint)
+	from := widget.NewText("from ΔE00", toolkittheme.SizeNameText, toolkittheme.ColorNameForeground, false)
+	b.limit = widget.NewChoice([]string{"1", "2", "4", "8"}, 1, func(i int) {
+		b.change(func(l *session.Looking) { l.Threshold = []float64{1, 2, 4, 8}[i] })
+	})
+	b.limit.Explain("From which difference on a colour counts as out of reach; 2 is what an eye sees side by side.", b.h.Hint)
+	b.darker = widget.NewToggle("Hatch what is darker than the paper’s black", true, func(on bool) { b.change(func(l *session.Looking) { l.Darker = on }) })
+	b.darker.Explain("With the bands on: hatch the shadows that are darker than this paper’s deepest black.", b.h.Hint)
+	b.count = widget.NewToggle("Count the paper’s white in figures", false, func(on bool) { b.change(func(l *session.Looking) { l.CountWhite = on }) })
+	b.count.Explain("Figures compare with the eye used to the paper’s white; ticked, the paper’s own tint counts as a difference.", b.h.Hint)
+	b.tooBright = widget.NewToggle("As on a screen set too bright", false, func(on bool) { b.change(func(l *session.Looking) { l.TooBright = on }) })
+	b.tooBright.Explain("How dark prints seem beside a screen of 160 cd/m² in a light of 315 lx: the look is 0.63 times as bright.", b.h.Hint)
+	b.key = widget.NewBandKey()
+	b.cols[2] = container.New(freeLayout{fyne.NewSize(300, benchHeight), func(s fyne.Size) {
+		const kw = 168
+		w := s.Width - kw - 14
+		set(head, 0, 3, 120, 24)
+		y := float32(headRow + 2)
+		bw := min(b.bands.MinSize().Width, w)
+		set(b.bands, 0, y, bw, 30)
+		set(from, bw+16, y+5, 74, 22)
+		set(b.limit, bw+92, y, max(min(w-bw-92, 150), 80), 30)
+		set(b.darker, 0, y+35, w, 30)
+		set(b.count, 0, y+69, w, 30)
+		set(b.tooBright, 0, y+103, w, 30)
+		set(b.key, s.Width-kw, 6, kw, s.Height-6)
+	}}, head, b.bands, from, b.limit, b.darker, b.count, b.tooBright, b.key)
+}
+
+func (b *bench) makeFolds() {
+	head := heading("Unfold")
+	fold := func(f func(*session.Folds)) func(bool) {
+		return func(bool) {
+			s := b.h.State().Folds
+			f(&s)
+			b.h.Do(session.Unfold{Folds: s})
+		}
+	}
+	b.foldLooking = widget.NewToggle("Looking", false, fold(func(f *session.Folds) { f.Looking = !f.Looking }))
+	b.foldLooking.Explain("Reach bands and other ways of looking (L).", b.h.Hint)
+	b.foldPins = widget.NewToggle("Pins", false, fold(func(f *session.Folds) { f.Pins = !f.Pins }))
+	b.foldPins.Explain("The table of pins: each one’s colour on every sheet (T).", b.h.Hint)
+	help := widget.NewPress("Keys", func() { b.h.Do(session.OpenCard{ID: "help"}) })
+	help.Explain("All keys and what they do (H).", b.h.Hint)
+	b.cols[3] = container.New(freeLayout{fyne.NewSize(foldWidth, benchHeight), func(s fyne.Size) {
+		set(head, 0, 3, 100, 24)
+		set(b.foldLooking, 0, headRow+3, s.Width, 30)
+		set(b.foldPins, 0, headRow+37, s.Width, 30)
+		set(help, 0, headRow+2+104, s.Width, 30)
+	}}, head, b.foldLooking, b.foldPins, help)
+}
+
+func (b *bench) heightFor(w float32) float32 {
+	h := float32(benchHeight + 16)
+	if b.pinsOpen {
+		h += b.pins.height()
+	}
+	return h
+}
+
+func (b *bench) arrange(size fyne.Size) {
+	b.ground.Resize(size)
+	b.rule.Position1, b.rule.Position2 = fyne.NewPos(0, 0), fyne.NewPos(size.Width, 0)
+	y := float32(8)
+	if b.pinsOpen {
+		set(b.pins, pad, 4, size.Width-2*pad, b.pins.height())
+		y += b.pins.height()
+	}
+	const gap = 28
+	w := size.Width - 2*pad - foldWidth - gap
+	var ws [3]float32
+	if b.looking {
+		w -= 2 * gap
+		ws[0] = max(w*0.235, 200)
+		ws[1] = max(w*0.34, 330)
+		ws[2] = w - ws[0] - ws[1]
+	} else {
+		w -= gap
+		ws[0] = min(w*0.42, 460)
+		ws[1] = min(w-ws[0], 620)
+	}
+	x := float32(pad)
+	for i := range 3 {
+		if ws[i] == 0 {
+			continue
+		}
+		set(b.cols[i], x, y, ws[i], benchHeight)
+		x += ws[i] + gap
+		b.lines[i].Position1, b.lines[i].Position2 = fyne.NewPos(x-gap/2, y+4), fyne.NewPos(x-gap/2, y+benchHeight-4)
+	}
+	set(b.cols[3], x, y, foldWidth, benchHeight)
+}
+
+func (b *bench) update(now session.State) {
+	store := b.h.Session.Store()
+	sh, n := now.Proof()
+	if b.library != now.Library {
+		b.library = now.Library
+		b.papers.RemoveAll()
+		clear(b.rows)
+		for _, p := range store.Papers() {
+			note := p.Finish
+			row := widget.NewPaperRow(p.Name, note, p.WhiteSeen, p.BlackSeen, false, func() { b.h.Do(session.SetPaper{ID: p.ID}) })
+			row.Explain(paperHint(p), b.h.Hint)
+			b.rows[p.ID] = row
+			b.papers.Add(row)
+		}
+	}
+	for id, r := range b.rows {
+		r.Set(id == sh.Paper)
+	}
+	b.intent.Set(int(sh.Intent))
+	b.comp.Set(sh.BPC)
+	idle := ""
+	if n >= 0 {
+		idle = now.Results[n].Route.Idle
+	}
+	if b.idle.Text != idle {
+		b.idle.SetText(idle)
+		b.cols[1].Refresh()
+	}
+	b.white.Set(int(sh.White))
+	b.source.SetText(sourceName(store, now.Picture))
+	l := now.Looking
+	b.bands.Set(l.Bands)
+	for i, v := range []float64{1, 2, 4, 8} {
+		if v == l.Threshold {
+			b.limit.Set(i)
+		}
+	}
+	coarse := n >= 0 && now.Results[n].Figures.Coarse
+	if coarse != b.limit.Without[0] {
+		b.limit.Without = map[int]bool{0: coarse}
+		b.limit.Refresh()
+	}
+	b.darker.Set(l.Darker)
+	b.count.Set(l.CountWhite)
+	b.tooBright.Set(l.TooBright)
+	var shares []string
+	if n >= 0 && now.Results[n].Figures.Known {
+		f := now.Results[n].Figures
+		for i := 1; i < session.NumBands; i++ {
+			shares = append(shares, percent(f.Bands[i]))
+		}
+		shares = append(shares, percent(f.Darker))
+	}
+	b.key.Set(l.Threshold, shares)
+	b.foldLooking.Set(now.Folds.Looking)
+	b.foldPins.Set(now.Folds.Pins)
+	if now.Folds.Looking != b.looking || now.Folds.Pins != b.pinsOpen || b.Size().Width == 0 {
+		b.looking, b.pinsOpen = now.Folds.Looking, now.Folds.Pins
+		show(b.cols[2], b.looking)
+		show(b.lines[2], b.looking)
+		show(b.pins, b.pinsOpen)
+		b.Refresh()
+	}
+	if b.pinsOpen {
+		b.pins.update(now)
+	}
+}
+
+func show(o fyne.CanvasObject, on bool) {
+	if on {
+		o.Show()
+	} else {
+		o.Hide()
+	}
+}
+
+func paperHint(p session.Paper) string {
+	return fmt.Sprintf("%s: white L* %.0f, a* %.1f, b* %.1f; black L* %.0f. A: the next paper.",
+		strings.TrimSuffix(p.Name, "."), p.White[0], p.White[1], p.White[2], p.Black[0])
+}
+
+// sourceName says which space the numbers are in, and who says so.
+func sourceName(store *session.Store, p session.PictureInfo) string {
+	if p.Assumed == "" {
+		if p.Named == "" {
+			return "–"
+		}
+		return p.Named + " (the file says so)"
+	}
+	return spaceName(store, p.Assumed) + " (assumed) ▾"
+}
+
+func spaceName(store *session.Store, id string) string {
+	for _, s := range store.Spaces() {
+		if s.ID == id {
+			return s.Name
+		}
+	}
+	return fileName(strings.TrimPrefix(id, "file:"))
+}

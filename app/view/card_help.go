@@ -1,0 +1,75 @@
+package view
+
+import (
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	toolkit "fyne.io/fyne/v2/theme"
+
+	"firstsheet/app/session"
+	"firstsheet/app/theme"
+	"firstsheet/app/widget"
+)
+
+// helpCard lists every key with what it does.
+func helpCard() Card {
+	return Card{ID: "help", Name: "Keys and help", Key: "H", Menu: session.MenuHelp,
+		Help: "this card", Build: func(h *Host) Built {
+			columns := container.NewGridWithColumns(2)
+			for _, menu := range session.Menus() {
+				rows := []fyne.CanvasObject{widget.NewText(menu, toolkit.SizeNameSubHeadingText, toolkit.ColorNameForeground, true)}
+				for _, c := range AllCommands(h) {
+					if c.Menu != menu || c.Key == "" {
+						continue
+					}
+					rows = append(rows, helpLine(KeyName(c), c.Help))
+				}
+				if len(rows) > 1 {
+					columns.Add(container.NewVBox(rows...))
+				}
+			}
+			note := widget.NewProse("A letter works while no text field has the keyboard; with Ctrl and Shift it works everywhere. "+
+				"Held keys show something for as long as they are held. Wheel: nearer and farther at the pointer. Drag: move all sheets. "+
+				"Drag a sheet’s legend onto another sheet to give that one its set-up.",
+				toolkit.SizeNameText, theme.ColorQuiet, 4)
+			return Built{Content: container.NewVScroll(container.NewVBox(container.New(proseLayout{note}, note), columns))}
+		}}
+}
+
+func helpLine(key, help string) fyne.CanvasObject {
+	k := widget.NewText(key, toolkit.SizeNameText, toolkit.ColorNameForeground, true)
+	t := widget.NewProse(help, toolkit.SizeNameText, theme.ColorQuiet, 3)
+	return container.New(&keyLineLayout{}, k, t)
+}
+
+// keyLineLayout sets a key in a column of its own and its explanation beside it.
+type keyLineLayout struct{ height float32 }
+
+const keyColumn = 124
+
+func (l *keyLineLayout) Layout(o []fyne.CanvasObject, size fyne.Size) {
+	o[0].Resize(fyne.NewSize(keyColumn, size.Height))
+	o[0].Move(fyne.NewPos(0, 0))
+	o[1].Resize(fyne.NewSize(size.Width-keyColumn, size.Height))
+	o[1].Move(fyne.NewPos(keyColumn, 0))
+	l.height = o[1].(*widget.Prose).HeightFor(size.Width - keyColumn)
+}
+
+func (l *keyLineLayout) MinSize(o []fyne.CanvasObject) fyne.Size {
+	return fyne.NewSize(keyColumn+220, max(l.height, o[0].MinSize().Height))
+}
+
+// proseLayout gives a paragraph the height that its width asks for.
+type proseLayout struct{ p *widget.Prose }
+
+func (l proseLayout) Layout(o []fyne.CanvasObject, size fyne.Size) {
+	o[0].Resize(size)
+	o[0].Move(fyne.NewPos(0, 0))
+}
+
+func (l proseLayout) MinSize([]fyne.CanvasObject) fyne.Size {
+	w := l.p.BaseWidget.Size().Width
+	if w < 200 {
+		w = 600
+	}
+	return fyne.NewSize(200, l.p.HeightFor(w)+8)
+}

@@ -1,0 +1,388 @@
+package view
+
+import (
+	"fmt"
+	"image"
+	"math"
+	"strings"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	toolkit "fyne.io/fyne/v2/widget"
+
+	"firstsheet/app/session"
+	"firstsheet/app/theme"
+	"firstsheet/app/widget"
+)
+
+// desk is the neutral surface with the sheets. It gives every sheet a cell of
+// the same size in whole device pixels, at whole device pixels.
+type desk struct {
+	toolkit.BaseWidget
+	h       *Host
+	ground  *canvas.Rectangle
+	panes   [session.MaxSheets]*widget.Pane
+	legends [session.MaxSheets]*widget.Legend
+	count   int
+	scale   float64
+	cellAt  [session.MaxSheets]fyne.Position
+	cell    fyne.Size
+	shown   [session.MaxSheets]bool
+}
+
+const (
+	deskMargin = 12
+	deskGap    = 16
+)
+
+func newDesk(h *Host) *desk {
+	d := &desk{h: h, ground: canvas.NewRectangle(theme.Desk), scale: 1}
+	for n := range d.panes {
+		d.panes[n] = d.pane(n)
+		d.legends[n] = d.legend(n)
+	}
+	d.ExtendBaseWidget(d)
+	return d
+}
+
+func (d *desk) pane(n int) *widget.Pane {
+	p := widget.NewPane(func() *image.RGBA { return d.h.Session.Store().Buffer(n) })
+	p.Scale = func() float64 { return d.scale }
+	place := func() session.Placing {
+		s := d.h.State()
+		return session.Place(s.Cell, s.View, s.Picture.W, s.Picture.H)
+	}
+	p.OnTap = func(x, y float64) {
+		d.h.Focus()
+		d.h.Do(session.Activate{N: n})
+		if m := p.MarkAt(x, y); m >= 0 {
+			d.h.Do(session.ChoosePin{N: m})
+		}
+	}
+	p.OnSecond = func(x, y float64, at fyne.Position) {
+		d.h.Focus()
+		d.h.Do(session.Activate{N: n})
+		px, py := place().ToPicture(x, y)
+		d.menu(p.MarkAt(x, y), px, py, at)
+	}
+	p.OnWheel = func(x, y, steps float64) {
+		d.h.Do(session.ZoomAt{X: x, Y: y, Factor: math.Pow(1.18, clampSteps(steps))})
+	}
+	p.OnDrag = func(mark int, dx, dy float64) {
+		s := d.h.State()
+		if mark >= 0 && mark < s.NumPins {
+			k := place().Scale
+			d.h.Do(session.MovePin{N: mark, X: s.Pins[mark].X + dx/k, Y: s.Pins[mark].Y + dy/k})
+			return
+		}
+		d.h.Do(session.Pan{DX: dx, DY: dy})
+	}
+	p.OnHover = func(over bool, x, y float64) {
+		if !over {
+			d.h.Do(session.Point{})
+			return
+		}
+		pl := place()
+		px, py := pl.ToPicture(x, y)
+		in := image.Pt(int(x), int(y)).In(pl.Pic)
+		s := d.h.State()
+		if !in || px < 0 || py < 0 || px >= float64(s.Picture.W) || py >= float64(s.Picture.H) {
+			d.h.Do(session.Point{})
+			return
+		}
+		d.h.Do(session.Point{Pointer: session.Pointer{Over: true, Sheet: n, X: px, Y: py}})
+	}
+	return p
+}
+
+func clampSteps(s float64) float64 { return math.Max(-4, math.Min(4, s)) }
+
+func (d *desk) legend(n int) *widget.Legend {
+	l := widget.NewLegend(func() { d.h.Do(session.Activate{N: n}) })
+	l.Explain("Drag this line onto another sheet to give that one this set-up.", d.h.Hint)
+	l.OnDrop = func(at fyne.Position) {
+		if to := d.sheetAt(at); to >= 0 && to != n {
+			d.h.Do(session.CopySetup{From: n, To: to})
+		}
+	}
+	return l
+}
+
+// sheetAt returns the sheet under a place of the window, or -1.
+func (d *desk) sheetAt(at fyne.Position) int {
+	o := fyne.CurrentApp().Driver().AbsolutePositionForObject(d)
+	for n := 0; n < d.count; n++ {
+		c := d.cellAt[n].Add(o)
+		if at.X >= c.X && at.Y >= c.Y && at.X < c.X+d.cell.Width && at.Y < c.Y+d.cell.Height+widget.LegendHeight()+8 {
+			return n
+		}
+	}
+	return -1
+}
+
+// menu opens the small menu of a place on a sheet.
+func (d *desk) menu(mark int, px, py float64, at fyne.Position) {
+	s := d.h.State()
+	var items []*fyne.MenuItem
+	item := func(name string, a session.Action) {
+		items = append(items, fyne.NewMenuItem(name, func() { d.h.Do(a) }))
+	}
+	if mark >= 0 {
+		d.h.Do(session.ChoosePin{N: mark})
+		item("Name this pin…", session.AskFor{Ask: session.AskPinName})
+		r := s.Pins[mark].Radius
+		item("Read a wider circle", session.SetPinRadius{N: mark, Radius: r*1.5 + 1})
+		item("Read a narrower circle", session.SetPinRadius{N: mark, Radius: r / 1.5})
+		item("Pull this pin out", session.DeletePin{N: mark})
+	} else {
+		item("Put a pin here", session.PutPin{X: px, Y: py})
+		item("Each pixel, here", session.OneToOne{X: math.Max(px, 0), Y: math.Max(py, 0)})
+		item("Fit the whole picture", session.Fit{})
+	}
+	m := toolkit.NewPopUpMenu(fyne.NewMenu("", items...), d.h.Window.Canvas())
+	m.ShowAtPosition(at)
+}
+
+// MinSize keeps a sheet of a thumbnail's size at least.
+func (d *desk) MinSize() fyne.Size { return fyne.NewSize(320, 150) }
+
+// CreateRenderer implements fyne.Widget.
+func (d *desk) CreateRenderer() fyne.WidgetRenderer { return &deskRenderer{d} }
+
+type deskRenderer struct{ d *desk }
+
+func (r *deskRenderer) MinSize() fyne.Size    { return r.d.MinSize() }
+func (r *deskRenderer) Layout(size fyne.Size) { r.d.arrange(size) }
+func (r *deskRenderer) Refresh()              { r.d.arrange(r.d.Size()) }
+func (r *deskRenderer) Destroy()              {}
+func (r *deskRenderer) Objects() []fyne.CanvasObject {
+	o := []fyne.CanvasObject{r.d.ground}
+	for n := 0; n < r.d.count; n++ {
+		o = append(o, r.d.panes[n], r.d.legends[n])
+	}
+	return o
+}
+
+// pixelScale returns the device pixels per unit, and whether they can be exact.
+func pixelScale(c fyne.Canvas) (float64, bool) {
+	if c == nil {
+		return 1, true
+	}
+	x, _ := c.PixelCoordinateForPosition(fyne.NewPos(20000, 0))
+	s := float64(x) / 20000
+	if s <= 0 {
+		return 1, true
+	}
+	s = math.Round(s*1000) / 1000
+	// The toolkit rounds the canvas and the viewport apart at other scales.
+	return s, math.Mod(s*2, 1) == 0
+}
+
+// arrange gives the cells their places, snapped to whole device pixels.
+func (d *desk) arrange(size fyne.Size) {
+	s := d.h.State()
+	d.count = s.Count
+	drv := fyne.CurrentApp().Driver()
+	scale, exact := pixelScale(drv.CanvasForObject(d))
+	d.scale = scale
+	abs := drv.AbsolutePositionForObject(d)
+	d.ground.Resize(size)
+	snap := func(v, origin float32) float32 {
+		return float32(math.Round(float64(v+origin)*scale)/scale) - origin
+	}
+	aspect := 1.5
+	if s.Picture.H > 0 {
+		aspect = float64(s.Picture.W) / float64(s.Picture.H)
+	}
+	legend := widget.LegendHeight() + 8
+	w, h := size.Width-2*deskMargin, size.Height-2*deskMargin
+	cols := session.Columns(d.count, float64(w), float64(h), aspect)
+	rows := (d.count + cols - 1) / cols
+	cw := (w - float32(cols-1)*deskGap) / float32(cols)
+	ch := (h-float32(rows-1)*deskGap)/float32(rows) - legend
+	dw, dh := int(math.Floor(float64(cw)*scale)), int(math.Floor(float64(ch)*scale))
+	if dw < 16 || dh < 16 {
+		return
+	}
+	d.cell = fyne.NewSize(float32(float64(dw)/scale), float32(float64(dh)/scale))
+	for n := 0; n < d.count; n++ {
+		col, row := n%cols, n/cols
+		at := fyne.NewPos(
+			snap(deskMargin+float32(col)*(cw+deskGap), abs.X),
+			snap(deskMargin+float32(row)*(ch+legend+deskGap), abs.Y))
+		d.cellAt[n] = at
+		d.panes[n].Resize(d.cell)
+		d.panes[n].Move(at)
+	}
+	d.placeLegends()
+	if c := (session.Cell{W: dw, H: dh, Scale: scale, Exact: exact}); c != s.Cell {
+		// Not from within the layout: the state's change refreshes the desk.
+		d.h.Session.Post(func() { d.h.Do(session.Resize{Cell: c}) })
+	}
+}
+
+// placeLegends sets each legend right beneath its sheet.
+func (d *desk) placeLegends() {
+	s := d.h.State()
+	pl := session.Place(s.Cell, s.View, s.Picture.W, s.Picture.H)
+	k := float32(d.scale)
+	for n := 0; n < d.count; n++ {
+		x, y := float32(pl.Sheet.Min.X)/k, float32(pl.Sheet.Max.Y)/k
+		if y <= 0 || y > d.cell.Height {
+			x, y = 0, d.cell.Height
+		}
+		// A narrow sheet's legend may be wider than the sheet.
+		w := min(max(float32(pl.Sheet.Dx())/k, 300), d.cell.Width)
+		x = min(x, d.cell.Width-w)
+		d.legends[n].Move(d.cellAt[n].AddXY(x, y+6))
+		d.legends[n].Resize(fyne.NewSize(w, widget.LegendHeight()))
+	}
+}
+
+// update brings the desk to a state.
+func (d *desk) update(old, now session.State) {
+	if now.Count != d.count || now.Picture.W != old.Picture.W || now.Picture.H != old.Picture.H {
+		d.arrange(d.Size())
+		d.Refresh()
+	} else if now.View != old.View || now.Cell != old.Cell || now.Picture.Key != old.Picture.Key {
+		d.placeLegends()
+	}
+	pl := session.Place(now.Cell, now.View, now.Picture.W, now.Picture.H)
+	for n := 0; n < now.Count; n++ {
+		sh := now.Shown(n)
+		d.legends[n].Set(fmt.Sprint(n+1), legendTitle(d.h.Session.Store(), now, n), legendFigures(now, n, sh), n == now.Active && now.Count > 1)
+		p := d.panes[n]
+		busy := now.Stale[n]
+		marks := pinMarks(now, pl)
+		if busy != p.Busy || !sameMarks(marks, p.Marks) {
+			p.Busy, p.Marks = busy, marks
+			p.Refresh()
+		}
+		if now.Frame != old.Frame {
+			p.Show()
+		}
+	}
+}
+
+func sameMarks(a, b []widget.Mark) bool {
+	if len(a) != len(b) {
+		return false
+	}
+	for i := range a {
+		if a[i] != b[i] {
+			return false
+		}
+	}
+	return true
+}
+
+// pinMarks returns the pins that lie within the visible part of the picture.
+func pinMarks(s session.State, pl session.Placing) []widget.Mark {
+	var out []widget.Mark
+	for i := 0; i < s.NumPins; i++ {
+		p := s.Pins[i]
+		x, y := pl.ToCell(p.X+0.5, p.Y+0.5)
+		m := widget.Mark{X: x, Y: y, Radius: p.Radius * pl.Scale, Name: p.Name, Chosen: i == s.Pin}
+		if !image.Pt(int(x), int(y)).In(pl.Pic) {
+			m.X, m.Y = -1e6, -1e6 // keeps its number, is not drawn
+		}
+		out = append(out, m)
+	}
+	return out
+}
+
+func legendTitle(store *session.Store, s session.State, n int) string {
+	sh := s.Shown(n)
+	return sheetTitle(store, sh)
+}
+
+// sheetTitle says what a sheet is: paper, intent, slip.
+func sheetTitle(store *session.Store, sh session.Sheet) string {
+	if sh.Original {
+		return "original"
+	}
+	name := sh.Paper
+	if p, ok := store.Paper(sh.Paper); ok {
+		name = p.Name
+	}
+	if sh.Wrong {
+		return slipNames(store, sh.Slip) + " · on " + name
+	}
+	parts := []string{"proof on " + name, sh.Intent.Name()}
+	if sh.BPC && sh.Intent != session.Absolute {
+		parts = append(parts, "compensated")
+	}
+	return strings.Join(parts, " · ")
+}
+
+func slipNames(store *session.Store, sl session.Slip) string {
+	var out []string
+	for _, id := range sl.ID {
+		for _, k := range store.Slips() {
+			if k.ID == id && id != "" {
+				out = append(out, k.Name)
+			}
+		}
+	}
+	if len(out) == 0 {
+		return "gone wrong"
+	}
+	return strings.Join(out, " and ")
+}
+
+// legendFigures gives three figures at most.
+func legendFigures(s session.State, n int, sh session.Sheet) string {
+	r := s.Results[n]
+	switch {
+	case s.Held != session.HeldNone && n == s.Active:
+		return "while the key is held"
+	case r.Refused != "":
+		return r.Refused
+	case sh.Original:
+		if s.Picture.W > 0 {
+			return fmt.Sprintf("%s · %d × %d", s.Picture.Name, s.Picture.W, s.Picture.H)
+		}
+		return ""
+	case !r.Figures.Known:
+		if r.Computing && r.Progress > 0.02 {
+			return fmt.Sprintf("measuring the picture … %.0f %%", r.Progress*100)
+		}
+		return "measuring the picture …"
+	}
+	f := r.Figures
+	against := ""
+	if sh.Show == session.ShowDifference {
+		against = "difference from the original · "
+		if sh.Against >= 0 {
+			against = fmt.Sprintf("difference from sheet %d · ", sh.Against+1)
+		}
+	}
+	return against + fmt.Sprintf("%s out of reach · ΔE00 %.1f, p95 %.1f · %s darker", percent(outside(f, s.Looking.Threshold)), f.Mean, f.P95, percent(f.Darker))
+}
+
+// outside is the share from a threshold on.
+func outside(f session.Figures, threshold float64) float64 {
+	from := map[float64]int{1: 1, 2: 2, 4: 3, 8: 4}[threshold]
+	if from == 0 {
+		return f.Outside
+	}
+	var sum float64
+	for i := from; i < session.NumBands; i++ {
+		sum += f.Bands[i]
+	}
+	return sum
+}
+
+// percent writes a share so that small ones do not vanish.
+func percent(v float64) string {
+	switch p := v * 100; {
+	case p == 0:
+		return "0 %"
+	case p < 0.1:
+		return "under 0.1 %"
+	case p < 9.95:
+		return fmt.Sprintf("%.1f %%", p)
+	default:
+		return fmt.Sprintf("%.0f %%", p)
+	}
+}

@@ -1,0 +1,42 @@
+package view
+
+import (
+	"fyne.io/fyne/v2"
+
+	"firstsheet/app/session"
+)
+
+// Host is what a card or a part of the window gets: the session to read State
+// from and to send Actions to, and the window for dialogs.
+//
+//	h.State()              what the window shows
+//	h.Do(session.Fit{})    send an action
+//	h.Session.Store()      papers, slips, spaces, the picture's pixels
+//	h.Session.Engine()     the engine; call it from a goroutine of your own ...
+//	h.Session.Post(f)      ... and come back to the drawing goroutine by this
+//	h.Hint("...")          the line at the foot of the window
+type Host struct {
+	Session *session.Session
+	Window  fyne.Window
+	hint    func(string)
+}
+
+// State returns what the window shows.
+func (h *Host) State() session.State { return h.Session.State() }
+
+// Do sends an action.
+func (h *Host) Do(a session.Action) { h.Session.Do(a) }
+
+// Hint shows a sentence in the line at the foot of the window; "" takes it away.
+func (h *Host) Hint(s string) {
+	if h.hint != nil {
+		h.hint(s)
+	}
+}
+
+// Close closes the open card.
+func (h *Host) Close() { h.Do(session.OpenCard{}) }
+
+// Focus gives the keyboard back to the desk. Call it after a toolkit control
+// (an entry, a select) has done its work; our own controls do it themselves.
+func (h *Host) Focus() { h.Window.Canvas().Unfocus() }

@@ -1,0 +1,182 @@
+package view
+
+import (
+	"fmt"
+	"image/color"
+	"math"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	"fyne.io/fyne/v2/container"
+	toolkittheme "fyne.io/fyne/v2/theme"
+
+	"firstsheet/app/session"
+	"firstsheet/app/theme"
+	"firstsheet/app/widget"
+)
+
+// pinTable shows every pin with its colour on every sheet side by side.
+type pinTable struct {
+	bar
+	h      *Host
+	head   *canvas.Text
+	lch    bool
+	form   *widget.Press
+	mark   *widget.Press
+	name   *widget.Press
+	wider  *widget.Press
+	closer *widget.Press
+	pull   *widget.Press
+	heads  [session.MaxSheets]*canvas.Text
+	rows   *fyne.Container
+	scroll *container.Scroll
+	empty  *widget.Prose
+	list   []*widget.PinRow
+	n      int
+}
+
+const (
+	pinHead = 32
+	pinRows = 3 // rows in sight
+)
+
+func newPinTable(h *Host) *pinTable {
+	t := &pinTable{h: h, head: heading("Pins")}
+	t.form = widget.NewQuiet("as L*C*h", func() {
+		t.lch = !t.lch
+		t.form.SetText(map[bool]string{false: "as L*C*h", true: "as L*a*b*"}[t.lch])
+		t.update(h.State())
+	})
+	t.form.Explain("Lightness, chroma and hue, or lightness, a* and b*.", h.Hint)
+	t.mark = widget.NewQuiet("mark", func() { h.Do(session.PutPin{X: float64(h.State().Picture.W) / 2, Y: float64(h.State().Picture.H) / 2}) })
+	t.mark.Explain("Put a pin in the middle; M puts it where the pointer is, and it can be dragged.", h.Hint)
+	t.name = widget.NewQuiet("name…", func() {
+		if h.State().Pin >= 0 {
+			h.Do(session.AskFor{Ask: session.AskPinName})
+		}
+	})
+	t.name.Explain("Give the chosen pin a name.", h.Hint)
+	radius := func(f float64) func() {
+		return func() {
+			if s := h.State(); s.Pin >= 0 {
+				h.Do(session.SetPinRadius{N: s.Pin, Radius: math.Round(s.Pins[s.Pin].Radius*f + (f-1)*2)})
+			}
+		}
+	}
+	t.wider = widget.NewQuiet("wider", radius(1.5))
+	t.wider.Explain("The chosen pin reads the mean of a wider circle.", h.Hint)
+	t.closer = widget.NewQuiet("narrower", radius(1/1.5))
+	t.closer.Explain("The chosen pin reads the mean of a narrower circle.", h.Hint)
+	t.pull = widget.NewQuiet("pull out", func() {
+		if s := h.State(); s.Pin >= 0 {
+			h.Do(session.DeletePin{N: s.Pin})
+		}
+	})
+	t.pull.Explain("Take the chosen pin away (Backspace).", h.Hint)
+	t.empty = widget.NewProse("No pins yet. Point at a colour that matters and press M.", toolkittheme.SizeNameText, theme.ColorQuiet, 2)
+	t.rows = container.New(pinRowsLayout{})
+	t.scroll = container.NewVScroll(t.rows)
+	t.objs = []fyne.CanvasObject{t.head, t.form, t.mark, t.name, t.wider, t.closer, t.pull, t.empty, t.scroll}
+	for i := range t.heads {
+		t.heads[i] = widget.NewText("", toolkittheme.SizeNameCaptionText, theme.ColorQuiet, false)
+		t.objs = append(t.objs, t.heads[i])
+	}
+	t.place = t.arrange
+	t.ExtendBaseWidget(t)
+	return t
+}
+
+type pinRowsLayout struct{}
+
+func (pinRowsLayout) Layout(o []fyne.CanvasObject, size fyne.Size) {
+	for i, c := range o {
+		set(c, 0, float32(i)*widget.PinRowHeight, size.Width, widget.PinRowHeight)
+	}
+}
+
+func (pinRowsLayout) MinSize(o []fyne.CanvasObject) fyne.Size {
+	return fyne.NewSize(300, float32(len(o))*widget.PinRowHeight)
+}
+
+func (t *pinTable) height() float32 { return pinHead + 18 + pinRows*widget.PinRowHeight + 8 }
+
+func (t *pinTable) arrange(size fyne.Size) {
+	set(t.head, 0, 5, 60, 24)
+	x := size.Width
+	for _, p := range []*widget.Press{t.form, t.pull, t.closer, t.wider, t.name, t.mark} {
+		w := p.MinSize().Width
+		x -= w + 2
+		set(p, x, 2, w, 28)
+	}
+	count := max(t.h.State().Count, 1)
+	w := (size.Width - widget.PinNameWidth - 12) / float32(count)
+	for i := range t.heads {
+		set(t.heads[i], widget.PinNameWidth+float32(i)*w+34, pinHead, w-34, 18)
+	}
+	set(t.scroll, 0, pinHead+18, size.Width, size.Height-pinHead-18-8)
+	set(t.empty, 0, pinHead+24, size.Width, 22)
+}
+
+func (t *pinTable) update(now session.State) {
+	if t.n != now.Count {
+		t.n = now.Count
+		t.Refresh()
+	}
+	store := t.h.Session.Store()
+	for i := range t.heads {
+		text := ""
+		if i < now.Count {
+			text = fmt.Sprintf("%d  %s", i+1, sheetTitle(store, now.Sheets[i]))
+			text = widget.Shorten(text, t.heads[i].Size().Width-8, t.heads[i].TextSize, t.heads[i].TextStyle)
+		}
+		if t.heads[i].Text != text {
+			t.heads[i].Text = text
+			t.heads[i].Refresh()
+		}
+	}
+	show(t.empty, now.NumPins == 0)
+	for len(t.list) < now.NumPins {
+		n := len(t.list)
+		r := widget.NewPinRow(func() { t.h.Do(session.ChoosePin{N: n}) })
+		r.Explain("Click to choose this pin; drag its mark on a sheet to move it.", t.h.Hint)
+		t.list = append(t.list, r)
+		t.rows.Add(r)
+	}
+	for len(t.list) > now.NumPins {
+		last := len(t.list) - 1
+		t.rows.Remove(t.list[last])
+		t.list = t.list[:last]
+	}
+	for i, r := range t.list {
+		cells := make([]widget.PinCell, now.Count)
+		for n := range cells {
+			v := now.Values[n][i]
+			if !v.Known {
+				cells[n] = widget.PinCell{Figures: "…", Patch: theme.Desk}
+				continue
+			}
+			c := widget.PinCell{Patch: opaque(v.Screen), Figures: t.figures(v.Look), Words: v.Words}
+			if !now.Sheets[n].Original {
+				c.Figures += fmt.Sprintf("   ΔE00 %.1f", v.DeltaE00)
+				if v.Darker {
+					c.Figures += "   darker than this paper"
+				} else if v.Reach >= now.Looking.Threshold {
+					c.Figures += fmt.Sprintf("   out of reach %.1f", v.Reach)
+				}
+			}
+			cells[n] = c
+		}
+		r.Set(now.Pins[i].Name, fmt.Sprintf("radius %.0f px", now.Pins[i].Radius), cells, i == now.Pin)
+	}
+}
+
+func opaque(c color.RGBA) color.Color { c.A = 255; return c }
+
+func (t *pinTable) figures(lab [3]float64) string {
+	if t.lch {
+		c := math.Hypot(lab[1], lab[2])
+		h := math.Mod(math.Atan2(lab[2], lab[1])*180/math.Pi+360, 360)
+		return fmt.Sprintf("L* %.1f  C* %.1f  h %.0f°", lab[0], c, h)
+	}
+	return fmt.Sprintf("L* %.1f  a* %.1f  b* %.1f", lab[0], lab[1], lab[2])
+}

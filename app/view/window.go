@@ -1,0 +1,175 @@
+// Package view draws the window from the session's State and sends Actions back.
+// It keeps no copy of State and computes no colour.
+//
+// The window from top to bottom: menu, route line with the large switch beside
+// it, notice strip (only when there is something to say), desk, the one
+// sentence, bench, hint line. A card lies over the desk or the whole window.
+package view
+
+import (
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	"fyne.io/fyne/v2/container"
+
+	"firstsheet/app/session"
+	"firstsheet/app/theme"
+	"firstsheet/app/widget"
+)
+
+// Window is the program's main window.
+type Window struct {
+	h      *Host
+	app    fyne.App
+	win    fyne.Window
+	keys   *keyboard
+	parts  *parts
+	layout *windowLayout
+	card   *openCard
+	menu   *menus
+}
+
+// parts are what the window is made of.
+type parts struct {
+	route    *routeBar
+	notice   *noticeStrip
+	desk     *desk
+	sentence *sentenceBar
+	bench    *bench
+	hint     *hintLine
+}
+
+// New fills a window with the program. It installs menu, keys and drop, and
+// follows the session from then on.
+func New(a fyne.App, win fyne.Window, s *session.Session) *Window {
+	w := &Window{app: a, win: win}
+	w.h = &Host{Session: s, Window: win}
+	w.h.hint = func(text string) { w.parts.hint.Set(text) }
+	win.SetPadded(false)
+	w.dress(s.State().Light)
+	w.build()
+	w.keys = newKeyboard(w.h)
+	w.keys.attach(win.Canvas())
+	w.menu = newMenus(w.h)
+	win.SetMainMenu(w.menu.main)
+	win.SetOnDropped(func(_ fyne.Position, files []fyne.URI) { dropped(w.h, files) })
+	a.Lifecycle().SetOnExitedForeground(w.keys.release)
+	s.Watch(w.update)
+	return w
+}
+
+// Host returns what cards get, for tests and for main.
+func (w *Window) Host() *Host { return w.h }
+
+func (w *Window) dress(light bool) { w.app.Settings().SetTheme(theme.Neutral{Light: light}) }
+
+// build makes all parts afresh and shows them.
+func (w *Window) build() {
+	s := w.h.State()
+	p := &parts{
+		route:    newRouteBar(w.h),
+		notice:   newNoticeStrip(w.h),
+		desk:     newDesk(w.h),
+		sentence: newSentenceBar(),
+		bench:    newBench(w.h),
+		hint:     newHintLine(),
+	}
+	w.parts = p
+	w.layout = &windowLayout{w: w}
+	w.card = newOpenCard(w)
+	objs := []fyne.CanvasObject{canvas.NewRectangle(widget.Color(theme.ColorBench)),
+		p.route, p.notice, p.desk, p.sentence, p.bench, p.hint, w.card.box}
+	w.win.SetContent(container.New(w.layout, objs...))
+	w.refresh(session.State{}, s)
+}
+
+// update brings the window from one state to the next.
+func (w *Window) update(old, now session.State) {
+	if old.Light != now.Light {
+		w.dress(now.Light)
+		w.build()
+	}
+	if now.Ask != session.AskNothing && now.Ask != old.Ask {
+		w.keys.release()
+		ask(w.h, now.Ask)
+		w.h.Do(session.AskFor{Ask: session.AskNothing})
+	}
+	w.refresh(old, now)
+}
+
+func (w *Window) refresh(old, now session.State) {
+	w.parts.route.update(now)
+	w.parts.notice.update(now)
+	w.parts.sentence.update(now)
+	w.parts.bench.update(now)
+	w.layout.settle()
+	w.parts.desk.update(old, now)
+	w.card.update(now)
+	if w.menu != nil {
+		w.menu.update(now)
+	}
+	if t := title(now); old.Picture.Name == "" || t != title(old) {
+		w.win.SetTitle(t)
+	}
+}
+
+func title(s session.State) string {
+	if s.Picture.Name == "" {
+		return "Firstsheet"
+	}
+	return s.Picture.Name + " – Firstsheet"
+}
+
+// windowLayout stacks the parts; the desk gets what the others leave.
+type windowLayout struct {
+	w    *Window
+	size fyne.Size
+	key  [4]float32
+}
+
+const hintHeight = 24
+
+// heights are those of route line, notice, sentence and bench at a width.
+func (l *windowLayout) heights(width float32) [4]float32 {
+	p := l.w.parts
+	return [4]float32{p.route.heightFor(width), p.notice.heightFor(width), p.sentence.heightFor(width), p.bench.heightFor(width)}
+}
+
+// settle lays the parts out again where one of them now asks for another height.
+func (l *windowLayout) settle() {
+	if l.size.Width > 0 && l.heights(l.size.Width) != l.key {
+		l.w.win.Content().Refresh()
+		l.Layout(l.w.win.Content().(*fyne.Container).Objects, l.size)
+	}
+}
+
+func (l *windowLayout) Layout(o []fyne.CanvasObject, size fyne.Size) {
+	p := l.w.parts
+	l.size = size
+	l.key = l.heights(size.Width)
+	h := l.key
+	o[0].Resize(size)
+	put := func(c fyne.CanvasObject, y, height float32) {
+		// Moved first: the desk asks where it lies when it is resized.
+		c.Move(fyne.NewPos(0, y))
+		c.Resize(fyne.NewSize(size.Width, height))
+	}
+	put(p.route, 0, h[0])
+	put(p.notice, h[0], h[1])
+	y := h[0] + h[1]
+	deskHeight := max(size.Height-h[0]-h[1]-h[2]-h[3]-hintHeight, 0)
+	put(p.desk, y, deskHeight)
+	p.desk.arrange(fyne.NewSize(size.Width, deskHeight))
+	put(p.sentence, y+deskHeight, h[2])
+	put(p.bench, y+deskHeight+h[2], h[3])
+	put(p.hint, size.Height-hintHeight, hintHeight)
+	if l.w.card.whole {
+		l.w.card.box.Move(fyne.NewPos(0, 0))
+		l.w.card.box.Resize(size)
+	} else {
+		l.w.card.box.Move(fyne.NewPos(0, y))
+		l.w.card.box.Resize(fyne.NewSize(size.Width, deskHeight+h[2]))
+	}
+}
+
+// MinSize fits a screen of 1024 by 700 with the window manager's own frame.
+func (l *windowLayout) MinSize([]fyne.CanvasObject) fyne.Size { return fyne.NewSize(960, 600) }

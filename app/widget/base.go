@@ -1,0 +1,165 @@
+package widget
+
+import (
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/driver/desktop"
+	toolkit "fyne.io/fyne/v2/widget"
+)
+
+// base is what all our widgets share.
+type base struct {
+	toolkit.BaseWidget
+}
+
+// drawn is a renderer that draws its objects afresh whenever size or content
+// change. Our widgets are a handful of objects each, so that nothing is gained
+// by moving old ones about.
+type drawn struct {
+	min  func() fyne.Size
+	draw func(size fyne.Size) []fyne.CanvasObject
+	size fyne.Size
+	objs []fyne.CanvasObject
+}
+
+func (d *drawn) MinSize() fyne.Size { return d.min() }
+
+func (d *drawn) Layout(size fyne.Size) {
+	if size == d.size && d.objs != nil {
+		return
+	}
+	d.size = size
+	d.objs = d.draw(size)
+}
+
+func (d *drawn) Refresh() {
+	d.objs = d.draw(d.size)
+}
+
+func (d *drawn) Objects() []fyne.CanvasObject { return d.objs }
+func (d *drawn) Destroy()                     {}
+
+// control is the behaviour of everything that is clicked: hover, hint, focus by
+// Tab alone, keys passed on.
+type control struct {
+	base
+	// Hint is a sentence that says what the control does, told through Tell
+	// while the mouse or the keyboard is on it.
+	Hint string
+	Tell func(string)
+
+	// Off is set where the control does nothing now.
+	Off bool
+
+	over, focused bool
+	self          fyne.Widget
+	tap           func(x float32)
+	key           func(*fyne.KeyEvent) bool
+}
+
+var (
+	_ fyne.Focusable    = (*control)(nil)
+	_ fyne.Tappable     = (*control)(nil)
+	_ desktop.Hoverable = (*control)(nil)
+	_ desktop.Keyable   = (*control)(nil)
+)
+
+func (c *control) extend(self fyne.Widget) {
+	c.self = self
+	c.ExtendBaseWidget(self)
+}
+
+func (c *control) canvas() fyne.Canvas {
+	return fyne.CurrentApp().Driver().CanvasForObject(c.self)
+}
+
+// Explain sets the hint and where it is told.
+func (c *control) Explain(hint string, tell func(string)) { c.Hint, c.Tell = hint, tell }
+
+func (c *control) tell(on bool) {
+	if c.Tell == nil {
+		return
+	}
+	if on {
+		c.Tell(c.Hint)
+	} else {
+		c.Tell("")
+	}
+}
+
+// Tapped implements fyne.Tappable. The keyboard goes back to the desk.
+func (c *control) Tapped(e *fyne.PointEvent) {
+	if cv := c.canvas(); cv != nil {
+		cv.Unfocus()
+	}
+	if !c.Off && c.tap != nil {
+		c.tap(e.Position.X)
+	}
+}
+
+// MouseIn implements desktop.Hoverable.
+func (c *control) MouseIn(*desktop.MouseEvent) {
+	c.over = true
+	c.tell(true)
+	c.self.Refresh()
+}
+
+// MouseMoved implements desktop.Hoverable.
+func (c *control) MouseMoved(*desktop.MouseEvent) {}
+
+// MouseOut implements desktop.Hoverable.
+func (c *control) MouseOut() {
+	c.over = false
+	c.tell(false)
+	c.self.Refresh()
+}
+
+// FocusGained implements fyne.Focusable.
+func (c *control) FocusGained() {
+	c.focused = true
+	c.tell(true)
+	c.self.Refresh()
+}
+
+// FocusLost implements fyne.Focusable.
+func (c *control) FocusLost() {
+	c.focused = false
+	c.tell(false)
+	c.self.Refresh()
+}
+
+// TypedRune implements fyne.Focusable.
+func (c *control) TypedRune(rune) {}
+
+// TypedKey implements fyne.Focusable: what the control has no use for goes to
+// the desk.
+func (c *control) TypedKey(e *fyne.KeyEvent) {
+	if !c.Off && c.key != nil && c.key(e) {
+		return
+	}
+	if cv := c.canvas(); cv != nil {
+		if e.Name == fyne.KeyEscape {
+			cv.Unfocus()
+		}
+		if f := cv.OnTypedKey(); f != nil {
+			f(e)
+		}
+	}
+}
+
+// KeyDown implements desktop.Keyable.
+func (c *control) KeyDown(e *fyne.KeyEvent) {
+	if cv, ok := c.canvas().(desktop.Canvas); ok && cv.OnKeyDown() != nil {
+		cv.OnKeyDown()(e)
+	}
+}
+
+// KeyUp implements desktop.Keyable.
+func (c *control) KeyUp(e *fyne.KeyEvent) {
+	if cv, ok := c.canvas().(desktop.Canvas); ok && cv.OnKeyUp() != nil {
+		cv.OnKeyUp()(e)
+	}
+}
+
+func isPress(e *fyne.KeyEvent) bool {
+	return e.Name == fyne.KeySpace || e.Name == fyne.KeyReturn || e.Name == fyne.KeyEnter
+}

@@ -1,0 +1,112 @@
+package widget
+
+import (
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	"fyne.io/fyne/v2/driver/desktop"
+	toolkit "fyne.io/fyne/v2/theme"
+
+	"firstsheet/app/theme"
+)
+
+// Legend is the line beneath a sheet: its number, what it is, its figures. It
+// can be dragged onto another sheet.
+type Legend struct {
+	control
+	Number  string
+	Title   string
+	Figures string
+	Active  bool
+	OnTap   func()
+	OnDrag  func(at fyne.Position)
+	OnDrop  func(at fyne.Position)
+	at      fyne.Position
+}
+
+var _ fyne.Draggable = (*Legend)(nil)
+var _ desktop.Cursorable = (*Legend)(nil)
+
+// NewLegend returns a legend.
+func NewLegend(tap func()) *Legend {
+	l := &Legend{OnTap: tap}
+	l.tap = func(float32) {
+		if l.OnTap != nil {
+			l.OnTap()
+		}
+	}
+	l.key = func(e *fyne.KeyEvent) bool {
+		if isPress(e) && l.OnTap != nil {
+			l.OnTap()
+			return true
+		}
+		return false
+	}
+	l.extend(l)
+	return l
+}
+
+// Cursor implements desktop.Cursorable.
+func (l *Legend) Cursor() desktop.Cursor { return desktop.PointerCursor }
+
+// Dragged implements fyne.Draggable.
+func (l *Legend) Dragged(e *fyne.DragEvent) {
+	l.at = e.AbsolutePosition
+	if l.OnDrag != nil {
+		l.OnDrag(l.at)
+	}
+}
+
+// DragEnd implements fyne.Draggable.
+func (l *Legend) DragEnd() {
+	if l.OnDrop != nil {
+		l.OnDrop(l.at)
+	}
+}
+
+// LegendHeight is the height of a legend of one or two lines.
+func LegendHeight() float32 {
+	return LineHeight(Size(toolkit.SizeNameText)) + LineHeight(Size(toolkit.SizeNameCaptionText)) + 2
+}
+
+// Set replaces what the legend says.
+func (l *Legend) Set(number, title, figures string, active bool) {
+	if l.Number == number && l.Title == title && l.Figures == figures && l.Active == active {
+		return
+	}
+	l.Number, l.Title, l.Figures, l.Active = number, title, figures, active
+	l.Refresh()
+}
+
+// CreateRenderer implements fyne.Widget.
+func (l *Legend) CreateRenderer() fyne.WidgetRenderer {
+	return &drawn{min: func() fyne.Size { return fyne.NewSize(80, LegendHeight()) },
+		draw: func(size fyne.Size) []fyne.CanvasObject {
+			ink := Color(theme.ColorDeskInk)
+			ts, cs := Size(toolkit.SizeNameText), Size(toolkit.SizeNameCaptionText)
+			h := LineHeight(ts)
+			// The active sheet's number stands inverted, the others' in a frame.
+			chip := canvas.NewRectangle(theme.Desk)
+			chip.StrokeColor, chip.StrokeWidth, chip.CornerRadius = ink, 1.5, 4
+			num := ink
+			if l.Active {
+				chip.FillColor, num = ink, theme.Desk
+			}
+			chip.Resize(fyne.NewSize(20, 20))
+			chip.Move(fyne.NewPos(0, (h-20)/2))
+			n := centred(l.Number, ts, true, num, fyne.NewPos(0, (h-20)/2-0.5), fyne.NewSize(20, 20))
+			const x = 28
+			t := canvas.NewText(Shorten(l.Title, size.Width-x, ts, fyne.TextStyle{Bold: l.Active}), ink)
+			t.TextSize, t.TextStyle.Bold = ts, l.Active
+			t.Move(fyne.NewPos(x, 0))
+			t.Resize(fyne.NewSize(size.Width-x, h))
+			f := canvas.NewText(Shorten(l.Figures, size.Width-x, cs, fyne.TextStyle{}), ink)
+			f.TextSize = cs
+			f.Move(fyne.NewPos(x, h))
+			f.Resize(fyne.NewSize(size.Width-x, LineHeight(cs)))
+			out := []fyne.CanvasObject{chip, n, t, f}
+			if l.focused {
+				out = append(out, ring(size))
+			}
+			return out
+		}}
+}

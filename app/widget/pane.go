@@ -1,0 +1,263 @@
+package widget
+
+import (
+	"image"
+	"image/color"
+	"image/draw"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	"fyne.io/fyne/v2/driver/desktop"
+
+	"firstsheet/app/theme"
+)
+
+// Pane shows one sheet's finished buffer, pixel for pixel, and reports what the
+// mouse does on it in device pixels from the pane's top left corner.
+type Pane struct {
+	base
+	// Buffer returns the finished picture, or nil. It is only read while drawing.
+	Buffer func() *image.RGBA
+	// Busy shows the small sign that something is being computed.
+	Busy bool
+	// Marks are drawn over the sheet.
+	Marks []Mark
+
+	OnTap    func(x, y float64)
+	OnSecond func(x, y float64, at fyne.Position)
+	OnDouble func(x, y float64)
+	OnWheel  func(x, y, steps float64)
+	OnDrag   func(mark int, dx, dy float64)
+	OnHover  func(over bool, x, y float64)
+	// Scale returns the device pixels per unit.
+	Scale func() float64
+	// Crooked is called when the pane finds itself between device pixels.
+	Crooked func()
+
+	raster  *canvas.Raster
+	last    *image.RGBA
+	grabbed int
+	drag    bool
+}
+
+// Mark is a pin on the sheet, in device pixels.
+type Mark struct {
+	X, Y   float64
+	Radius float64
+	Name   string
+	Chosen bool
+}
+
+var (
+	_ fyne.Draggable         = (*Pane)(nil)
+	_ fyne.Scrollable        = (*Pane)(nil)
+	_ fyne.Tappable          = (*Pane)(nil)
+	_ fyne.SecondaryTappable = (*Pane)(nil)
+	_ desktop.Hoverable      = (*Pane)(nil)
+	_ desktop.Mouseable      = (*Pane)(nil)
+)
+
+// NewPane returns a pane that shows what buffer returns.
+func NewPane(buffer func() *image.RGBA) *Pane {
+	p := &Pane{Buffer: buffer, grabbed: -1, Scale: func() float64 { return 1 }}
+	p.raster = canvas.NewRaster(p.generate)
+	p.raster.ScaleMode = canvas.ImageScalePixels
+	p.ExtendBaseWidget(p)
+	return p
+}
+
+// generate hands the finished buffer to the painter. It never computes: where
+// the window was resized a moment ago and no buffer of that size is there yet,
+// the old one is set in the middle of a bare desk.
+func (p *Pane) generate(w, h int) image.Image {
+	b := p.Buffer()
+	if b != nil && b.Rect.Dx() == w && b.Rect.Dy() == h {
+		p.last = nil
+		return b
+	}
+	if p.last == nil || p.last.Rect.Dx() != w || p.last.Rect.Dy() != h {
+		p.last = image.NewRGBA(image.Rect(0, 0, w, h))
+	}
+	draw.Draw(p.last, p.last.Rect, image.NewUniform(theme.Desk), image.Point{}, draw.Src)
+	if b != nil {
+		off := image.Pt((w-b.Rect.Dx())/2, (h-b.Rect.Dy())/2)
+		draw.Draw(p.last, b.Rect.Add(off), b, image.Point{}, draw.Src)
+	}
+	return p.last
+}
+
+// Show has the new buffer painted.
+func (p *Pane) Show() { p.raster.Refresh() }
+
+func (p *Pane) device(pos fyne.Position) (float64, float64) {
+	s := p.Scale()
+	return float64(pos.X) * s, float64(pos.Y) * s
+}
+
+// near returns the mark at a place, or -1.
+func (p *Pane) near(x, y float64) int {
+	best, at := 14*p.Scale(), -1
+	for i, m := range p.Marks {
+		dx, dy := m.X-x, m.Y-y
+		if d := dx*dx + dy*dy; d < best*best {
+			best, at = best*0.999, i
+		}
+	}
+	return at
+}
+
+// MarkAt returns the mark at a place in device pixels, or -1.
+func (p *Pane) MarkAt(x, y float64) int { return p.near(x, y) }
+
+// Tapped implements fyne.Tappable.
+func (p *Pane) Tapped(e *fyne.PointEvent) {
+	if p.OnTap != nil {
+		x, y := p.device(e.Position)
+		p.OnTap(x, y)
+	}
+}
+
+// TappedSecondary implements fyne.SecondaryTappable.
+func (p *Pane) TappedSecondary(e *fyne.PointEvent) {
+	if p.OnSecond != nil {
+		x, y := p.device(e.Position)
+		p.OnSecond(x, y, e.AbsolutePosition)
+	}
+}
+
+// Scrolled implements fyne.Scrollable: 10 units of the toolkit are one notch.
+func (p *Pane) Scrolled(e *fyne.ScrollEvent) {
+	if p.OnWheel != nil && e.Scrolled.DY != 0 {
+		x, y := p.device(e.Position)
+		p.OnWheel(x, y, float64(e.Scrolled.DY)/10)
+	}
+}
+
+// MouseDown implements desktop.Mouseable: it remembers which mark is grabbed.
+func (p *Pane) MouseDown(e *desktop.MouseEvent) {
+	x, y := p.device(e.Position)
+	p.grabbed = p.near(x, y)
+}
+
+// MouseUp implements desktop.Mouseable.
+func (p *Pane) MouseUp(*desktop.MouseEvent) {}
+
+// Dragged implements fyne.Draggable.
+func (p *Pane) Dragged(e *fyne.DragEvent) {
+	p.drag = true
+	if p.OnDrag != nil {
+		dx, dy := p.device(fyne.NewPos(e.Dragged.DX, e.Dragged.DY))
+		p.OnDrag(p.grabbed, dx, dy)
+	}
+}
+
+// DragEnd implements fyne.Draggable.
+func (p *Pane) DragEnd() { p.drag, p.grabbed = false, -1 }
+
+// MouseIn implements desktop.Hoverable.
+func (p *Pane) MouseIn(e *desktop.MouseEvent) { p.MouseMoved(e) }
+
+// MouseMoved implements desktop.Hoverable.
+func (p *Pane) MouseMoved(e *desktop.MouseEvent) {
+	if p.OnHover != nil {
+		x, y := p.device(e.Position)
+		p.OnHover(true, x, y)
+	}
+}
+
+// MouseOut implements desktop.Hoverable.
+func (p *Pane) MouseOut() {
+	if p.OnHover != nil {
+		p.OnHover(false, 0, 0)
+	}
+}
+
+// CreateRenderer implements fyne.Widget.
+func (p *Pane) CreateRenderer() fyne.WidgetRenderer {
+	r := &paneRenderer{p: p}
+	r.Refresh()
+	return r
+}
+
+type paneRenderer struct {
+	p    *Pane
+	size fyne.Size
+	objs []fyne.CanvasObject
+}
+
+func (r *paneRenderer) MinSize() fyne.Size { return fyne.NewSize(64, 64) }
+
+func (r *paneRenderer) Layout(size fyne.Size) {
+	r.size = size
+	r.p.raster.Move(fyne.NewPos(0, 0))
+	r.p.raster.Resize(size)
+	r.build()
+}
+
+func (r *paneRenderer) Refresh() {
+	r.build()
+	canvas.Refresh(r.p)
+}
+
+func (r *paneRenderer) Objects() []fyne.CanvasObject { return r.objs }
+func (r *paneRenderer) Destroy()                     {}
+
+// build makes the marks: a dark ring inside a light one, so that they show on
+// any picture, and the name on a dark label. They are neutral.
+func (r *paneRenderer) build() {
+	p := r.p
+	r.objs = []fyne.CanvasObject{p.raster}
+	s := float32(p.Scale())
+	if s <= 0 {
+		s = 1
+	}
+	for _, m := range p.Marks {
+		x, y := float32(m.X)/s, float32(m.Y)/s
+		if x < 0 || y < 0 || x > r.size.Width || y > r.size.Height {
+			continue
+		}
+		rad := max(float32(m.Radius)/s, 6)
+		if m.Chosen {
+			rad = max(rad, 8)
+		}
+		for _, c := range []struct {
+			d float32
+			g uint8
+			w float32
+		}{{1.5, 0, 1.5}, {0, 255, 1.5}} {
+			o := canvas.NewCircle(color.Transparent)
+			o.StrokeColor, o.StrokeWidth = color.NRGBA{c.g, c.g, c.g, 255}, c.w
+			if m.Chosen {
+				o.StrokeWidth = c.w + 0.5
+			}
+			o.Position1, o.Position2 = fyne.NewPos(x-rad-c.d, y-rad-c.d), fyne.NewPos(x+rad+c.d, y+rad+c.d)
+			r.objs = append(r.objs, o)
+		}
+		if m.Name != "" {
+			const ts = 13
+			w, h := width(m.Name, ts, fyne.TextStyle{}), LineHeight(ts)
+			at := fyne.NewPos(x+rad+6, y-h/2-1)
+			if at.X+w+8 > r.size.Width {
+				at.X = x - rad - 14 - w
+			}
+			bg := canvas.NewRectangle(color.NRGBA{20, 20, 20, 190})
+			bg.CornerRadius = 3
+			bg.Move(at)
+			bg.Resize(fyne.NewSize(w+8, h+2))
+			t := canvas.NewText(m.Name, color.White)
+			t.TextSize, t.TextStyle.Bold = ts, false
+			t.Move(at.AddXY(4, 1))
+			r.objs = append(r.objs, bg, t)
+		}
+	}
+	if p.Busy {
+		// Three grey dots on the desk's corner of the cell, not on the sheet.
+		for i := range 3 {
+			d := canvas.NewCircle(color.NRGBA{235, 235, 235, 255})
+			d.StrokeColor, d.StrokeWidth = color.NRGBA{30, 30, 30, 255}, 1
+			d.Position1 = fyne.NewPos(4+float32(i)*11, 4)
+			d.Position2 = d.Position1.AddXY(7, 7)
+			r.objs = append(r.objs, d)
+		}
+	}
+}

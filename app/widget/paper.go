@@ -1,0 +1,93 @@
+package widget
+
+import (
+	"image/color"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	toolkit "fyne.io/fyne/v2/theme"
+
+	"firstsheet/app/theme"
+)
+
+// PaperRow is one paper of the list: a swatch of its white with its black on
+// it, its name and its finish.
+type PaperRow struct {
+	control
+	Name, Note   string
+	White, Black color.Color
+	Chosen       bool
+	OnPick       func()
+}
+
+// NewPaperRow returns a row.
+func NewPaperRow(name, note string, white, black color.Color, chosen bool, pick func()) *PaperRow {
+	p := &PaperRow{Name: name, Note: note, White: white, Black: black, Chosen: chosen, OnPick: pick}
+	p.tap = func(float32) {
+		if p.OnPick != nil {
+			p.OnPick()
+		}
+	}
+	p.key = func(e *fyne.KeyEvent) bool {
+		if isPress(e) && p.OnPick != nil {
+			p.OnPick()
+			return true
+		}
+		return false
+	}
+	p.extend(p)
+	return p
+}
+
+// Set marks the row as the chosen one or not.
+func (p *PaperRow) Set(chosen bool) {
+	if p.Chosen != chosen {
+		p.Chosen = chosen
+		p.Refresh()
+	}
+}
+
+// RowHeight is the height of a row in the papers' list.
+const RowHeight = 30
+
+// CreateRenderer implements fyne.Widget.
+func (p *PaperRow) CreateRenderer() fyne.WidgetRenderer {
+	return &drawn{min: func() fyne.Size { return fyne.NewSize(150, RowHeight) },
+		draw: func(size fyne.Size) []fyne.CanvasObject {
+			var out []fyne.CanvasObject
+			ink, quiet := Color(toolkit.ColorNameForeground), Color(theme.ColorQuiet)
+			if p.Chosen {
+				out = append(out, box(theme.ColorChosen, fyne.Position{}, size))
+				ink = Color(theme.ColorOnChosen)
+				quiet = ink
+			} else if p.over {
+				out = append(out, box(theme.ColorFieldOn, fyne.Position{}, size))
+			}
+			sw := canvas.NewRectangle(p.White)
+			sw.StrokeColor, sw.StrokeWidth = Color(theme.ColorLine), 1
+			sw.Move(fyne.NewPos(6, 5))
+			sw.Resize(fyne.NewSize(30, RowHeight-10))
+			bl := canvas.NewRectangle(p.Black)
+			bl.Move(fyne.NewPos(22, 9))
+			bl.Resize(fyne.NewSize(10, RowHeight-18))
+			ts, cs := Size(toolkit.SizeNameText), Size(toolkit.SizeNameCaptionText)
+			room := size.Width - 46 - 6
+			note := width(p.Note, cs, fyne.TextStyle{})
+			name := Shorten(p.Name, room, ts, fyne.TextStyle{Bold: p.Chosen})
+			nw := width(name, ts, fyne.TextStyle{Bold: p.Chosen})
+			n := canvas.NewText(name, ink)
+			n.TextSize, n.TextStyle.Bold = ts, p.Chosen
+			n.Move(fyne.NewPos(46, (size.Height-LineHeight(ts))/2))
+			out = append(out, sw, bl, n)
+			if nw+10+note <= room {
+				t := canvas.NewText(p.Note, quiet)
+				t.TextSize = cs
+				t.Move(fyne.NewPos(46+nw+10, (size.Height-LineHeight(cs))/2+1))
+				out = append(out, t)
+			}
+			if p.focused {
+				out = append(out, ring(size))
+			}
+			return out
+		}}
+}

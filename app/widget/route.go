@@ -1,0 +1,275 @@
+package widget
+
+import (
+	"image/color"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	"fyne.io/fyne/v2/driver/desktop"
+	toolkit "fyne.io/fyne/v2/theme"
+
+	"firstsheet/app/theme"
+)
+
+// Break is the shape of the link into a station.
+type Break uint8
+
+// The shapes. They differ in form, not in colour.
+const (
+	Sound   Break = iota // a plain arrow
+	Doubled              // two lines and a plus: a link too many
+	Gap                  // a torn line: a link that is missing
+	Crooked              // a zigzag: numbers taken for something else
+)
+
+// Stop is one station of the route line.
+type Stop struct {
+	Plain, Trade string
+	Link         Break
+	Note         string // what is wrong, in a few words
+	Ask          bool   // a click offers a choice
+}
+
+// Route draws the chain that the colours travel, as stations joined by arrows.
+type Route struct {
+	control
+	Stops []Stop
+	OnAsk func(i int)
+	edges []float32 // left edges of the stations' text, for clicks
+	at    int       // the station under the mouse
+}
+
+// NewRoute returns an empty route line.
+func NewRoute(ask func(int)) *Route {
+	r := &Route{OnAsk: ask}
+	r.tap = func(x float32) {
+		if i := r.hit(x); i >= 0 && r.Stops[i].Ask && r.OnAsk != nil {
+			r.OnAsk(i)
+		}
+	}
+	r.extend(r)
+	return r
+}
+
+// Set replaces the stations.
+func (r *Route) Set(stops []Stop) {
+	if len(stops) == len(r.Stops) {
+		same := true
+		for i := range stops {
+			same = same && stops[i] == r.Stops[i]
+		}
+		if same {
+			return
+		}
+	}
+	r.Stops = stops
+	r.Refresh()
+}
+
+func (r *Route) hit(x float32) int {
+	for i := len(r.edges) - 1; i >= 0; i-- {
+		if i < len(r.Stops) && x >= r.edges[i] {
+			return i
+		}
+	}
+	return -1
+}
+
+// MouseMoved implements desktop.Hoverable: the hint is the station's own.
+func (r *Route) MouseMoved(e *desktop.MouseEvent) {
+	i := r.hit(e.Position.X)
+	if i < 0 || r.Tell == nil {
+		return
+	}
+	s := r.Stops[i]
+	text := s.Plain + ": " + s.Trade
+	if s.Note != "" {
+		text += ". " + s.Note
+	}
+	if s.Ask {
+		text += ". Click to change it."
+	}
+	r.Tell(text)
+}
+
+const (
+	leastArrow, mostArrow = 30, 96
+	stopPad               = 7 // round a station's text
+)
+
+var (
+	plainStyle = fyne.TextStyle{Bold: true}
+	tradeStyle = fyne.TextStyle{}
+)
+
+func plainSize() float32 { return Size(theme.SizeStation) }
+func tradeSize() float32 { return Size(toolkit.SizeNameCaptionText) }
+
+// widths shares the room among the stations' text and returns the arrow's length.
+func (r *Route) widths(room float32) ([]float32, float32) {
+	n := len(r.Stops)
+	if n == 0 {
+		return nil, 0
+	}
+	want := make([]float32, n)
+	var sum float32
+	for i, s := range r.Stops {
+		w := max(width(s.Plain, plainSize(), plainStyle), width(s.Trade, tradeSize(), tradeStyle))
+		if s.Note != "" {
+			w = max(w, min(width(s.Note, tradeSize(), plainStyle)/2+20, 260))
+		}
+		want[i] = w + 2*stopPad + 2
+		sum += want[i]
+	}
+	arrows := float32(n - 1)
+	if free := room - sum; free >= arrows*leastArrow {
+		if arrows == 0 {
+			return want, 0
+		}
+		return want, min(free/arrows, mostArrow)
+	}
+	// Too narrow for one line each: the longest give way first.
+	room -= arrows * leastArrow
+	limit := room
+	for step := 0; step < 40 && sum > room; step++ {
+		limit *= 0.93
+		sum = 0
+		for i := range want {
+			sum += min(want[i], max(limit, 64))
+		}
+	}
+	for i := range want {
+		want[i] = min(want[i], max(limit, 64))
+	}
+	return want, leastArrow
+}
+
+type stopLines struct{ plain, trade, note []string }
+
+func (r *Route) lines(w []float32) ([]stopLines, float32) {
+	out := make([]stopLines, len(r.Stops))
+	var most float32
+	for i, s := range r.Stops {
+		inner := w[i] - 2*stopPad
+		l := stopLines{
+			plain: Wrap(s.Plain, inner, plainSize(), plainStyle, 2),
+			trade: Wrap(s.Trade, inner, tradeSize(), tradeStyle, 2),
+			note:  Wrap(s.Note, inner, tradeSize(), plainStyle, 3),
+		}
+		out[i] = l
+		h := float32(len(l.plain))*LineHeight(plainSize()) + float32(len(l.trade)+len(l.note))*LineHeight(tradeSize())
+		most = max(most, h)
+	}
+	return out, most
+}
+
+// HeightFor returns the height that the line takes at a width.
+func (r *Route) HeightFor(w float32) float32 {
+	ws, _ := r.widths(w)
+	_, h := r.lines(ws)
+	least := LineHeight(plainSize()) + LineHeight(tradeSize())
+	return max(h, least) + 2*stopPad
+}
+
+// CreateRenderer implements fyne.Widget.
+func (r *Route) CreateRenderer() fyne.WidgetRenderer {
+	return &drawn{min: func() fyne.Size {
+		return fyne.NewSize(400, LineHeight(plainSize())+LineHeight(tradeSize())+2*stopPad)
+	}, draw: r.paint}
+}
+
+func (r *Route) paint(size fyne.Size) []fyne.CanvasObject {
+	ws, arrow := r.widths(size.Width)
+	lines, _ := r.lines(ws)
+	var out []fyne.CanvasObject
+	r.edges = r.edges[:0]
+	var x float32
+	ink := Color(toolkit.ColorNameForeground)
+	quiet := Color(theme.ColorQuiet)
+	for i, s := range r.Stops {
+		if i > 0 {
+			out = append(out, link(s.Link, x, stopPad+LineHeight(plainSize())/2, arrow, ink)...)
+			x += arrow
+		}
+		r.edges = append(r.edges, x)
+		y := float32(stopPad)
+		put := func(ls []string, ts float32, bold bool, c color.Color) {
+			for _, l := range ls {
+				t := canvas.NewText(l, c)
+				t.TextSize, t.TextStyle.Bold = ts, bold
+				t.Move(fyne.NewPos(x+stopPad, y))
+				t.Resize(fyne.NewSize(ws[i]-2*stopPad, LineHeight(ts)))
+				out = append(out, t)
+				y += LineHeight(ts)
+			}
+		}
+		at := len(out)
+		put(lines[i].plain, plainSize(), true, ink)
+		put(lines[i].trade, tradeSize(), false, quiet)
+		if s.Ask {
+			// A thin rule under the trade terms says that a click changes them.
+			rule := canvas.NewLine(quiet)
+			rule.StrokeWidth = 1
+			w := ws[i] - 2*stopPad
+			if n := len(lines[i].trade); n > 0 {
+				w = min(w, width(lines[i].trade[n-1], tradeSize(), tradeStyle))
+			}
+			rule.Position1, rule.Position2 = fyne.NewPos(x+stopPad, y), fyne.NewPos(x+stopPad+w, y)
+			out = append(out, rule)
+		}
+		put(lines[i].note, tradeSize(), true, ink)
+		if s.Link != Sound {
+			f := canvas.NewRectangle(color.Transparent)
+			f.StrokeColor, f.StrokeWidth, f.CornerRadius = ink, 2, 4
+			f.Move(fyne.NewPos(x, 2))
+			f.Resize(fyne.NewSize(ws[i], y-2+4))
+			out = append(out[:at], append([]fyne.CanvasObject{f}, out[at:]...)...)
+		}
+		x += ws[i]
+	}
+	return out
+}
+
+// link draws an arrow of a shape, w long, its middle at height y.
+func link(shape Break, x, y, w float32, ink color.Color) []fyne.CanvasObject {
+	var out []fyne.CanvasObject
+	line := func(x1, y1, x2, y2 float32) {
+		l := canvas.NewLine(ink)
+		l.StrokeWidth = 2
+		l.Position1, l.Position2 = fyne.NewPos(x1, y1), fyne.NewPos(x2, y2)
+		out = append(out, l)
+	}
+	const gap, head = 4, 5
+	a, b := x+gap, x+w-gap
+	tip := func() {
+		line(b-head, y-head, b, y)
+		line(b-head, y+head, b, y)
+	}
+	switch shape {
+	case Doubled:
+		line(a, y-2.5, b-3, y-2.5)
+		line(a, y+2.5, b-3, y+2.5)
+		line(b-head-2, y-head-2, b, y)
+		line(b-head-2, y+head+2, b, y)
+		m := (a+b)/2 - 2
+		line(m-5, y-13, m+5, y-13)
+		line(m, y-18, m, y-8)
+	case Gap:
+		m := (a + b) / 2
+		line(a, y, m-6, y)
+		line(m+6, y, b, y)
+		line(m-6, y+6, m-1, y-6)
+		line(m+1, y+6, m+6, y-6)
+	case Crooked:
+		s := (b - a - 6) / 4
+		line(a, y, a+s, y-6)
+		line(a+s, y-6, a+2*s, y+6)
+		line(a+2*s, y+6, a+3*s, y-6)
+		line(a+3*s, y-6, b, y)
+		tip()
+	default:
+		line(a, y, b, y)
+		tip()
+	}
+	return out
+}

@@ -1,0 +1,125 @@
+package widget
+
+import (
+	"image/color"
+	"strings"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	toolkit "fyne.io/fyne/v2/theme"
+)
+
+// Color returns a theme colour by name.
+func Color(n fyne.ThemeColorName) color.Color { return toolkit.Color(n) }
+
+// Size returns a theme size by name.
+func Size(n fyne.ThemeSizeName) float32 { return toolkit.Size(n) }
+
+// NewText returns a line of text in a theme colour and size.
+func NewText(s string, size fyne.ThemeSizeName, ink fyne.ThemeColorName, bold bool) *canvas.Text {
+	t := canvas.NewText(s, Color(ink))
+	t.TextSize = Size(size)
+	t.TextStyle.Bold = bold
+	return t
+}
+
+func width(s string, size float32, st fyne.TextStyle) float32 {
+	return fyne.MeasureText(s, size, st).Width
+}
+
+// Shorten returns s, cut with an ellipsis where it is wider than w.
+func Shorten(s string, w, size float32, st fyne.TextStyle) string {
+	if s == "" || width(s, size, st) <= w {
+		return s
+	}
+	r := []rune(s)
+	lo, hi := 0, len(r)
+	for lo < hi {
+		m := (lo + hi + 1) / 2
+		if width(strings.TrimRight(string(r[:m]), " ,")+"…", size, st) <= w {
+			lo = m
+		} else {
+			hi = m - 1
+		}
+	}
+	return strings.TrimRight(string(r[:lo]), " ,") + "…"
+}
+
+// Wrap breaks s into at most most lines no wider than w; the last is shortened
+// where the rest does not fit.
+func Wrap(s string, w, size float32, st fyne.TextStyle, most int) []string {
+	words := strings.Fields(s)
+	var lines []string
+	for len(words) > 0 {
+		if len(lines) == most-1 {
+			return append(lines, Shorten(strings.Join(words, " "), w, size, st))
+		}
+		n := 1
+		for n < len(words) && width(strings.Join(words[:n+1], " "), size, st) <= w {
+			n++
+		}
+		lines = append(lines, Shorten(strings.Join(words[:n], " "), w, size, st))
+		words = words[n:]
+	}
+	return lines
+}
+
+// LineHeight is the height of a line of text of a size.
+func LineHeight(size float32) float32 {
+	return fyne.MeasureText("Ág", size, fyne.TextStyle{}).Height
+}
+
+// Prose is text that breaks over several lines, to the width it is given.
+type Prose struct {
+	base
+	Text   string
+	Type   fyne.ThemeSizeName
+	Ink    fyne.ThemeColorName
+	Bold   bool
+	Centre bool
+	Most   int // lines at most
+}
+
+// NewProse returns text of a size and ink.
+func NewProse(s string, size fyne.ThemeSizeName, ink fyne.ThemeColorName, most int) *Prose {
+	p := &Prose{Text: s, Type: size, Ink: ink, Most: most}
+	p.ExtendBaseWidget(p)
+	return p
+}
+
+// SetText replaces the text.
+func (p *Prose) SetText(s string) {
+	if p.Text != s {
+		p.Text = s
+		p.Refresh()
+	}
+}
+
+func (p *Prose) lines(w float32) []string {
+	return Wrap(p.Text, w, Size(p.Type), fyne.TextStyle{Bold: p.Bold}, p.Most)
+}
+
+// HeightFor returns the height that the text takes at a width.
+func (p *Prose) HeightFor(w float32) float32 {
+	return float32(max(len(p.lines(w)), 1)) * LineHeight(Size(p.Type))
+}
+
+// CreateRenderer implements fyne.Widget.
+func (p *Prose) CreateRenderer() fyne.WidgetRenderer {
+	return &drawn{min: func() fyne.Size {
+		return fyne.NewSize(20, LineHeight(Size(p.Type)))
+	}, draw: func(size fyne.Size) []fyne.CanvasObject {
+		var out []fyne.CanvasObject
+		h := LineHeight(Size(p.Type))
+		for i, l := range p.lines(size.Width) {
+			t := NewText(l, p.Type, p.Ink, p.Bold)
+			if p.Centre {
+				t.Alignment = fyne.TextAlignCenter
+			}
+			t.Move(fyne.NewPos(0, float32(i)*h))
+			t.Resize(fyne.NewSize(size.Width, h))
+			out = append(out, t)
+		}
+		return out
+	}}
+}
