@@ -1,0 +1,504 @@
+package paper
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"sync"
+	"time"
+	"unicode"
+
+	"firstsheet/proof"
+)
+
+// Library is the built-in papers together with a person's own: profiles in one
+// folder, each with a card beside it. It may be used from several goroutines at
+// once, and several programs may use one folder.
+type Library struct {
+	dir     string
+	dirErr  error
+	builtin []Paper
+
+	mu   sync.Mutex
+	seen map[string]seen // by file name
+}
+
+// seen is a file of the folder as it was last read.
+type seen struct {
+	size    int64
+	time    time.Time
+	profile *proof.Profile
+	err     error
+}
+
+// Problem is a file in the folder that cannot be used.
+type Problem struct {
+	Path string
+	Err  error
+}
+
+// Open returns the library in a folder; "" stands for the usual one,
+// firstsheet/papers among the user's settings. The folder is created when the first
+// paper is added. Where a user has no settings folder the library holds the
+// built-in papers only.
+func Open(dir string) *Library {
+	l := &Library{dir: dir, builtin: All(), seen: map[string]seen{}}
+	if dir == "" {
+		config, err := os.UserConfigDir()
+		if err != nil {
+			l.dirErr = err
+			return l
+		}
+		l.dir = filepath.Join(config, "firstsheet", "papers")
+	}
+	return l
+}
+
+// Dir returns the folder, "" when there is none.
+func (l *Library) Dir() string { return l.dir }
+
+const cardEnding = ".card.json"
+
+// isProfile tells a profile by its ending; asides start with a dot.
+func isProfile(name string) bool {
+	ending := strings.ToLower(filepath.Ext(name))
+	return (ending == ".icc" || ending == ".icm") && !strings.HasPrefix(name, ".")
+}
+
+func stem(name string) string { return strings.TrimSuffix(name, filepath.Ext(name)) }
+
+// List returns the built-in papers and then the added ones by name, and the files
+// of the folder that cannot be used. A paper whose card alone is broken is listed
+// with an empty card and its card as a problem.
+func (l *Library) List() ([]Paper, []Problem) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.list()
+}
+
+func (l *Library) list() (papers []Paper, problems []Problem) {
+	withCard := func(p Paper, path string) {
+		if l.dir != "" {
+			switch card, err := readCard(path); {
+			case err == nil:
+				p.Card = card
+			case !errors.Is(err, fs.ErrNotExist):
+				problems = append(problems, Problem{path, err})
+			}
+		}
+		papers = append(papers, p)
+	}
+	taken := map[string]bool{}
+	for _, p := range l.builtin {
+		taken[p.ID] = true
+		withCard(p, filepath.Join(l.dir, p.ID+".builtin"+cardEnding))
+	}
+	if l.dir == "" {
+		return papers, problems
+	}
+	entries, err := os.ReadDir(l.dir)
+	if err != nil && !errors.Is(err, fs.ErrNotExist) {
+		problems = append(problems, Problem{l.dir, &FileError{l.dir, NotReadable, bare(err)}})
+	}
+	present := map[string]bool{}
+	added := len(papers)
+	for _, e := range entries {
+		name := e.Name()
+		if !isProfile(name) {
+			continue
+		}
+		present[name] = true
+		path := filepath.Join(l.dir, name)
+		profile, err := l.read(name)
+		if err != nil {
+			problems = append(problems, Problem{path, err})
+			continue
+		}
+		// A file put there by hand may be called like another paper: then its whole
+		// name is its ID.
+		id := stem(name)
+		if taken[id] {
+			id = name
+		}
+		taken[id] = true
+		withCard(Paper{ID: id, Name: profile.Name(), Profile: profile, Path: path}, path+cardEnding)
+	}
+	for name := range l.seen {
+		if !present[name] {
+			delete(l.seen, name)
+		}
+	}
+	slices.SortStableFunc(papers[added:], func(a, b Paper) int {
+		if c := strings.Compare(strings.ToLower(a.Name), strings.ToLower(b.Name)); c != 0 {
+			return c
+		}
+		return strings.Compare(a.ID, b.ID)
+	})
+	return papers, problems
+}
+
+// read returns the profile of a file in the folder, anew only when the file has
+// changed since. The caller holds mu.
+func (l *Library) read(name string) (*proof.Profile, error) {
+	path := filepath.Join(l.dir, name)
+	info, err := os.Stat(path)
+	if err == nil {
+		if s, ok := l.seen[name]; ok && s.size == info.Size() && s.time.Equal(info.ModTime()) {
+			return s.profile, s.err
+		}
+	}
+	profile, err := ReadProfile(path)
+	if err == nil {
+		if err = profile.CheckPaper(); err != nil {
+			profile, err = nil, naming(path, err)
+		}
+	}
+	if info != nil {
+		l.seen[name] = seen{info.Size(), info.ModTime(), profile, err}
+	}
+	return profile, err
+}
+
+// Add copies the profile in a file into the folder, named by its description, and
+// returns it as a paper.
+//
+// The error is a *FileError, a *proof.ProfileError when the file holds no profile
+// that can serve as a paper, or a *DuplicateError naming the paper that has the
+// same profile. Nothing is left in the folder then.
+func (l *Library) Add(path string) (Paper, error) {
+	data, err := readFile(path)
+	if err != nil {
+		return Paper{}, err
+	}
+	return l.AddBytes(path, data)
+}
+
+// AddBytes is [Library.Add] for a profile in memory. name stands for the path in
+// errors.
+func (l *Library) AddBytes(name string, data []byte) (Paper, error) {
+	if len(data) == 0 {
+		return Paper{}, &FileError{name, Empty, errors.New("it has 0 bytes")}
+	}
+	profile, err := proof.NewProfile("", bytes.Clone(data))
+	if err == nil {
+		err = profile.CheckPaper()
+	}
+	if err == nil {
+		// What Little CMS refuses would fail on the desk, where it is too late.
+		err = try(profile)
+	}
+	if err != nil {
+		return Paper{}, naming(name, err)
+	}
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if l.dir == "" {
+		return Paper{}, &FileError{"the folder of papers", NotWritable, l.dirErr}
+	}
+	if err := os.MkdirAll(l.dir, 0o755); err != nil {
+		return Paper{}, &FileError{l.dir, NotWritable, bare(err)}
+	}
+	l.sweep()
+	aside, err := writeAside(l.dir, profile.Data())
+	if err != nil {
+		return Paper{}, &FileError{l.dir, NotWritable, bare(err)}
+	}
+	defer os.Remove(aside)
+	// Another program may add at the same moment: the name is taken by a link, which
+	// never replaces a file, and the list is read again after each clash.
+	for range 1000 {
+		papers, _ := l.list()
+		for _, p := range papers {
+			if p.Profile.ID() == profile.ID() {
+				return Paper{}, &DuplicateError{p}
+			}
+		}
+		final := filepath.Join(l.dir, freeName(profile.Name(), papers, l.dir)+".icc")
+		switch err := link(aside, final); {
+		case errors.Is(err, fs.ErrExist):
+			continue
+		case err != nil:
+			return Paper{}, &FileError{l.dir, NotWritable, bare(err)}
+		}
+		// Whoever linked the same profile under another name meanwhile sees this one
+		// too; the shorter name stays, and of equally long ones the first.
+		papers, _ = l.list()
+		for _, p := range papers {
+			first := len(p.Path) < len(final) || len(p.Path) == len(final) && p.Path < final
+			if p.Profile.ID() == profile.ID() && p.Path != final && first {
+				os.Remove(final)
+				return Paper{}, &DuplicateError{p}
+			}
+		}
+		return Paper{ID: stem(filepath.Base(final)), Name: profile.Name(), Profile: profile, Path: final}, nil
+	}
+	return Paper{}, &FileError{l.dir, NotWritable, errors.New("no free name is left")}
+}
+
+// link gives a file a second name without ever replacing another, also where the
+// file system has no links.
+func link(from, to string) error {
+	err := os.Link(from, to)
+	if err == nil || errors.Is(err, fs.ErrExist) {
+		return err
+	}
+	f, err := os.OpenFile(to, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o644)
+	if err != nil {
+		return err
+	}
+	f.Close()
+	if err := os.Rename(from, to); err != nil {
+		os.Remove(to)
+		return err
+	}
+	return nil
+}
+
+// freeName returns a file name without ending that nothing in the folder and no
+// paper has.
+func freeName(description string, papers []Paper, dir string) string {
+	base := FileName(description)
+	for n := 1; ; n++ {
+		name := base
+		if n > 1 {
+			name = fmt.Sprintf("%s-%d", base, n)
+		}
+		used := slices.ContainsFunc(papers, func(p Paper) bool { return strings.EqualFold(p.ID, name) })
+		for _, ending := range []string{".icc", ".icm"} {
+			_, err := os.Lstat(filepath.Join(dir, name+ending))
+			used = used || err == nil
+		}
+		if !used {
+			return name
+		}
+	}
+}
+
+// maxFileName keeps names, with ending and number, below the 255 bytes that file
+// systems take.
+const maxFileName = 100
+
+// FileName makes a file name without ending of a description: lower-case letters
+// and digits, everything else one hyphen. It is never empty.
+func FileName(description string) string {
+	var b strings.Builder
+	gap := false
+	for _, r := range strings.ToLower(description) {
+		if !unicode.IsLetter(r) && !unicode.IsDigit(r) {
+			gap = true
+			continue
+		}
+		if gap && b.Len() > 0 {
+			b.WriteByte('-')
+		}
+		gap = false
+		if b.Len()+len(string(r)) > maxFileName {
+			break
+		}
+		b.WriteRune(r)
+	}
+	name := strings.TrimRight(b.String(), "-")
+	switch {
+	case name == "":
+		return "paper"
+	case isDeviceName(name):
+		return "paper-" + name
+	}
+	return name
+}
+
+// isDeviceName tells the names that Windows keeps for devices.
+func isDeviceName(name string) bool {
+	if slices.Contains([]string{"con", "prn", "aux", "nul"}, name) {
+		return true
+	}
+	port := strings.HasPrefix(name, "com") || strings.HasPrefix(name, "lpt")
+	return port && len(name) == 4 && name[3] >= '1' && name[3] <= '9'
+}
+
+// Remove deletes an added paper with its card. Built-in papers stay.
+func (l *Library) Remove(id string) error {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	p, err := l.find(id)
+	if err != nil {
+		return err
+	}
+	if p.Builtin {
+		return fmt.Errorf("paper: %q comes with the program and cannot be removed", id)
+	}
+	if err := os.Remove(p.Path); err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return &FileError{p.Path, NotWritable, bare(err)}
+	}
+	// A card without its paper does no harm, so its own removal may fail.
+	_ = os.Remove(p.Path + cardEnding)
+	return nil
+}
+
+// SetCard keeps what is known of a paper, also of a built-in one.
+func (l *Library) SetCard(id string, c Card) error {
+	if err := c.Check(); err != nil {
+		return err
+	}
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	p, err := l.find(id)
+	if err != nil {
+		return err
+	}
+	if l.dir == "" {
+		return &FileError{"the folder of papers", NotWritable, l.dirErr}
+	}
+	path := p.Path + cardEnding
+	if p.Builtin {
+		path = filepath.Join(l.dir, p.ID+".builtin"+cardEnding)
+	}
+	data, err := json.MarshalIndent(c, "", "  ")
+	if err != nil {
+		return err
+	}
+	if err := os.MkdirAll(l.dir, 0o755); err != nil {
+		return &FileError{l.dir, NotWritable, bare(err)}
+	}
+	aside, err := writeAside(l.dir, append(data, '\n'))
+	if err == nil {
+		err = os.Rename(aside, path)
+	}
+	if err != nil {
+		os.Remove(aside)
+		return &FileError{path, NotWritable, bare(err)}
+	}
+	return nil
+}
+
+// find returns the paper with an ID. The caller holds mu.
+func (l *Library) find(id string) (Paper, error) {
+	papers, _ := l.list()
+	for _, p := range papers {
+		if p.ID == id {
+			return p, nil
+		}
+	}
+	return Paper{}, &UnknownError{id}
+}
+
+// Resolve returns the paper that ref names: the ID of a built-in or an added one,
+// or the path of a profile that need not be in the library. Its ID is then the path.
+//
+// The error is an *UnknownError, a *FileError or a *proof.ProfileError.
+func (l *Library) Resolve(ref string) (Paper, error) {
+	for _, p := range l.builtin { // without looking into the folder
+		if p.ID == ref {
+			return l.withOwnCard(p), nil
+		}
+	}
+	l.mu.Lock()
+	p, err := l.find(ref)
+	l.mu.Unlock()
+	if err == nil {
+		return p, nil
+	}
+	profile, err := ReadProfile(ref)
+	if err == nil {
+		err = naming(ref, profile.CheckPaper())
+	}
+	if fe, ok := errors.AsType[*FileError](err); ok && fe.Kind == NotFound && !strings.ContainsAny(ref, `./\`) {
+		return Paper{}, &UnknownError{ref}
+	}
+	if err != nil {
+		return Paper{}, err
+	}
+	return Paper{ID: ref, Name: profile.Name(), Profile: profile, Path: ref}, nil
+}
+
+// withOwnCard puts a person's card in place of the one that a built-in paper comes
+// with. A broken one is told by List.
+func (l *Library) withOwnCard(p Paper) Paper {
+	if l.dir != "" {
+		if c, err := readCard(filepath.Join(l.dir, p.ID+".builtin"+cardEnding)); err == nil {
+			p.Card = c
+		}
+	}
+	return p
+}
+
+// maxCardBytes is far more than a card that passes Check can have.
+const maxCardBytes = 256 << 10
+
+func readCard(path string) (Card, error) {
+	info, err := os.Stat(path)
+	if err != nil {
+		return Card{}, err
+	}
+	if !info.Mode().IsRegular() || info.Size() > maxCardBytes {
+		return Card{}, &FileError{path, BadCard, errors.New("it is no small ordinary file")}
+	}
+	data, err := os.ReadFile(path)
+	if err != nil {
+		return Card{}, &FileError{path, BadCard, bare(err)}
+	}
+	var c Card
+	if err := json.Unmarshal(data, &c); err != nil {
+		return Card{}, &FileError{path, BadCard, err}
+	}
+	if err := c.Check(); err != nil {
+		return Card{}, &FileError{path, BadCard, err}
+	}
+	return c, nil
+}
+
+const asidePattern = ".adding-*.part"
+
+// writeAside writes data to a new file in dir that no list shows, brought to the
+// disk, and returns its path.
+func writeAside(dir string, data []byte) (path string, err error) {
+	f, err := os.CreateTemp(dir, asidePattern)
+	if err != nil {
+		return "", err
+	}
+	defer func() {
+		if err != nil {
+			os.Remove(f.Name())
+		}
+	}()
+	_, err = f.Write(data)
+	err = errors.Join(err, f.Chmod(0o644), f.Sync(), f.Close())
+	return f.Name(), err
+}
+
+// sweep deletes what a crash has left behind long ago.
+func (l *Library) sweep() {
+	left, _ := filepath.Glob(filepath.Join(l.dir, asidePattern))
+	for _, path := range left {
+		if info, err := os.Lstat(path); err == nil && time.Since(info.ModTime()) > time.Hour {
+			os.Remove(path)
+		}
+	}
+}
+
+// bare takes the path out of an error that names it elsewhere.
+func bare(err error) error {
+	if e, ok := errors.AsType[*fs.PathError](err); ok {
+		return e.Err
+	}
+	if e, ok := errors.AsType[*os.LinkError](err); ok {
+		return e.Err
+	}
+	return err
+}
+
+// try makes the transforms that the paper will be used with.
+func try(p *proof.Profile) error {
+	probe, err := newProbe(p)
+	if err != nil {
+		return err
+	}
+	probe.close()
+	return nil
+}
