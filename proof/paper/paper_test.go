@@ -162,7 +162,7 @@ func TestVolumeByCounting(t *testing.T) {
 			}
 		}
 		for _, c := range q.looks(device) {
-			hit[[3]int{int(math.Floor(c[0] / cell)), int(math.Floor(c[1] / cell)), int(math.Floor(c[2] / cell))}] = true
+			hit[[3]int{int(math.Floor(c.L / cell)), int(math.Floor(c.A / cell)), int(math.Floor(c.B / cell))}] = true
 		}
 	}
 	counted := float64(len(hit)) * cell * cell * cell
@@ -172,6 +172,61 @@ func TestVolumeByCounting(t *testing.T) {
 	grown := v * math.Pow((r+cell/2)/r, 3)
 	if counted < grown || counted > 1.12*grown {
 		t.Errorf("volume %.0f, counted cells make %.0f, want %.0f to 12 percent more", v, counted, grown)
+	}
+}
+
+// The built-in papers are papers, each with a card and wrong settings that change
+// how it prints.
+func TestBuiltinPapers(t *testing.T) {
+	ids := map[string]bool{}
+	l := Open(t.TempDir())
+	for _, p := range All() {
+		if ids[p.ID] || p.ID != FileName(p.ID) || p.Name == "" || !p.Builtin || p.Profile.Name() != p.Name {
+			t.Errorf("paper %q called %q, profile %q", p.ID, p.Name, p.Profile.Name())
+		}
+		ids[p.ID] = true
+		if err := p.Profile.CheckPaper(); err != nil {
+			t.Error(err)
+		}
+		if err := p.Card.Check(); err != nil || p.Card.BlackInk == "" || p.Card.Media == "" || p.Card.Finish == "" || p.Card.DryHours == 0 {
+			t.Errorf("%s: card %+v, %v", p.ID, p.Card, err)
+		}
+		if first, ok := p.Setting(""); !ok || first.Profile.ID() == p.Profile.ID() || first.Name == p.Card.Media {
+			t.Errorf("%s has no wrong media setting", p.ID)
+		}
+		if _, ok := p.Setting("no such"); ok {
+			t.Errorf("%s knows a setting of any name", p.ID)
+		}
+		f := inspect(t, p.Profile)
+		if f.Space != "RGB" || f.TotalInk != 0 || f.Volume < 100e3 || f.Volume > 1.2e6 || f.White.L < 85 || f.Black.L < 1 || len(f.Assumed) != 0 {
+			t.Errorf("%s: %+v", p.ID, f)
+		}
+		for _, i := range f.Intents {
+			if i.StandIn || i.SameAs != "" {
+				t.Errorf("%s: intent %+v has no table of its own", p.ID, i)
+			}
+		}
+		_, err := l.AddBytes("copy.icc", p.Profile.Data())
+		if e, ok := errors.AsType[*DuplicateError](err); !ok || e.Existing.ID != p.ID {
+			t.Errorf("adding a copy of %s: %v", p.ID, err)
+		}
+		// A person's own card replaces the one it comes with.
+		own := Card{Notes: "mine"}
+		if err := l.SetCard(p.ID, own); err != nil {
+			t.Fatal(err)
+		}
+		if q, err := l.Resolve(p.ID); err != nil || q.Card != own {
+			t.Errorf("%s: own card gives %+v, %v", p.ID, q.Card, err)
+		}
+		if l.Remove(p.ID) == nil {
+			t.Errorf("%s can be removed", p.ID)
+		}
+	}
+	if len(ids) == 0 {
+		t.Error("no papers come with the program")
+	}
+	if papers, _ := l.List(); papers[0].Card.Notes != "mine" {
+		t.Error("the list shows the card that came with the program")
 	}
 }
 

@@ -1,0 +1,123 @@
+// Package setup makes plans out of what a person chooses: names of a space, a paper,
+// an intent and slips become a proof.Plan. The window and the command line share
+// it, so that equal choices give equal numbers.
+package setup
+
+import (
+	"strings"
+
+	"firstsheet/proof"
+	"firstsheet/proof/paper"
+	"firstsheet/proof/slip"
+	"firstsheet/proof/space"
+)
+
+// Converter is who converts where all is as it should be.
+const Converter = "Firstsheet"
+
+// Setup is one choice, by names. It is comparable: equal ones look the same.
+type Setup struct {
+	// Source is what the picture's numbers are: "" for what the picture itself says,
+	// else the ID of a built-in space or the path of a profile.
+	Source string
+	// Paper is an ID or a path; "" shows the original itself.
+	Paper  string
+	Intent proof.Intent
+	BPC    bool
+	White  proof.White
+	// CountWhite makes differences count the paper's white.
+	CountWhite bool
+	// Screen is the ID of a built-in space or the path of a profile; "" is sRGB.
+	Screen string
+	// Slips are IDs of package slip, joined by commas; "" for the right way. The
+	// rest is what they may need, each "" for the usual case.
+	Slips   string
+	Reads   string       // space or profile that numbers are wrongly taken for
+	Second  proof.Intent // the second converter's intent
+	Other   string       // the paper whose profile is wrongly used
+	Setting string       // the wrong media setting
+	Dim     float64      // of 'screen too bright'; 0 for slip.UsualDim
+}
+
+// Usual returns the set-up that everything starts with: relative colorimetric with
+// compensation, the screen's white.
+func Usual(paper string) Setup {
+	return Setup{Paper: paper, Intent: proof.RelativeColorimetric, BPC: true, White: proof.ScreenWhite}
+}
+
+// Finder finds what names stand for.
+type Finder interface {
+	// Profile finds a picture's or screen's profile; ref is "" for the picture's own.
+	Profile(ref string) (*proof.Profile, error)
+	Paper(ref string) (paper.Paper, error)
+}
+
+// Plan returns the plan that the set-up stands for. The error is the finder's, or a
+// *proof.PlanError or *proof.ProfileError that says why it cannot be.
+func (s Setup) Plan(find Finder) (proof.Plan, error) {
+	p := proof.Plan{White: s.White, CountWhite: s.CountWhite, Screen: proof.SpaceProfile(space.SRGB())}
+	var err error
+	if p.Source, err = find.Profile(s.Source); err != nil {
+		return p, err
+	}
+	if s.Screen != "" {
+		if p.Screen, err = find.Profile(s.Screen); err != nil {
+			return p, err
+		}
+	}
+	if s.Paper == "" {
+		return p, p.Check()
+	}
+	stock, err := find.Paper(s.Paper)
+	if err != nil {
+		return p, err
+	}
+	p.Paper = stock.Profile
+	p.Conversions = []proof.Conversion{{From: p.Source, To: p.Paper, Intent: s.Intent, BPC: s.BPC, By: Converter}}
+	if s.Slips == "" {
+		return p, p.Check()
+	}
+	options := slip.Options{Second: s.Second, Dim: s.Dim}
+	if s.Reads != "" {
+		if options.Reads, err = find.Profile(s.Reads); err != nil {
+			return p, err
+		}
+	}
+	if s.Other != "" {
+		other, err := find.Paper(s.Other)
+		if err != nil {
+			return p, err
+		}
+		options.Other = other.Profile
+	}
+	if wrong, ok := stock.Setting(s.Setting); ok {
+		options.Setting, options.SettingName = wrong.Profile, wrong.Name
+	} else if s.Setting != "" {
+		return p, &proof.PlanError{Reason: stock.Name + " has no media setting called " + s.Setting}
+	}
+	return slip.Apply(p, strings.Split(s.Slips, ","), options)
+}
+
+// Files finds profiles among the built-in spaces and in files, papers in a library.
+type Files struct {
+	Library *paper.Library
+	// Picture is what the picture's own numbers are; nil where there is no picture.
+	Picture *proof.Profile
+}
+
+// Profile implements [Finder].
+func (f Files) Profile(ref string) (*proof.Profile, error) {
+	if ref == "" {
+		if f.Picture == nil {
+			return nil, &proof.PlanError{Reason: "there is no picture whose numbers could be taken"}
+		}
+		return f.Picture, nil
+	}
+	if s, ok := space.ByID(ref); ok {
+		return proof.SpaceProfile(s), nil
+	}
+	return paper.ReadProfile(ref)
+}
+
+// Paper implements [Finder].
+func (f Files) Paper(ref string) (paper.Paper, error) { return f.Library.Resolve(ref) }
