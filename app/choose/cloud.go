@@ -1,0 +1,198 @@
+package choose
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"image/color"
+	"math"
+	"sort"
+
+	"firstsheet/proof"
+	"firstsheet/proof/cie"
+	"firstsheet/proof/raster"
+	"firstsheet/proof/space"
+	"firstsheet/proof/words"
+)
+
+// Point is one colour of a picture with how many pixels it stands for.
+type Point struct {
+	Lab    cie.Lab
+	Weight float64
+	Screen color.RGBA // the colour itself, as bytes of the screen
+}
+
+// Cloud is a picture's colours: every pixel at full size, those alike counted
+// together. Points are sorted, the rarest first.
+type Cloud struct {
+	Points []Point
+	Pixels float64
+}
+
+// ErrNoPixels is returned for a picture that has no visible pixel.
+var ErrNoPixels = errors.New("choose: the picture has no visible pixel")
+
+// Cells of the count. RGB cells are 4 levels of 255 wide, about 2 Lab units: no
+// larger than a dot of the plot. A cell answers with the mean of its pixels.
+const (
+	rgbBits = 6
+	inkBits = 4
+)
+
+// NewCloud counts a picture's colours. alpha has W*H entries or is nil; pixels of
+// alpha 0 are left out. progress may be nil.
+func NewCloud(ctx context.Context, e Engine, source, screen *proof.Profile, pix raster.Pixels, alpha []uint8, progress func(float64)) (*Cloud, error) {
+	numbers, weights, err := count(ctx, pix, alpha, progress)
+	if err != nil {
+		return nil, err
+	}
+	chain, err := e.Chain(proof.Plan{Source: source, Screen: screen})
+	if err != nil {
+		return nil, err
+	}
+	defer chain.Close()
+	c := &Cloud{Points: make([]Point, len(weights))}
+	values := make([]proof.Value, len(weights))
+	const batch = 16384
+	for from := 0; from < len(values); from += batch {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		to := min(from+batch, len(values))
+		chain.Values(values[from:to], numbers[from*pix.Channels:to*pix.Channels])
+	}
+	for i, v := range values {
+		c.Points[i] = Point{v.Original, weights[i], Bytes(v.Screen)}
+		c.Pixels += weights[i]
+	}
+	sort.SliceStable(c.Points, func(i, j int) bool { return c.Points[i].Weight < c.Points[j].Weight })
+	return c, nil
+}
+
+func count(ctx context.Context, pix raster.Pixels, alpha []uint8, progress func(float64)) (numbers, weights []float64, err error) {
+	var bits uint
+	switch pix.Channels {
+	case 1:
+		bits = 8
+	case 3:
+		bits = rgbBits
+	case 4:
+		bits = inkBits
+	default:
+		return nil, nil, fmt.Errorf("choose: a picture of %d channels", pix.Channels)
+	}
+	ch := pix.Channels
+	sums := make([]float32, ch<<(bits*uint(ch)))
+	counts := make([]uint32, 1<<(bits*uint(ch)))
+	for y := range pix.H {
+		if y%64 == 0 {
+			if err := ctx.Err(); err != nil {
+				return nil, nil, err
+			}
+			if progress != nil {
+				progress(float64(y) / float64(pix.H))
+			}
+		}
+		for x := range pix.W {
+			i := y*pix.W + x
+			if alpha != nil && alpha[i] == 0 {
+				continue
+			}
+			cell := 0
+			if pix.Deep() {
+				for _, v := range pix.P16[i*ch : i*ch+ch] {
+					cell = cell<<bits | int(v>>(16-bits))
+				}
+				for c, v := range pix.P16[i*ch : i*ch+ch] {
+					sums[cell*ch+c] += float32(v) / 65535
+				}
+			} else {
+				for _, v := range pix.P8[i*ch : i*ch+ch] {
+					cell = cell<<bits | int(v>>(8-bits))
+				}
+				for c, v := range pix.P8[i*ch : i*ch+ch] {
+					sums[cell*ch+c] += float32(v) / 255
+				}
+			}
+			counts[cell]++
+		}
+	}
+	for cell, n := range counts {
+		if n == 0 {
+			continue
+		}
+		weights = append(weights, float64(n))
+		for c := range ch {
+			numbers = append(numbers, float64(sums[cell*ch+c])/float64(n))
+		}
+	}
+	if len(weights) == 0 {
+		return nil, nil, ErrNoPixels
+	}
+	return numbers, weights, nil
+}
+
+// Slab is the half thickness of a slice in Lab units: colours no farther from
+// the plane are shown in it.
+const Slab = 5
+
+// NearLightness reports whether a colour belongs to the slice at a lightness.
+func NearLightness(c cie.Lab, lightness float64) bool { return math.Abs(c.L-lightness) <= Slab }
+
+// NearHue reports whether a colour belongs to the slice at a hue in degrees, a
+// half plane that starts at the neutral axis.
+func NearHue(c cie.Lab, hue float64) bool {
+	sin, cos := math.Sincos(hue * math.Pi / 180)
+	along, off := c.A*cos+c.B*sin, c.B*cos-c.A*sin
+	return along >= -Slab && math.Abs(off) <= Slab
+}
+
+// Bytes rounds a screen colour of 0 to 1 to bytes.
+func Bytes(v [3]float64) color.RGBA {
+	b := func(x float64) uint8 { return uint8(math.Round(255 * math.Max(0, math.Min(1, x)))) }
+	return color.RGBA{b(v[0]), b(v[1]), b(v[2]), 255}
+}
+
+// Paint returns the screen's bytes of Lab colours (D50), the nearest it can show
+// by clipping. Colours outside ROMM RGB, which no ink and no screen reaches, are
+// clipped to it first.
+func Paint(e Engine, screen *proof.Profile, colours []cie.Lab) ([]color.RGBA, error) {
+	romm, _ := space.ByID("romm")
+	chain, err := e.Chain(proof.Plan{Source: proof.SpaceProfile(romm), Screen: screen})
+	if err != nil {
+		return nil, err
+	}
+	defer chain.Close()
+	numbers := make([]float64, 0, 3*len(colours))
+	for _, c := range colours {
+		for _, v := range romm.FromLab(c) {
+			numbers = append(numbers, math.Max(0, math.Min(1, v)))
+		}
+	}
+	values := make([]proof.Value, len(colours))
+	chain.Values(values, numbers)
+	out := make([]color.RGBA, len(colours))
+	for i, v := range values {
+		out[i] = Bytes(v.Screen)
+	}
+	return out, nil
+}
+
+// HueName returns the plain word for a hue angle of middle lightness.
+func HueName(degrees float64) string {
+	return words.HueOf(cie.LCh{L: 50, C: 50, H: degrees}.Lab()).String()
+}
+
+// ToRelative returns an absolute colour of a print relative to its paper's white,
+// and ToAbsolute the reverse: XYZ scaled by the white, as ICC.1:2022, 6.3.2 (the
+// media-relative colorimetric transform) has it.
+func ToRelative(c, white cie.Lab) cie.Lab {
+	v, w := c.ToXYZ(cie.D50), white.ToXYZ(cie.D50)
+	return cie.XYZ{X: v.X / w.X * cie.D50.X, Y: v.Y / w.Y, Z: v.Z / w.Z * cie.D50.Z}.ToLab(cie.D50)
+}
+
+// ToAbsolute is the inverse of [ToRelative].
+func ToAbsolute(c, white cie.Lab) cie.Lab {
+	v, w := c.ToXYZ(cie.D50), white.ToXYZ(cie.D50)
+	return cie.XYZ{X: v.X * w.X / cie.D50.X, Y: v.Y * w.Y, Z: v.Z * w.Z / cie.D50.Z}.ToLab(cie.D50)
+}

@@ -1,0 +1,137 @@
+package choose
+
+import (
+	"context"
+	"math"
+
+	"firstsheet/proof"
+	"firstsheet/proof/cie"
+	"firstsheet/proof/gamut"
+	"firstsheet/proof/space"
+)
+
+// Outline is where a device's colours end, made ready to be cut through at any
+// lightness and hue while a slider is dragged. It is immutable.
+type Outline struct {
+	// White and Black are the device's lightest and darkest colours.
+	White, Black cie.Lab
+	// Volume is in cubic Lab units.
+	Volume float64
+	rows   [hues][]cie.LCh // from white to black at each degree of hue
+}
+
+// hues is the number of half planes that an outline is kept in.
+const hues = 360
+
+// outlineNodes are the samples along an edge of a face of the device's cube.
+const outlineNodes = 17
+
+// PaperOutline returns where a paper ends: relative to its own white, as reach
+// and differences are counted, or absolute, as printed.
+func PaperOutline(ctx context.Context, e Engine, paper *proof.Profile, absolute bool) (*Outline, error) {
+	p := proof.Plan{Source: paper, Screen: proof.SpaceProfile(space.SRGB())}
+	if absolute {
+		// The paper's own numbers sent to it as they are.
+		p.Paper, p.White = paper, proof.PaperWhite
+	}
+	return outline(ctx, e, p)
+}
+
+// SpaceOutline returns where a screen or an RGB space ends, its white being
+// white.
+func SpaceOutline(ctx context.Context, e Engine, p *proof.Profile) (*Outline, error) {
+	return outline(ctx, e, proof.Plan{Source: p, Screen: proof.SpaceProfile(space.SRGB())})
+}
+
+func outline(ctx context.Context, e Engine, p proof.Plan) (*Outline, error) {
+	chain, err := e.Chain(p)
+	if err != nil {
+		return nil, err
+	}
+	defer chain.Close()
+	channels := p.Source.Channels()
+	b, err := gamut.New(ctx, channels, outlineNodes, func(ctx context.Context, numbers []float64) ([]cie.Lab, error) {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		values := make([]proof.Value, len(numbers)/channels)
+		chain.Values(values, numbers)
+		out := make([]cie.Lab, len(values))
+		for i, v := range values {
+			out[i] = v.Look
+		}
+		return out, nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	o := &Outline{White: b.White(), Black: b.Black(), Volume: b.Volume()}
+	for h := range o.rows {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		for _, c := range b.HueSlice(float64(h)) {
+			o.rows[h] = append(o.rows[h], cie.LCh{L: c.L, C: c.Chroma(), H: float64(h)})
+		}
+	}
+	return o, nil
+}
+
+// AtLightness returns the closed outline in the a*b* plane of a lightness, one
+// point a degree of hue; nil where the device has nothing of that lightness.
+func (o *Outline) AtLightness(lightness float64) []cie.Lab {
+	out := make([]cie.Lab, 0, hues)
+	most := 0.0
+	for h := range o.rows {
+		c := o.chroma(h, lightness)
+		most = math.Max(most, c)
+		out = append(out, cie.LCh{L: lightness, C: c, H: float64(h)}.Lab())
+	}
+	if most == 0 {
+		return nil
+	}
+	return out
+}
+
+// chroma is the largest chroma of a row at a lightness.
+func (o *Outline) chroma(h int, lightness float64) float64 {
+	row := o.rows[h]
+	most := 0.0
+	for i := 0; i+1 < len(row); i++ {
+		p, q := row[i], row[i+1]
+		if p.L < q.L {
+			p, q = q, p
+		}
+		if lightness > p.L || lightness < q.L {
+			continue
+		}
+		f := 0.0
+		if p.L > q.L {
+			f = (p.L - lightness) / (p.L - q.L)
+		}
+		most = math.Max(most, p.C+(q.C-p.C)*f)
+	}
+	return most
+}
+
+// AtHue returns the open outline in the half plane of a hue in degrees, from
+// white over the most saturated colour to black.
+func (o *Outline) AtHue(hue float64) []cie.LCh {
+	hue = math.Mod(math.Mod(hue, 360)+360, 360)
+	h := int(hue) % hues
+	f := hue - math.Floor(hue)
+	a, b := o.rows[h], o.rows[(h+1)%hues]
+	out := make([]cie.LCh, len(a))
+	for i := range a {
+		out[i] = cie.LCh{L: a[i].L + (b[i].L-a[i].L)*f, C: a[i].C + (b[i].C-a[i].C)*f, H: hue}
+	}
+	return out
+}
+
+// Chroma returns the largest chroma at a lightness and hue.
+func (o *Outline) Chroma(lightness, hue float64) float64 {
+	hue = math.Mod(math.Mod(hue, 360)+360, 360)
+	h := int(hue) % hues
+	f := hue - math.Floor(hue)
+	return o.chroma(h, lightness)*(1-f) + o.chroma((h+1)%hues, lightness)*f
+}

@@ -1,0 +1,242 @@
+package choose
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"firstsheet/proof"
+	"firstsheet/proof/cie"
+	"firstsheet/proof/pin"
+	"firstsheet/proof/rank"
+	"firstsheet/proof/raster"
+)
+
+// Way is one way to print: a paper, an intent, compensation on or off.
+type Way struct {
+	Paper        string // the caller's ID
+	Name         string // the paper's name
+	Intent       proof.Intent
+	Compensation bool
+	White, Black cie.Lab // absolute
+}
+
+// Key tells ways apart.
+func (w Way) Key() string { return fmt.Sprintf("%s|%d|%t", w.Paper, w.Intent, w.Compensation) }
+
+// Candidate is the way as the ranking names it.
+func (w Way) Candidate() rank.Candidate {
+	return rank.Candidate{ID: w.Key(), Paper: w.Name, Intent: w.Intent.String(), Compensation: w.Compensation,
+		White: w.White, Black: w.Black}
+}
+
+// Stock is a paper that ways are made for.
+type Stock struct {
+	ID, Name     string
+	White, Black cie.Lab // absolute
+	// Forced tells whether compensation can't be left out with an intent.
+	Forced func(proof.Intent) bool
+}
+
+// Ways crosses papers with intents and compensation. Pairs that can't differ are
+// named once: compensation does nothing with the absolute intent, and can't be
+// left out where the profile forces it. left says in words what was left out.
+func Ways(papers []Stock, intents []proof.Intent, compensation []bool) (ways []Way, left []string) {
+	said := map[string]bool{}
+	say := func(s string) {
+		if !said[s] {
+			said[s] = true
+			left = append(left, s)
+		}
+	}
+	for _, p := range papers {
+		for _, i := range intents {
+			seen := map[bool]bool{}
+			for _, c := range compensation {
+				use := c
+				switch {
+				case i == proof.AbsoluteColorimetric && c:
+					use = false
+					say("Compensation does nothing with the absolute intent: it is ranked once, without.")
+				case !c && p.Forced != nil && p.Forced(i):
+					use = true
+					say(fmt.Sprintf("With a version 4 profile and the %s intent compensation can’t be left out: %s is ranked once, with it.", i, p.Name))
+				}
+				if seen[use] {
+					continue
+				}
+				seen[use] = true
+				ways = append(ways, Way{p.ID, p.Name, i, use, p.White, p.Black})
+			}
+		}
+	}
+	return ways, left
+}
+
+// small is the longer side of the reduced picture that smoothness is judged on.
+const small = 400
+
+// Gather reads what is ranked of a picture: its colours at full size, a reduced
+// picture, the pixels under the pins. levels holds the picture at full size and
+// then each time halved; alpha belongs to the full size or is nil.
+func Gather(ctx context.Context, levels []raster.Pixels, alpha []uint8, pins []pin.Pin, progress func(float64)) (*rank.Picture, error) {
+	if len(levels) == 0 || levels[0].W*levels[0].H == 0 {
+		return nil, ErrNoPixels
+	}
+	full := levels[0]
+	h, err := rank.NewHistogram(full.Channels)
+	if err != nil {
+		return nil, err
+	}
+	const strip = 64
+	for y := 0; y < full.H; y += strip {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		to := min(y+strip, full.H)
+		rows := full.Rows(y, to)
+		var a []uint8
+		if alpha != nil {
+			a = alpha[y*full.W : to*full.W]
+		}
+		if full.Deep() {
+			h.Add16(rows.P16, a)
+		} else {
+			h.Add8(rows.P8, a)
+		}
+		if progress != nil {
+			progress(float64(to) / float64(full.H))
+		}
+	}
+	p := &rank.Picture{Channels: full.Channels}
+	p.Numbers, p.Weights = h.Colours()
+	if len(p.Weights) == 0 {
+		return nil, ErrNoPixels
+	}
+	p.Small, p.W, p.H = reduce(levels, alpha)
+	for _, q := range pins {
+		s := rank.Spot{Name: q.Name}
+		for _, at := range q.Pixels(full.W, full.H) {
+			if alpha == nil || alpha[at.Y*full.W+at.X] > 0 {
+				s.Numbers = full.At(s.Numbers, at.X, at.Y)
+			}
+		}
+		if len(s.Numbers) > 0 {
+			p.Spots = append(p.Spots, s)
+		}
+	}
+	return p, nil
+}
+
+// reduce averages the picture down to small pixels on its longer side, not
+// rounded. A picture with see-through parts has no reduced picture: their edges
+// would count as gradients.
+func reduce(levels []raster.Pixels, alpha []uint8) (out []float64, w, h int) {
+	for _, a := range alpha {
+		if a == 0 {
+			return nil, 0, 0
+		}
+	}
+	full := levels[0]
+	p := full
+	for _, l := range levels {
+		if max(l.W, l.H) >= small {
+			p = l
+		}
+	}
+	k := min(1, float64(small)/float64(max(full.W, full.H)))
+	w, h = max(1, int(float64(full.W)*k+0.5)), max(1, int(float64(full.H)*k+0.5))
+	w, h = min(w, p.W), min(h, p.H)
+	out = make([]float64, 0, w*h*p.Channels)
+	var one []float64
+	sum := make([]float64, p.Channels)
+	for y := range h {
+		y0, y1 := y*p.H/h, max((y+1)*p.H/h, y*p.H/h+1)
+		for x := range w {
+			x0, x1 := x*p.W/w, max((x+1)*p.W/w, x*p.W/w+1)
+			clear(sum)
+			for yy := y0; yy < y1; yy++ {
+				for xx := x0; xx < x1; xx++ {
+					one = p.At(one[:0], xx, yy)
+					for c, v := range one {
+						sum[c] += v
+					}
+				}
+			}
+			for _, v := range sum {
+				out = append(out, v/float64((y1-y0)*(x1-x0)))
+			}
+		}
+	}
+	return out, w, h
+}
+
+// Refused is a way that can't be printed, with the reason.
+type Refused struct {
+	Way
+	Err error
+}
+
+// Outcome is a finished ranking.
+type Outcome struct {
+	Verdict rank.Verdict
+	Ways    map[string]Way // by the candidate's ID
+	Refused []Refused
+}
+
+// Rank computes the figures of each way and puts them in order. plan returns the
+// plan of a way. progress, which may be nil, is told how many ways are done and
+// which one is next. It returns ctx.Err() when it was stopped; a way that can't
+// be printed is listed with its reason and does not stop the others.
+func Rank(ctx context.Context, e Engine, pic *rank.Picture, ways []Way, plan func(Way) (proof.Plan, error), progress func(done int, next Way)) (Outcome, error) {
+	out := Outcome{Ways: map[string]Way{}}
+	var places []rank.Place
+	for i, w := range ways {
+		if err := ctx.Err(); err != nil {
+			return out, err
+		}
+		if progress != nil {
+			progress(i, w)
+		}
+		f, err := figures(ctx, e, pic, w, plan)
+		switch {
+		case ctx.Err() != nil:
+			return out, ctx.Err()
+		case errors.Is(err, rank.ErrEmpty):
+			return out, err
+		case err != nil:
+			out.Refused = append(out.Refused, Refused{w, err})
+			continue
+		}
+		out.Ways[w.Key()] = w
+		places = append(places, rank.Place{Candidate: w.Candidate(), Figures: f})
+	}
+	out.Verdict = rank.Order(places)
+	return out, nil
+}
+
+func figures(ctx context.Context, e Engine, pic *rank.Picture, w Way, plan func(Way) (proof.Plan, error)) (rank.Figures, error) {
+	p, err := plan(w)
+	if err != nil {
+		return rank.Figures{}, err
+	}
+	chain, err := e.Chain(p)
+	if err != nil {
+		return rank.Figures{}, err
+	}
+	defer chain.Close()
+	var values []proof.Value
+	return rank.Evaluate(ctx, pic, w.Candidate(), func(ctx context.Context, numbers []float64) ([]rank.Value, error) {
+		n := len(numbers) / pic.Channels
+		if cap(values) < n {
+			values = make([]proof.Value, n)
+		}
+		values = values[:n]
+		chain.Values(values, numbers)
+		out := make([]rank.Value, n)
+		for i, v := range values {
+			out[i] = rank.Value{Original: v.Original, Print: v.Relative, Reach: v.Reach, Darker: v.Darker}
+		}
+		return out, nil
+	})
+}

@@ -1,0 +1,14 @@
+package session
+
+import "firstsheet/proof"
+
+// Exact is what an Engine offers beside its calls to cards that compute something
+// of their own: plans and exact chains. Ask for it by
+//
+//	exact, ok := h.Session.Engine().(session.Exact)
+type Exact interface {
+	// Plan returns the plan of a set-up.
+	Plan(set Setup) (proof.Plan, error)
+	// Chain returns the exact chain of a plan. The caller closes it.
+	Chain(p proof.Plan) (*proof.Chain, error)
+}
