@@ -134,43 +134,64 @@ func Fit(ctx context.Context, ms *Measurements) (*Model, error) {
 		return nil, err
 	}
 	m := &Model{space: ms.Device, s: s}
-	r.Reach, r.Smoothing = reach, lambda
-	predicted, ease := m.heldOut(ms, used)
-	differences := make([]float64, len(ms.Patches))
-	for i, p := range ms.Patches {
-		differences[i] = cie.DeltaE00(predicted[i], p.Lab)
+	if used, err = m.doubt(ctx, &r, ms, used); err != nil {
+		return nil, err
 	}
-	if r.Suspects = suspects(ms, predicted, differences, ease); len(r.Suspects) > 0 {
-		if used, err = m.setAside(ctx, r.Suspects, used); err != nil {
-			return nil, err
-		}
-	}
+	r.Reach, r.Smoothing = m.s.k.reach, m.s.k.lambda
 	m.fill(&r, ms, used)
 	m.report = r
 	return m, nil
 }
 
+// doubt finds the suspicious patches and leaves them out of the model; it
+// returns the points that stay. It looks again after each change: what a
+// bad patch had bent beside it is cleared once the bad one is out.
+func (m *Model) doubt(ctx context.Context, r *FitReport, ms *Measurements, all []point) ([]point, error) {
+	used := all
+	for range doubtRounds {
+		predicted, ease := m.heldOut(ms, used)
+		differences := make([]float64, len(ms.Patches))
+		for i, p := range ms.Patches {
+			differences[i] = cie.DeltaE00(predicted[i], p.Lab)
+		}
+		before := len(r.Suspects)
+		r.Suspects = suspects(ms, predicted, differences, ease)
+		if len(r.Suspects) == before { // none, or the same as last time
+			break
+		}
+		var err error
+		if used, err = m.setAside(ctx, r.Suspects, all); err != nil {
+			return nil, err
+		}
+	}
+	return used, nil
+}
+
 // setAside solves again without the suspicious points and returns the others.
 // Where they are so many that the rest can't carry the model, all stay in.
-func (m *Model) setAside(ctx context.Context, s []Suspect, used []point) ([]point, error) {
+func (m *Model) setAside(ctx context.Context, s []Suspect, all []point) ([]point, error) {
 	aside := map[int]bool{}
 	for _, s := range s {
 		aside[s.index] = true
 	}
 	var rest []point
-	for _, p := range used {
+	for _, p := range all {
 		if !aside[p.index] {
 			rest = append(rest, p)
 		}
 	}
-	if len(rest) < len(used)/2 {
-		return used, nil
+	if len(rest) < len(all)/2 {
+		return all, nil
 	}
-	again, err := robust(ctx, rest, m.s.k)
-	if err != nil {
+	// Bad patches had asked for more smoothing than the paper does.
+	k := m.s.k
+	var err error
+	if k.reach, k.lambda, err = tune(ctx, rest, k.degree); err != nil {
 		return nil, err
 	}
-	m.s = again
+	if m.s, err = robust(ctx, rest, k); err != nil {
+		return nil, err
+	}
 	return rest, nil
 }
 
@@ -595,6 +616,7 @@ func robust(ctx context.Context, ps []point, k kernel) (*smoother, error) {
 }
 
 const (
+	doubtRounds  = 3
 	robustRounds = 3
 	// Of normal noise in three dimensions one reading in 10,000 is beyond
 	// three times the median length; kinks of a driver reach further, so

@@ -61,6 +61,8 @@ type Measurements struct {
 	Instrument string   // as the file says; may be empty
 	Created    string   // as the file says; may be empty
 	Notes      []string // what was decided in reading and on what evidence
+
+	numbered bool // the file has no identifiers; patches are named by row
 }
 
 // Spectral returns the Lab (D50, CIE 1931 2 degree, absolute) of a reflectance
@@ -293,7 +295,7 @@ func largest(rows [][]float64) float64 {
 }
 
 func measurements(t Table, c columns, opts ReadOptions) (*Measurements, error) {
-	m := &Measurements{Device: c.space}
+	m := &Measurements{Device: c.space, numbered: c.id < 0}
 	m.describe(t)
 	device, err := deviceValues(t, c, opts, m)
 	if err != nil {
@@ -543,4 +545,47 @@ func fromSpectra(t Table, c columns, opts ReadOptions, m *Measurements) ([]cie.L
 	}
 	m.note("Colour is computed from spectra of %g to %g nm by %g nm, for D50 and the CIE 1931 2 degree observer.", c.start, c.start+c.step*float64(len(c.spectrum)-1), c.step)
 	return labs, nil
+}
+
+// Table returns the measurements as a plain table: identifiers, locations where
+// there are any, device values 0 to 255 (RGB) or 0 to 100 (CMYK), Lab.
+func (m *Measurements) Table() Table {
+	t := Table{Kind: "CGATS.17", Fields: []string{"SAMPLE_ID"}}
+	located := false
+	for _, p := range m.Patches {
+		located = located || p.Loc != ""
+	}
+	if located {
+		t.Fields = append(t.Fields, "SAMPLE_LOC")
+	}
+	full := 255.0
+	if m.Device == CMYK {
+		full = 100
+	}
+	for _, c := range m.Device.letters() {
+		t.Fields = append(t.Fields, m.Device.letters()+"_"+string(c))
+	}
+	t.Fields = append(t.Fields, "LAB_L", "LAB_A", "LAB_B")
+	for _, k := range []Keyword{
+		{Name: "ORIGINATOR", Value: "Firstsheet"}, {Name: "DESCRIPTOR", Value: m.Descriptor}, {Name: "CREATED", Value: m.Created},
+		{Name: "INSTRUMENTATION", Value: m.Instrument}, {Name: "MEASUREMENT_SOURCE", Value: m.Condition},
+	} {
+		if k.Value != "" {
+			t.Keywords = append(t.Keywords, k)
+		}
+	}
+	number := func(v float64, decimals int) string {
+		return strconv.FormatFloat(math.Round(v*1e4)/1e4+0, 'f', decimals, 64)
+	}
+	for _, p := range m.Patches {
+		row := []string{p.ID}
+		if located {
+			row = append(row, p.Loc)
+		}
+		for _, v := range p.Device {
+			row = append(row, number(v*full, -1))
+		}
+		t.Rows = append(t.Rows, append(row, number(p.Lab.L, 3), number(p.Lab.A, 3), number(p.Lab.B, 3)))
+	}
+	return t
 }

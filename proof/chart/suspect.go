@@ -226,20 +226,26 @@ const (
 	maxShift   = 3
 )
 
-// suspectOrders looks whether the readings as a whole fit better in another
-// order: backwards, by columns, back and forth, or shifted from some patch on.
-// It returns a sentence for the best such order, or nothing.
+// suspectOrders looks whether the readings as a whole fit a rough model better
+// in another order. It returns a sentence for the best such order, or nothing.
 func suspectOrders(ms *Measurements) []string {
-	n := len(ms.Patches)
 	test := newOrderTest(ms)
+	return betterOrder(ms.Patches, test.misfit, orderShare, orderGain, "mean misfit of a rough model")
+}
+
+// betterOrder tries the readings backwards, by columns, back and forth, and
+// shifted from some patch on. misfit says how badly patch i with the reading of
+// patch order[i] fits, in the mean.
+func betterOrder(ps []Patch, misfit func(order []int) float64, share, gain float64, figure string) []string {
+	n := len(ps)
 	straight := make([]int, n)
 	for i := range straight {
 		straight[i] = i
 	}
-	given := test.misfit(straight)
+	given := misfit(straight)
 	best, text := given, ""
 	try := func(order []int, format string, args ...any) {
-		if m := test.misfit(order); m < best {
+		if m := misfit(order); m < best {
 			best, text = m, fmt.Sprintf(format, args...)
 		}
 	}
@@ -249,7 +255,7 @@ func suspectOrders(ms *Measurements) []string {
 	}
 	try(order, "The readings fit far better in reverse order.")
 
-	if _, rows := sheetRows(ms.Patches); len(rows) > 1 {
+	if _, rows := sheetRows(ps); len(rows) > 1 {
 		try(reversedRows(n, rows, 0, 1), "The readings fit far better with every row read backwards.")
 		try(reversedRows(n, rows, 1, 2), "The readings fit far better back and forth, every second row backwards.")
 		if o := byColumns(n, rows); o != nil {
@@ -271,14 +277,14 @@ func suspectOrders(ms *Measurements) []string {
 			if s == 0 {
 				continue
 			}
-			if m := test.misfit(shifted(f, s)); m < best {
+			if m := misfit(shifted(f, s)); m < best {
 				best, from, by, text = m, f, s, "shift"
 			}
 		}
 	}
 	if text == "shift" {
 		for f := max(from-stride, 0); f < min(from+stride, n); f++ {
-			if m := test.misfit(shifted(f, by)); m < best {
+			if m := misfit(shifted(f, by)); m < best {
 				best, from = m, f
 			}
 		}
@@ -291,10 +297,10 @@ func suspectOrders(ms *Measurements) []string {
 		case by == -1:
 			what = "one reading was lost"
 		}
-		text = fmt.Sprintf("From about %s on the readings fit far better shifted by %d: it looks as if %s there.", ms.Patches[from].Place(), by, what)
+		text = fmt.Sprintf("From about %s on the readings fit far better shifted by %d: it looks as if %s there.", ps[from].Place(), by, what)
 	}
-	if best < orderShare*given && given-best > orderGain {
-		return []string{fmt.Sprintf("%s (mean misfit of a rough model %.1f instead of %.1f)", text, best, given)}
+	if best < share*given && given-best > gain {
+		return []string{fmt.Sprintf("%s (%s %.1f instead of %.1f)", text, figure, best, given)}
 	}
 	return nil
 }

@@ -1,0 +1,278 @@
+package chart
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"strings"
+	"time"
+
+	"firstsheet/proof/cie"
+	"firstsheet/proof/lcms"
+	"firstsheet/proof/press/profile"
+)
+
+// BuildOptions say what the measurements can't. The zero value is a sound one.
+type BuildOptions struct {
+	Copyright    string    // licence line of the profile, ASCII; empty: Public domain
+	Maker, Model string    // of the printer, ASCII; may be empty
+	Created      time.Time // in the profile's header; zero: now
+	// TotalInk is the largest sum of the four channels, 3 being 300 %; 0 takes
+	// the largest sum that was measured. CMYK only.
+	TotalInk float64
+	// ForwardGrid and InverseGrid are nodes an axis; 0 leaves the builder's own.
+	ForwardGrid, InverseGrid int
+	// Keep puts the measurements into the profile (tag targ), so that whoever
+	// has the profile can build it anew.
+	Keep bool
+	// Anyway builds from measurements that look out of order or have more
+	// suspicious patches than a tenth.
+	Anyway bool
+}
+
+// Report says how good a profile from measurements is. All differences are ΔE00.
+type Report struct {
+	Name string    `json:"name"`
+	Fit  FitReport `json:"fit"` // the smooth model against the measurements
+	// Table is the forward table of the finished version 2 profile, read
+	// through Little CMS with the absolute intent, against the measurements
+	// that were not set aside.
+	Table Spread `json:"table"`
+	// TableModel is the forward table against the smooth model at random
+	// device colours.
+	TableModel Spread `json:"table_model"`
+	// RoundTrip is Lab to device to Lab inside the gamut by the stored tables.
+	RoundTrip Spread   `json:"round_trip"`
+	White     cie.Lab  `json:"white"` // absolute
+	Black     cie.Lab  `json:"black"` // darkest neutral, absolute
+	Volume    float64  `json:"volume"`
+	TotalInk  float64  `json:"total_ink"` // 0 for RGB
+	Condition string   `json:"condition"` // M0 to M3 where known
+	Seconds   float64  `json:"seconds"`
+	Cautions  []string `json:"cautions"`
+}
+
+// Built is a finished pair of profiles of the same paper.
+type Built struct {
+	V2, V4 []byte // ICC version 2 and 4 output profiles
+	Report Report
+}
+
+// DoubtError says that measurements look wrong as a whole, so that a profile
+// from them would waste paper. BuildOptions.Anyway overrides it.
+type DoubtError struct {
+	Orders   []string  // suspected wrong orders, in words
+	Suspects []Suspect // suspicious patches, worst first
+	Patches  int       // of how many
+}
+
+func (e *DoubtError) Error() string {
+	if len(e.Orders) > 0 {
+		return "chart: the measurements look out of order: " + strings.Join(e.Orders, " ")
+	}
+	var worst []string
+	for _, s := range e.Suspects {
+		worst = append(worst, s.Place)
+	}
+	return fmt.Sprintf("chart: %d of %d patches contradict the others: %s", len(e.Suspects), e.Patches, some(worst))
+}
+
+// Beyond this share of suspicious patches something is wrong with the whole
+// reading (our own choice: two rows of a 1,000-patch chart are 4 %).
+const mostSuspects = 0.1
+
+// fitShare is the part of the progress that fitting takes.
+const fitShare = 0.15
+
+// Build makes ICC profiles of the paper that the measurements are of. name
+// becomes their description, ASCII and not empty. progress, which may be nil,
+// hears the share done, 0 to 1, and what is being done; it is called from one
+// goroutine at a time.
+//
+// It fails like [Fit], with a *DoubtError where the measurements look wrong as a
+// whole, with the builder's error, and with ctx.Err() soon after ctx is done.
+func Build(ctx context.Context, ms *Measurements, name string, opts BuildOptions, progress func(done float64, what string)) (*Built, error) {
+	start := time.Now()
+	if progress == nil {
+		progress = func(float64, string) {}
+	}
+	if err := plainName(name); err != nil {
+		return nil, err
+	}
+	progress(0, "fitting the measurements")
+	model, err := Fit(ctx, ms)
+	if err != nil {
+		return nil, err
+	}
+	fit := model.Report()
+	if doubtful := len(fit.Orders) > 0 || float64(len(fit.Suspects)) > mostSuspects*float64(fit.Patches); doubtful && !opts.Anyway {
+		return nil, &DoubtError{fit.Orders, fit.Suspects, fit.Patches}
+	}
+	spec, err := opts.spec(model, ms, name)
+	if err != nil {
+		return nil, err
+	}
+	result, err := profile.Build(ctx, spec, func(done float64, what string) {
+		progress(fitShare+(1-fitShare)*done, what)
+	})
+	if err != nil {
+		return nil, fmt.Errorf("chart: building %q: %w", name, err)
+	}
+	table, err := tableAgainst(result.V2, ms, fit.Suspects)
+	if err != nil {
+		return nil, err
+	}
+	r := result.Report
+	progress(1, "done")
+	return &Built{V2: result.V2, V4: result.V4, Report: Report{
+		Name: name, Fit: fit, Table: table,
+		TableModel: Spread{r.Forward.Count, r.Forward.Mean, r.Forward.P95, r.Forward.Max},
+		RoundTrip:  Spread{r.RoundTrip.Count, r.RoundTrip.Mean, r.RoundTrip.P95, r.RoundTrip.Max},
+		White:      r.White, Black: r.Black, Volume: r.Volume, TotalInk: spec.TotalInk,
+		Condition: ms.Condition, Seconds: time.Since(start).Seconds(),
+		Cautions: []string{
+			"The profile holds for this printer, ink, paper, media setting and quality only.",
+			"A proof by it is as good as the screen's calibration and the light on the print; it is no contract.",
+		},
+	}}, nil
+}
+
+func plainName(name string) error {
+	if strings.TrimSpace(name) == "" {
+		return errors.New("chart: the profile needs a name")
+	}
+	for _, r := range name {
+		if r < ' ' || r > '~' {
+			return fmt.Errorf("chart: the name %q holds %q: version 2 profiles take plain ASCII only", shown(name), r)
+		}
+	}
+	return nil
+}
+
+func (o BuildOptions) spec(model *Model, ms *Measurements, name string) (profile.Spec, error) {
+	s := profile.Spec{
+		Description: name, Copyright: o.Copyright, Maker: o.Maker, Model: o.Model, Created: o.Created,
+		Channels: model.Space().Channels(), Forward: model.Lab,
+		ForwardGrid: o.ForwardGrid, InverseGrid: o.InverseGrid,
+	}
+	if s.Copyright == "" {
+		s.Copyright = "Public domain"
+	}
+	if s.Created.IsZero() {
+		s.Created = time.Now()
+	}
+	if model.Space() == CMYK {
+		s.TotalInk = o.TotalInk
+		if s.TotalInk == 0 {
+			for _, p := range ms.Patches {
+				s.TotalInk = math.Max(s.TotalInk, p.Device[0]+p.Device[1]+p.Device[2]+p.Device[3])
+			}
+		}
+	}
+	if o.Keep {
+		var b bytes.Buffer
+		if err := WriteTables(&b, ms.Table()); err != nil {
+			return s, err
+		}
+		s.Target = b.String()
+	}
+	return s, nil
+}
+
+// tableAgainst reads the measured device values through a profile and compares.
+func tableAgainst(data []byte, ms *Measurements, suspects []Suspect) (Spread, error) {
+	p, err := NewPrediction(data)
+	if err != nil {
+		return Spread{}, err
+	}
+	defer p.Close()
+	aside := map[int]bool{}
+	for _, s := range suspects {
+		aside[s.index] = s.Aside
+	}
+	var d []float64
+	for i, patch := range ms.Patches {
+		if aside[i] {
+			continue
+		}
+		l, err := p.Lab(patch.Device)
+		if err != nil {
+			return Spread{}, err
+		}
+		d = append(d, cie.DeltaE00(l, patch.Lab))
+	}
+	return NewSpread(d), nil
+}
+
+// A Prediction tells what a profile says that device values print as.
+type Prediction struct {
+	context *lcms.Context
+	paper   *lcms.Profile
+	lab     *lcms.Profile
+	run     *lcms.Transform
+}
+
+// NewPrediction opens an RGB or CMYK output profile for predicting: device
+// values to absolute D50 Lab by its colorimetric table, through Little CMS in
+// floating point. It must be closed. It fails where the profile does not open or
+// has another number of channels.
+func NewPrediction(data []byte) (*Prediction, error) {
+	p := &Prediction{}
+	err := p.open(data)
+	if err != nil {
+		p.Close()
+		return nil, fmt.Errorf("chart: predicting by the profile: %w", err)
+	}
+	return p, nil
+}
+
+func (p *Prediction) open(data []byte) (err error) {
+	if p.context, err = lcms.NewContext(); err != nil {
+		return err
+	}
+	if p.paper, err = p.context.Open(data); err != nil {
+		return err
+	}
+	if n := p.paper.Channels(); n != 3 && n != 4 {
+		return fmt.Errorf("it has %d channels, only RGB and CMYK can be predicted", n)
+	}
+	if p.lab, err = p.context.Lab(); err != nil {
+		return err
+	}
+	const absolute = 3 // ICC.1, 7.2.15
+	p.run, err = p.context.Float(p.paper, p.lab, lcms.Options{Intent: absolute})
+	return err
+}
+
+// Close releases the prediction; it may be called again.
+func (p *Prediction) Close() {
+	if p.run != nil {
+		p.run.Close()
+	}
+	if p.lab != nil {
+		p.lab.Close()
+	}
+	if p.paper != nil {
+		p.paper.Close()
+	}
+	if p.context != nil {
+		p.context.Close()
+	}
+	*p = Prediction{}
+}
+
+// Lab returns the colour of device values, 0..1 in channel order. It fails where
+// their number is not the profile's. It fits [Verify].
+func (p *Prediction) Lab(device []float64) (cie.Lab, error) {
+	if p.run == nil {
+		return cie.Lab{}, errors.New("chart: the prediction is closed")
+	}
+	if n := p.paper.Channels(); len(device) != n {
+		return cie.Lab{}, fmt.Errorf("chart: %d device values for a profile of %d channels", len(device), n)
+	}
+	var out [3]float64
+	p.run.Run(out[:], device)
+	return cie.Lab{L: out[0], A: out[1], B: out[2]}, nil
+}

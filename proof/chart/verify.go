@@ -1,0 +1,340 @@
+package chart
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"firstsheet/proof/cie"
+	"firstsheet/proof/words"
+)
+
+// PatchDrift is one patch of a verification.
+type PatchDrift struct {
+	Place    string    `json:"place"`
+	Device   []float64 `json:"device"`
+	Expected cie.Lab   `json:"expected"` // what the profile says, absolute
+	Measured cie.Lab   `json:"measured"`
+	DeltaE00 float64   `json:"delta_e00"`
+	Hue      string    `json:"hue"`  // family of the expected colour; grey where it has no hue worth naming
+	Tone     string    `json:"tone"` // paper, highlights, mid tones, shadows or black
+}
+
+// Drift sums up the patches of a hue family or tone.
+type Drift struct {
+	Name string `json:"name"`
+	Spread
+	// Lightness and Chroma are the mean changes of L* and C*, in their own units.
+	Lightness float64 `json:"lightness"`
+	Chroma    float64 `json:"chroma"`
+	// Turn is the mean turn of hue in degrees, positive from red towards yellow;
+	// 0 for greys and tones.
+	Turn float64 `json:"turn"`
+	// A and B are the mean changes of a* and b*.
+	A float64 `json:"a"`
+	B float64 `json:"b"`
+}
+
+// Verification says how far a paper prints from what its profile says.
+// All differences are ΔE00.
+type Verification struct {
+	All       Spread       `json:"all"`
+	ByHue     []Drift      `json:"by_hue"`
+	ByTone    []Drift      `json:"by_tone"`
+	Patches   []PatchDrift `json:"patches"`   // in the order of the measurements
+	Sentences []string     `json:"sentences"` // computed from the figures above
+	Orders    []string     `json:"orders"`    // suspected wrong order of the readings, in words
+	Aids      []string     `json:"aids"`      // how such figures are commonly read; no verdict
+	Notes     []string     `json:"notes"`     // what was decided in reading
+}
+
+// fewestVerified patches say anything about a paper.
+const fewestVerified = 10
+
+// namedDrift is the mean weighted CIEDE2000 term from which on a change of a
+// group is put into words: the unit of the formula.
+const namedDrift = 1.0
+
+// Readings of a verification are believed to be out of order when another order
+// fits the profile twice as well and by 2 ΔE00: real drift moves colours
+// together, it does not exchange them.
+const (
+	verifyShare = 0.5
+	verifyGain  = 2.0
+)
+
+// Tone ranges, in parts of the way from the paper's black to its white in L*
+// (own definition).
+const (
+	shadowsBelow    = 1.0 / 3
+	highlightsAbove = 2.0 / 3
+)
+
+// Verify compares the measurements of a printed chart with what a profile
+// predicts for the same device values: predict returns absolute D50 Lab, as
+// [Prediction.Lab] does. Nothing passes or fails: it reports drift by hue and by
+// tone and says in words what has changed.
+//
+// It fails with a *FormatError where there are fewer than 10 patches or no
+// device values, and with predict's error.
+func Verify(ms *Measurements, predict func(device []float64) (cie.Lab, error)) (*Verification, error) {
+	if len(ms.Patches) < fewestVerified {
+		return nil, wrong(0, "%d patches are too few to verify a profile with: at least %d", len(ms.Patches), fewestVerified)
+	}
+	n := ms.Device.Channels()
+	for _, p := range ms.Patches {
+		if len(p.Device) != n {
+			return nil, wrong(p.Line, "patch %s has %d device values, %s needs %d: match it to its chart first", p.Place(), len(p.Device), ms.Device, n)
+		}
+	}
+	none, full := make([]float64, n), make([]float64, n)
+	for i := range full {
+		full[i] = 1
+	}
+	if ms.Device == RGB {
+		none, full = full, none
+	}
+	white, err := predict(none)
+	if err != nil {
+		return nil, err
+	}
+	black, err := predict(full)
+	if err != nil {
+		return nil, err
+	}
+	v := &Verification{Notes: append([]string(nil), ms.Notes...), Aids: []string{
+		"ΔE00 of 1 is about one just noticeable difference for flat patches side by side (what the formula aims at).",
+		"2 to 3 is commonly called visible side by side (common practice, no source).",
+		"Two readings of one sheet differ by a few tenths, two prints of one printer by about as much again (common practice, no source).",
+		"These are aids for reading. No standard is applied and nothing passes or fails.",
+	}}
+	var all []float64
+	for _, p := range ms.Patches {
+		expected, err := predict(p.Device)
+		if err != nil {
+			return nil, fmt.Errorf("chart: patch %s: %w", p.Place(), err)
+		}
+		d := PatchDrift{Place: p.Place(), Device: p.Device, Expected: expected, Measured: p.Lab,
+			DeltaE00: cie.DeltaE00(expected, p.Lab), Hue: grey, Tone: toneOf(p.Device, none, expected, white, black)}
+		if expected.Chroma() >= words.NamedChroma {
+			d.Hue = words.HueOf(expected).String()
+		}
+		v.Patches = append(v.Patches, d)
+		all = append(all, d.DeltaE00)
+	}
+	v.All = NewSpread(all)
+	v.ByHue = groups(v.Patches, hueOrder(), func(d PatchDrift) string { return d.Hue })
+	v.ByTone = groups(v.Patches, []string{tonePaper, toneHighlights, toneMid, toneShadows, toneBlack}, func(d PatchDrift) string { return d.Tone })
+	v.Orders = betterOrder(ms.Patches, func(order []int) float64 {
+		sum := 0.0
+		for i, j := range order {
+			sum += cie.DeltaE00(v.Patches[i].Expected, ms.Patches[j].Lab)
+		}
+		return sum / float64(len(order))
+	}, verifyShare, verifyGain, "mean ΔE00")
+	v.Sentences = v.say()
+	return v, nil
+}
+
+const (
+	grey           = "grey"
+	tonePaper      = "paper"
+	toneHighlights = "highlights"
+	toneMid        = "mid tones"
+	toneShadows    = "shadows"
+	toneBlack      = "black"
+)
+
+func toneOf(device, none []float64, expected, white, black cie.Lab) string {
+	bare := 0.0
+	for i, v := range device {
+		bare = math.Max(bare, math.Abs(v-none[i]))
+	}
+	part := (expected.L - black.L) / (white.L - black.L)
+	switch {
+	case bare <= sameDevice:
+		return tonePaper
+	case cie.DeltaE00(expected, black) < 1:
+		return toneBlack
+	case part < shadowsBelow:
+		return toneShadows
+	case part > highlightsAbove:
+		return toneHighlights
+	}
+	return toneMid
+}
+
+// hueOrder lists the families, greys first.
+func hueOrder() []string {
+	out := []string{grey}
+	for h := words.Red; ; h++ {
+		name := h.String()
+		if slices.Contains(out, name) { // the names come round again
+			return out
+		}
+		out = append(out, name)
+	}
+}
+
+// groups sums up the patches by name, in the given order, without empty ones.
+func groups(ps []PatchDrift, order []string, name func(PatchDrift) string) []Drift {
+	var out []Drift
+	for _, want := range order {
+		var d []float64
+		g := Drift{Name: want}
+		turns := 0
+		for _, p := range ps {
+			if name(p) != want {
+				continue
+			}
+			d = append(d, p.DeltaE00)
+			g.Lightness += p.Measured.L - p.Expected.L
+			g.Chroma += p.Measured.Chroma() - p.Expected.Chroma()
+			g.A += p.Measured.A - p.Expected.A
+			g.B += p.Measured.B - p.Expected.B
+			if p.Hue == want && want != grey && p.Measured.Chroma() >= words.NamedChroma {
+				g.Turn += cie.HueTurn(p.Expected.Hue(), p.Measured.Hue())
+				turns++
+			}
+		}
+		if len(d) == 0 {
+			continue
+		}
+		n := float64(len(d))
+		g.Lightness, g.Chroma, g.A, g.B = g.Lightness/n, g.Chroma/n, g.A/n, g.B/n
+		if turns > 0 {
+			g.Turn /= float64(turns)
+		}
+		g.Spread = NewSpread(d)
+		out = append(out, g)
+	}
+	return out
+}
+
+// terms returns the mean signed CIEDE2000 terms of the patches that fit.
+func (v *Verification) terms(fits func(PatchDrift) bool) (t cie.Terms, n int) {
+	for _, p := range v.Patches {
+		if !fits(p) {
+			continue
+		}
+		q := cie.DeltaE00Terms(p.Expected, p.Measured, 1)
+		t.Lightness += q.Lightness
+		t.Chroma += q.Chroma
+		t.Hue += q.Hue
+		n++
+	}
+	if n > 0 {
+		t.Lightness, t.Chroma, t.Hue = t.Lightness/float64(n), t.Chroma/float64(n), t.Hue/float64(n)
+	}
+	return t, n
+}
+
+// say puts into words what moves a group by namedDrift or more.
+func (v *Verification) say() []string {
+	out := []string{fmt.Sprintf("%d patches are %.1f ΔE00 from the profile in the mean, the worst (%s) %.1f.", v.All.Count, v.All.Mean, v.worst().Place, v.All.Max)}
+	before := len(out)
+	for _, g := range v.ByTone {
+		t, _ := v.terms(func(p PatchDrift) bool { return p.Tone == g.Name })
+		var parts []string
+		if math.Abs(t.Lightness) >= namedDrift {
+			parts = append(parts, fmt.Sprintf("%.1f %s", math.Abs(g.Lightness), pick(g.Lightness > 0, "lighter", "darker")))
+		}
+		if g.Name == tonePaper {
+			parts = append(parts, v.cast(func(p PatchDrift) bool { return p.Tone == tonePaper })...)
+		}
+		if len(parts) > 0 {
+			out = append(out, fmt.Sprintf("%s become %s.", toneSubject(g.Name), words.List(parts)))
+		}
+	}
+	for _, g := range v.ByHue {
+		if g.Name == grey {
+			// Paper has its own sentence.
+			if parts := v.cast(func(p PatchDrift) bool { return p.Hue == grey && p.Tone != tonePaper }); len(parts) > 0 {
+				out = append(out, fmt.Sprintf("The greys have become %s.", words.List(parts)))
+			}
+			continue
+		}
+		t, _ := v.terms(func(p PatchDrift) bool { return p.Hue == g.Name })
+		var parts []string
+		if turn := math.Round(math.Abs(g.Turn)); math.Abs(t.Hue) >= namedDrift && turn >= 1 {
+			parts = append(parts, fmt.Sprintf("turned %.0f degree%s towards %s", turn, pick(turn == 1, "", "s"), v.neighbour(g.Name, g.Turn)))
+		}
+		if math.Abs(t.Chroma) >= namedDrift {
+			parts = append(parts, fmt.Sprintf("become %s (C* %+.1f)", pick(g.Chroma > 0, "more vivid", "duller"), g.Chroma))
+		}
+		if len(parts) > 0 {
+			out = append(out, fmt.Sprintf("The %s colours have %s.", g.Name, words.List(parts)))
+		}
+	}
+	if len(out) == before {
+		out = append(out, "No hue and no tone has moved as a whole by as much as 1 ΔE00.")
+	}
+	return out
+}
+
+func pick(first bool, a, b string) string {
+	if first {
+		return a
+	}
+	return b
+}
+
+func (v *Verification) worst() PatchDrift {
+	w := v.Patches[0]
+	for _, p := range v.Patches {
+		if p.DeltaE00 > w.DeltaE00 {
+			w = p
+		}
+	}
+	return w
+}
+
+// cast names the way in which near-neutral patches have shifted together.
+func (v *Verification) cast(fits func(PatchDrift) bool) []string {
+	var from, to cie.Lab
+	n := 0.0
+	for _, p := range v.Patches {
+		if fits(p) {
+			from = cie.Lab{L: from.L + p.Expected.L, A: from.A + p.Expected.A, B: from.B + p.Expected.B}
+			to = cie.Lab{L: to.L + p.Measured.L, A: to.A + p.Measured.A, B: to.B + p.Measured.B}
+			n++
+		}
+	}
+	if n == 0 {
+		return nil
+	}
+	from = cie.Lab{L: from.L / n, A: from.A / n, B: from.B / n}
+	to = cie.Lab{L: to.L / n, A: to.A / n, B: to.B / n}
+	level := cie.Lab{L: from.L, A: to.A, B: to.B} // lightness is spoken of apart
+	if cie.DeltaE00(from, level) < namedDrift {
+		return nil
+	}
+	word := words.Compare(from, level).CastWord()
+	switch {
+	case word == "warm" || word == "cool":
+		word += "er"
+	case !strings.HasPrefix(word, "more "):
+		word = "more " + word
+	}
+	return []string{fmt.Sprintf("%s (a* %+.1f, b* %+.1f)", word, to.A-from.A, to.B-from.B)}
+}
+
+// neighbour names the hue family to which the colours of a family turn.
+func (v *Verification) neighbour(family string, turn float64) string {
+	for h := words.Red; ; h++ {
+		if h.String() == family {
+			return h.Next(turn).String()
+		}
+	}
+}
+
+func toneSubject(tone string) string {
+	switch tone {
+	case tonePaper:
+		return "The paper has"
+	case toneBlack:
+		return "The black has"
+	}
+	return "The " + tone + " have"
+}
