@@ -52,20 +52,25 @@ type Paper struct {
 	ID, Name  string
 	BuiltIn   bool
 	Finish    string
+	Studied   bool       // white, black and facts are known
 	White     [3]float64 // Lab, absolute
 	Black     [3]float64
 	WhiteSeen color.RGBA // on an sRGB screen, for the swatch
 	BlackSeen color.RGBA
 	Channels  int
-	Facts     [][2]string // name and value, for the card
+	EightBit  bool
+	Settings  [][2]string // ID and name of wrong media settings that can be simulated
+	Facts     [][2]string // what and how much, for reading
 }
 
 // SlipKind is a slip in the list.
 type SlipKind struct {
-	ID, Name, Help string
-	NeedsPaper     bool // needs another paper
-	NeedsReads     bool // needs a space that numbers are taken for
-	NeedsSecond    bool // has a second converter
+	ID, Name     string
+	Help         string
+	NeedsPaper   bool // needs another paper
+	NeedsReads   bool // needs a space that numbers are taken for
+	NeedsSecond  bool // has a second converter
+	NeedsSetting bool // needs another media setting
 }
 
 // Space is a space in the list of those that can be assumed.
@@ -74,7 +79,10 @@ type Space struct{ ID, Name string }
 // Engine is what the session asks for. Every call may be made from any
 // goroutine; those with a context return its error when it ends.
 type Engine interface {
+	// Papers lists the papers at hand; those not yet studied have a name only.
 	Papers() []Paper
+	// Study finds out what every paper is; it takes a few tenths of a second each.
+	Study(ctx context.Context) error
 	AddPaper(ctx context.Context, path string) (Paper, error)
 	Slips() []SlipKind
 	Spaces() []Space
@@ -90,9 +98,10 @@ type Engine interface {
 	// Apart returns the ΔE00 between two set-ups for every pixel.
 	Apart(ctx context.Context, a, b Setup) (func(dst []float32, src raster.Pixels), error)
 	Figures(ctx context.Context, pic *Picture, set Setup, progress func(float64)) (Figures, error)
-	// Values gives the pins' colours by the exact chain; src holds one colour a
-	// pin, 0 to 1, interleaved.
-	Values(ctx context.Context, set Setup, src []float64) ([]PinValue, error)
-	// Words makes the one sentence of a sheet from its pins or figures.
-	Words(set Setup, screen Screen, pins []Pin, values []PinValue, fig Figures) string
+	// Values gives the pins' colours by the exact chain: every pixel of a pin
+	// passes the chain, then the results are averaged.
+	Values(ctx context.Context, pic *Picture, set Setup, pins []Pin) ([]PinValue, error)
+	// Words makes the one sentence of a sheet from its pins, of which chosen is
+	// the one to speak of (-1 for the most telling), or from its figures.
+	Words(set Setup, pins []Pin, values []PinValue, chosen int, fig Figures) string
 }

@@ -7,6 +7,7 @@ import (
 	"path/filepath"
 
 	"firstsheet/proof"
+	"firstsheet/proof/paper"
 	"firstsheet/proof/photo"
 )
 
@@ -21,6 +22,7 @@ func Explain(err error, path string) Notice {
 	var plan *proof.PlanError
 	var prof *proof.ProfileError
 	var pic *photo.Error
+	var file *paper.FileError
 	switch {
 	case err == nil:
 		return Notice{}
@@ -42,6 +44,11 @@ func Explain(err error, path string) Notice {
 			n.Hint = "A paper needs an output (printer) profile; a screen needs a display profile."
 		case proof.Damaged:
 			n.Hint = "Fetch it anew from where it came from."
+		}
+	case errors.As(err, &file):
+		n.Headline = name + " is " + file.Kind.String() + "."
+		if file.Err != nil {
+			n.Hint = sentence(file.Err.Error())
 		}
 	case errors.As(err, &pic):
 		n.Headline = name + ": " + inner(pic.Err) + "."

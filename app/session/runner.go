@@ -52,6 +52,7 @@ type pinKey struct {
 	figures bool
 	pins    [MaxPins]Pin
 	n       int
+	chosen  int
 }
 
 // lookWork is a look that is there or being made.
@@ -199,8 +200,23 @@ func (r *runner) addPaper(a AddingPaper) {
 				return
 			}
 			r.s.store.SetPapers(papers)
+			r.study()
 			r.s.Do(LibraryChanged{Serial: a.Serial, Use: p.ID,
 				Notice: Notice{Headline: "‘" + p.Name + "’ is now among your papers, and the proof lies on it."}})
+		})
+	}()
+}
+
+// study finds out what each paper is, in the background.
+func (r *runner) study() {
+	go func() {
+		if r.s.engine.Study(r.ctx) != nil {
+			return
+		}
+		papers := r.s.engine.Papers()
+		r.s.post(func() {
+			r.s.store.SetPapers(papers)
+			r.s.Do(LibraryChanged{Serial: -1})
 		})
 	}()
 }
@@ -227,7 +243,7 @@ func (r *runner) followSheets(now State) {
 			r.figure(ctx, n, *w, now)
 		}
 		key := pinKey{gen: w.gen, figures: now.Results[n].Gen == w.gen && now.Results[n].Figures.Known,
-			pins: now.Pins, n: now.NumPins}
+			pins: now.Pins, n: now.NumPins, chosen: now.Pin}
 		if key != w.pins {
 			if w.values != nil {
 				w.values()
@@ -286,7 +302,7 @@ func (r *runner) figure(ctx context.Context, n int, w sheetWork, now State) {
 func (r *runner) value(ctx context.Context, n int, w sheetWork, now State) {
 	pic := r.s.store.Picture(now.Picture.Key)
 	pins := append([]Pin(nil), now.Pins[:now.NumPins]...)
-	fig, screen := now.Results[n].Figures, now.Screen
+	fig, chosen := now.Results[n].Figures, now.Pin
 	if now.Results[n].Gen != w.gen {
 		fig = Figures{}
 	}
@@ -294,11 +310,11 @@ func (r *runner) value(ctx context.Context, n int, w sheetWork, now State) {
 		if pic == nil || len(pic.Levels) == 0 {
 			return
 		}
-		vals, err := r.s.engine.Values(ctx, w.set, pinMeans(pic.Levels[0], pins))
+		vals, err := r.s.engine.Values(ctx, pic, w.set, pins)
 		if err != nil || ctx.Err() != nil {
 			return // the set-up's own request tells why
 		}
-		found := ValuesFound{N: n, Gen: w.gen, Words: r.s.engine.Words(w.set, screen, pins, vals, fig)}
+		found := ValuesFound{N: n, Gen: w.gen, Words: r.s.engine.Words(w.set, pins, vals, chosen, fig)}
 		copy(found.Values[:], vals)
 		r.s.post(func() {
 			if ctx.Err() == nil {
@@ -306,35 +322,6 @@ func (r *runner) value(ctx context.Context, n int, w sheetWork, now State) {
 			}
 		})
 	}()
-}
-
-// pinMeans returns the mean numbers around each pin, interleaved, 0 to 1.
-func pinMeans(p raster.Pixels, pins []Pin) []float64 {
-	out := make([]float64, 0, len(pins)*p.Channels)
-	var one []float64
-	for _, pin := range pins {
-		sum := make([]float64, p.Channels)
-		count := 0.0
-		ri := int(pin.Radius)
-		cx, cy := clampInt(int(pin.X), 0, p.W-1), clampInt(int(pin.Y), 0, p.H-1)
-		for y := max(cy-ri, 0); y <= min(cy+ri, p.H-1); y++ {
-			for x := max(cx-ri, 0); x <= min(cx+ri, p.W-1); x++ {
-				dx, dy := float64(x-cx), float64(y-cy)
-				if dx*dx+dy*dy > pin.Radius*pin.Radius && (x != cx || y != cy) {
-					continue
-				}
-				one = p.At(one[:0], x, y)
-				for c, v := range one {
-					sum[c] += v
-				}
-				count++
-			}
-		}
-		for _, v := range sum {
-			out = append(out, v/count)
-		}
-	}
-	return out
 }
 
 // followLooks makes the looks that are shown or that a held key would show.

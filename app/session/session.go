@@ -20,6 +20,7 @@ func New(engine Engine, post func(func()), start State) *Session {
 	s := &Session{state: start, store: NewStore(), engine: engine, post: post}
 	s.store.papers, s.store.slips, s.store.spaces = engine.Papers(), engine.Slips(), engine.Spaces()
 	s.run = newRunner(s)
+	s.run.study()
 	return s
 }
 

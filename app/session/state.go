@@ -61,6 +61,7 @@ type Slip struct {
 	OtherPaper string // paper ID, for 'another paper's profile'
 	Reads      string // space ID that numbers are wrongly taken for
 	Second     Intent // the second converter's intent, for 'converted twice'
+	Setting    string // ID of the wrong media setting; "" for the paper's first
 }
 
 // Show says what a sheet shows of its picture.
@@ -204,7 +205,6 @@ type Figures struct {
 	Darker    float64           // share darker than this paper's black
 	Mean, P95 float64           // ΔE00 of proof against original
 	Max       float64
-	Coarse    bool // the paper's tables have 8 bits: band 1 is not offered
 }
 
 // Result is what was computed for a sheet.
@@ -224,11 +224,11 @@ type PinValue struct {
 	Known    bool
 	Original [3]float64 // Lab, D50
 	Look     [3]float64 // Lab as shown
+	Relative [3]float64 // Lab relative to the paper's white
 	DeltaE00 float64
 	Reach    float64
 	Darker   bool
 	Screen   color.RGBA // as on this screen
-	OnScreen color.RGBA // the original on this screen
 	Words    string
 }
 

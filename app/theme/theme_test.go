@@ -69,4 +69,3 @@ func luminance(light bool, n fyne.ThemeColorName) float64 {
 	r, _, _, _ := Neutral{light}.Color(n, 0).RGBA()
 	return space.SRGB().Decode(float64(r) / 0xffff)
 }
-

@@ -75,6 +75,9 @@ func newBench(h *Host) *bench {
 	}
 	b.place = b.arrange
 	b.ExtendBaseWidget(b)
+	for _, o := range []fyne.CanvasObject{b.cols[2], b.lines[2], b.pins} {
+		o.Hide()
+	}
 	return b
 }
 
@@ -293,7 +296,8 @@ func (b *bench) update(now session.State) {
 			b.limit.Set(i)
 		}
 	}
-	coarse := n >= 0 && now.Results[n].Figures.Coarse
+	lies, _ := store.Paper(sh.Paper)
+	coarse := n >= 0 && lies.EightBit
 	if coarse != b.limit.Without[0] {
 		b.limit.Without = map[int]bool{0: coarse}
 		b.limit.Refresh()

@@ -38,24 +38,26 @@ func helpCard() Card {
 func helpLine(key, help string) fyne.CanvasObject {
 	k := widget.NewText(key, toolkit.SizeNameText, toolkit.ColorNameForeground, true)
 	t := widget.NewProse(help, toolkit.SizeNameText, theme.ColorQuiet, 3)
-	return container.New(&keyLineLayout{}, k, t)
+	return container.New(&lineLayout{column: keyColumn}, k, t)
 }
 
-// keyLineLayout sets a key in a column of its own and its explanation beside it.
-type keyLineLayout struct{ height float32 }
+// lineLayout sets a word in a column of its own and a text beside it, which takes
+// the height that it needs.
+type lineLayout struct {
+	column float32
+	height float32
+}
 
 const keyColumn = 124
 
-func (l *keyLineLayout) Layout(o []fyne.CanvasObject, size fyne.Size) {
-	o[0].Resize(fyne.NewSize(keyColumn, size.Height))
-	o[0].Move(fyne.NewPos(0, 0))
-	o[1].Resize(fyne.NewSize(size.Width-keyColumn, size.Height))
-	o[1].Move(fyne.NewPos(keyColumn, 0))
-	l.height = o[1].(*widget.Prose).HeightFor(size.Width - keyColumn)
+func (l *lineLayout) Layout(o []fyne.CanvasObject, size fyne.Size) {
+	set(o[0], 0, 0, l.column, o[0].MinSize().Height)
+	set(o[1], l.column, 0, size.Width-l.column, size.Height)
+	l.height = o[1].(*widget.Prose).HeightFor(size.Width - l.column)
 }
 
-func (l *keyLineLayout) MinSize(o []fyne.CanvasObject) fyne.Size {
-	return fyne.NewSize(keyColumn+220, max(l.height, o[0].MinSize().Height))
+func (l *lineLayout) MinSize(o []fyne.CanvasObject) fyne.Size {
+	return fyne.NewSize(l.column+220, max(l.height, o[0].MinSize().Height))
 }
 
 // proseLayout gives a paragraph the height that its width asks for.

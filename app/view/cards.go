@@ -54,6 +54,7 @@ type Built struct {
 // Cards lists all cards in the order of the menu.
 func Cards() []Card {
 	return []Card{
+		factsCard(),
 		helpCard(),
 	}
 }

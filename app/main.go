@@ -1,0 +1,82 @@
+// Command app opens Firstsheet's window.
+//
+//	go run ./app [photo]
+package main
+
+import (
+	"context"
+	"errors"
+	"flag"
+	"fmt"
+	"os"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/app"
+
+	"firstsheet/app/screen"
+	"firstsheet/app/session"
+	"firstsheet/app/view"
+	"firstsheet/assets"
+	"firstsheet/proof/paper"
+)
+
+func main() {
+	flag.Usage = func() {
+		fmt.Fprintln(os.Stderr, "usage: app [photo]\n\nOpens the window, with the photo or the demo picture.")
+		flag.PrintDefaults()
+	}
+	papers := flag.String("papers", "", "the `folder` of your papers; your settings' own when empty")
+	flag.Parse()
+	if flag.NArg() > 1 {
+		flag.Usage()
+		os.Exit(2)
+	}
+
+	a := app.New()
+	a.SetIcon(fyne.NewStaticResource("icon.png", assets.Icon()))
+	win := a.NewWindow("Firstsheet")
+
+	works := session.NewWorks(paper.Open(*papers), demoTmp)
+	start := session.Start("pearl")
+	if list := works.Papers(); len(list) > 0 {
+		if _, ok := works.Paper("pearl"); !ok {
+			start = session.Start(list[0].ID)
+		}
+	}
+	var notice session.Notice
+	start.Screen, notice = screenOf(works, start.Screen)
+	s := session.New(works, fyne.Do, start)
+	view.New(a, win, s)
+	win.Resize(fyne.NewSize(1280, 800))
+
+	// The first action waits for the window, so that buffers are made for its
+	// real size.
+	a.Lifecycle().SetOnStarted(func() {
+		s.Do(session.Tell{Notice: notice})
+		if flag.NArg() == 1 {
+			s.Do(session.OpenPicture{Path: flag.Arg(0)})
+		} else {
+			s.Do(session.OpenPicture{Demo: true})
+		}
+	})
+	win.ShowAndRun()
+	s.Close()
+}
+
+// screenOf asks the system for the screen's profile; without one sRGB is assumed.
+func screenOf(works *session.Works, assumed session.Screen) (session.Screen, session.Notice) {
+	data, err := screen.Profile()
+	if err != nil {
+		if errors.Is(err, screen.ErrNone) {
+			return assumed, session.Notice{} // the route line says so
+		}
+		return assumed, session.Explain(err, "")
+	}
+	found, err := works.Screen(context.Background(), "", data)
+	if err != nil {
+		n := session.Explain(err, "")
+		n.Headline = "The screen’s own profile can’t be used, so sRGB is assumed. " + n.Headline
+		return assumed, n
+	}
+	return found, session.Notice{}
+}

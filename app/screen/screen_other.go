@@ -1,0 +1,5 @@
+//go:build !linux && !windows && !(darwin && cgo)
+
+package screen
+
+func profile() ([]byte, error) { return nil, ErrNone }
