@@ -114,10 +114,11 @@ func readTIFF(ctx context.Context, data []byte, lim limits) (decoded, error) {
 	if extra := l.samples - l.channels; l.alpha < 0 && extra > 0 {
 		p.note("The file has %d additional channel(s), saved selections perhaps; they are left aside.", extra)
 	}
+	// A profile behind the end means that the file was cut, and without it the
+	// colours would be wrong.
 	icc, err := d.bytes(tagICC)
 	if err != nil {
-		p.note("The embedded colour profile is not used: it lies outside the file.")
-		icc = nil
+		return decoded{}, err
 	}
 	if len(icc) > MaxICCBytes {
 		return decoded{}, tooLarge("the embedded profile has %d bytes; at most %d are read", len(icc), MaxICCBytes)
