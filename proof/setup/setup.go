@@ -4,6 +4,8 @@
 package setup
 
 import (
+	"errors"
+	"fmt"
 	"strings"
 
 	"firstsheet/proof"
@@ -57,11 +59,11 @@ type Finder interface {
 func (s Setup) Plan(find Finder) (proof.Plan, error) {
 	p := proof.Plan{White: s.White, CountWhite: s.CountWhite, Screen: proof.SpaceProfile(space.SRGB())}
 	var err error
-	if p.Source, err = find.Profile(s.Source); err != nil {
+	if p.Source, err = profile(find, s.Source, (*proof.Profile).CheckSource); err != nil {
 		return p, err
 	}
 	if s.Screen != "" {
-		if p.Screen, err = find.Profile(s.Screen); err != nil {
+		if p.Screen, err = profile(find, s.Screen, (*proof.Profile).CheckScreen); err != nil {
 			return p, err
 		}
 	}
@@ -79,7 +81,7 @@ func (s Setup) Plan(find Finder) (proof.Plan, error) {
 	}
 	options := slip.Options{Second: s.Second, Dim: s.Dim}
 	if s.Reads != "" {
-		if options.Reads, err = find.Profile(s.Reads); err != nil {
+		if options.Reads, err = profile(find, s.Reads, (*proof.Profile).CheckSource); err != nil {
 			return p, err
 		}
 	}
@@ -96,6 +98,20 @@ func (s Setup) Plan(find Finder) (proof.Plan, error) {
 		return p, &proof.PlanError{Reason: stock.Name + " has no media setting called " + s.Setting}
 	}
 	return slip.Apply(p, strings.Split(s.Slips, ","), options)
+}
+
+// profile finds a profile and checks that it can serve. The error speaks of what the
+// person named, not of what is written inside.
+func profile(find Finder, ref string, check func(*proof.Profile) error) (*proof.Profile, error) {
+	p, err := find.Profile(ref)
+	if err != nil {
+		return nil, err
+	}
+	err = check(p)
+	if e, ok := errors.AsType[*proof.ProfileError](err); ok && ref != "" {
+		err = &proof.ProfileError{Op: e.Op, Profile: ref, Kind: e.Kind, Err: e.Err}
+	}
+	return p, err
 }
 
 // Files finds profiles among the built-in spaces and in files, papers in a library.
@@ -116,7 +132,11 @@ func (f Files) Profile(ref string) (*proof.Profile, error) {
 	if s, ok := space.ByID(ref); ok {
 		return proof.SpaceProfile(s), nil
 	}
-	return paper.ReadProfile(ref)
+	p, err := paper.ReadProfile(ref)
+	if e, ok := errors.AsType[*paper.FileError](err); ok && e.Kind == paper.NotFound {
+		return nil, &proof.PlanError{Reason: fmt.Sprintf("%q is neither a built-in space nor a file", ref)}
+	}
+	return p, err
 }
 
 // Paper implements [Finder].

@@ -1,0 +1,140 @@
+// Command batch is Firstsheet without a window: the same engine, the same papers,
+// the same numbers, for scripts.
+//
+// It ends with 0 when the job is done, 1 when it could not be done (one line on
+// standard error names the file and the reason, and no output file is left) and 2
+// when the command line makes no sense.
+package main
+
+import (
+	"context"
+	"errors"
+	"flag"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"strings"
+	"syscall"
+)
+
+// Exit codes.
+const (
+	done   = 0
+	failed = 1
+	misuse = 2
+)
+
+func main() {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	code := run(ctx, os.Args[1:], streams{os.Stdin, os.Stdout, os.Stderr})
+	stop()
+	os.Exit(code)
+}
+
+// streams are what a command reads and writes beside files.
+type streams struct {
+	in       io.Reader
+	out, err io.Writer
+}
+
+// command is one word of the command line.
+type command struct {
+	name, args, help string
+	// define adds the command's flags and returns what it does with the rest of the
+	// line. It is called once a run.
+	define func(f *flag.FlagSet) func(ctx context.Context, args []string, s streams) error
+}
+
+func commands() []command {
+	return []command{papersCommand(), valuesCommand()}
+}
+
+// usageError is a command line that makes no sense.
+type usageError struct{ reason string }
+
+func (e *usageError) Error() string { return e.reason }
+
+func misused(format string, args ...any) error { return &usageError{fmt.Sprintf(format, args...)} }
+
+// run carries out one command line and returns the exit code.
+func run(ctx context.Context, args []string, s streams) int {
+	if len(args) == 0 {
+		usage(s.err)
+		return misuse
+	}
+	if name := strings.TrimLeft(args[0], "-"); name == "help" || name == "h" {
+		usage(s.out)
+		return done
+	}
+	for _, c := range commands() {
+		if c.name != args[0] {
+			continue
+		}
+		flags := flag.NewFlagSet(c.name, flag.ContinueOnError)
+		flags.SetOutput(io.Discard)
+		do := c.define(flags)
+		rest, err := parse(flags, args[1:])
+		if errors.Is(err, flag.ErrHelp) {
+			c.usage(s.out, flags)
+			return done
+		}
+		if err == nil {
+			err = do(ctx, rest, s)
+		}
+		switch _, wrong := errors.AsType[*usageError](err); {
+		case err == nil:
+			return done
+		case wrong:
+			fmt.Fprintf(s.err, "batch %s: %s (batch %s -help tells more)\n", c.name, oneLine(err), c.name)
+			return misuse
+		default:
+			fmt.Fprintf(s.err, "batch %s: %s\n", c.name, oneLine(err))
+			return failed
+		}
+	}
+	fmt.Fprintf(s.err, "batch: no command is called %q\n", args[0])
+	usage(s.err)
+	return misuse
+}
+
+func oneLine(err error) string {
+	if errors.Is(err, context.Canceled) {
+		return "stopped"
+	}
+	return strings.Join(strings.Fields(err.Error()), " ")
+}
+
+// parse reads flags before, between and after the other arguments, which it
+// returns. Everything after "--" is no flag.
+func parse(f *flag.FlagSet, args []string) (rest []string, err error) {
+	for {
+		if err := f.Parse(args); err != nil {
+			if errors.Is(err, flag.ErrHelp) {
+				return nil, err
+			}
+			return nil, misused("%v", err)
+		}
+		used := len(args) - f.NArg()
+		if f.NArg() == 0 || used > 0 && args[used-1] == "--" {
+			return append(rest, f.Args()...), nil
+		}
+		rest = append(rest, f.Arg(0))
+		args = f.Args()[1:]
+	}
+}
+
+func usage(w io.Writer) {
+	fmt.Fprintln(w, "usage: batch COMMAND [arguments]")
+	for _, c := range commands() {
+		first, _, _ := strings.Cut(c.help, "\n")
+		fmt.Fprintf(w, "  %-8s %s\n", c.name, first)
+	}
+	fmt.Fprintln(w, "batch COMMAND -help tells more.")
+}
+
+func (c command) usage(w io.Writer, f *flag.FlagSet) {
+	fmt.Fprintf(w, "usage: batch %s %s\n%s\n", c.name, c.args, c.help)
+	f.SetOutput(w)
+	f.PrintDefaults()
+}

@@ -1,0 +1,100 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+)
+
+// outputs are files that appear all together or not at all. Each is written into a
+// new folder beside its place and moved there at the end; a file that was there
+// before stays as it was when anything fails.
+type outputs struct {
+	files []output
+	dirs  []string
+}
+
+type output struct{ path, aside, before string }
+
+// add has one file written. write gets a path of the same name in another folder.
+func (o *outputs) add(path string, write func(path string) error) error {
+	// A link stays a link: what it points to is replaced.
+	if real, err := filepath.EvalSymlinks(path); err == nil {
+		path = real
+	}
+	if info, err := os.Stat(path); err == nil && !info.Mode().IsRegular() {
+		return fmt.Errorf("%s: something that is no file is in the way", path)
+	}
+	for _, f := range o.files {
+		if f.path == filepath.Clean(path) {
+			return fmt.Errorf("%s: two outputs cannot be one file", path)
+		}
+	}
+	dir, err := os.MkdirTemp(filepath.Dir(path), ".firstsheet-*")
+	if err != nil {
+		return fmt.Errorf("%s: %w", path, bare(err))
+	}
+	o.dirs = append(o.dirs, dir)
+	f := output{path: filepath.Clean(path), aside: filepath.Join(dir, filepath.Base(path)), before: filepath.Join(dir, "before")}
+	if err := write(f.aside); err != nil {
+		return err
+	}
+	o.files = append(o.files, f)
+	return nil
+}
+
+// commit moves every file to its place.
+func (o *outputs) commit() (err error) {
+	defer o.discard()
+	for i, f := range o.files {
+		if err := f.place(); err != nil {
+			for k := i - 1; k >= 0; k-- {
+				err = errors.Join(err, o.files[k].takeBack())
+			}
+			return err
+		}
+	}
+	return nil
+}
+
+func (f output) place() error {
+	err := os.Rename(f.path, f.before)
+	if err == nil || errors.Is(err, fs.ErrNotExist) {
+		if err = os.Rename(f.aside, f.path); err != nil {
+			_ = os.Rename(f.before, f.path) // there may have been none
+		}
+	}
+	if err != nil {
+		return fmt.Errorf("%s: %w", f.path, bare(err))
+	}
+	return nil
+}
+
+func (f output) takeBack() error {
+	err := os.Rename(f.before, f.path)
+	if errors.Is(err, fs.ErrNotExist) {
+		err = os.Remove(f.path)
+	}
+	return err
+}
+
+// discard removes everything that has not been moved to its place.
+func (o *outputs) discard() {
+	for _, d := range o.dirs {
+		os.RemoveAll(d)
+	}
+	o.files, o.dirs = nil, nil
+}
+
+// bare takes the path out of an error that names another one.
+func bare(err error) error {
+	if e, ok := errors.AsType[*fs.PathError](err); ok {
+		return e.Err
+	}
+	if e, ok := errors.AsType[*os.LinkError](err); ok {
+		return e.Err
+	}
+	return err
+}

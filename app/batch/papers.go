@@ -1,0 +1,203 @@
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"flag"
+	"fmt"
+	"io"
+	"os"
+	"strings"
+
+	"firstsheet/proof/cie"
+	"firstsheet/proof/paper"
+)
+
+func papersCommand() command {
+	return command{
+		name: "papers", args: "[-json] [-write DIR]",
+		help: "The built-in and added papers, and what each is; -write puts the built-in ones into a folder as profiles.",
+		define: func(f *flag.FlagSet) func(context.Context, []string, streams) error {
+			asJSON := f.Bool("json", false, "write JSON")
+			write := f.String("write", "", "put the built-in papers into `DIR` as DIR/ID.icc")
+			var library string
+			defineLibrary(f, &library)
+			return func(ctx context.Context, args []string, s streams) error {
+				if len(args) > 0 {
+					return misused("%q is one argument too many", args[0])
+				}
+				papers, problems := paper.Open(library).List()
+				list, problems := inspectAll(ctx, papers, problems)
+				if err := ctx.Err(); err != nil {
+					return err
+				}
+				if *write != "" {
+					if err := writePapers(*write, papers); err != nil {
+						return err
+					}
+				}
+				if *asJSON {
+					return papersJSON(s.out, list, problems)
+				}
+				return papersText(s.out, list, problems)
+			}
+		},
+	}
+}
+
+// described is a paper as it is listed.
+type described struct {
+	ID      string `json:"id"`
+	Name    string `json:"name"`
+	Builtin bool   `json:"builtin"`
+	Path    string `json:"path,omitempty"`
+	Profile string `json:"profile_id"`
+	paper.Facts
+	// White and Black stand in for those of Facts: L*, a*, b*.
+	White    triple           `json:"white"`
+	Black    triple           `json:"black"`
+	Card     paper.Card       `json:"card"`
+	Settings []settingSummary `json:"wrong_media_settings,omitempty"`
+}
+
+type settingSummary struct {
+	ID   string `json:"id"`
+	Name string `json:"name"`
+}
+
+// triple is a Lab colour in JSON.
+type triple [3]float64
+
+func lab(c cie.Lab) triple { return triple{c.L, c.A, c.B} }
+
+// inspectAll finds what each paper is. One that cannot be used becomes a problem.
+func inspectAll(ctx context.Context, papers []paper.Paper, problems []paper.Problem) ([]described, []paper.Problem) {
+	var list []described
+	for _, p := range papers {
+		facts, err := paper.Inspect(ctx, p.Profile)
+		if err != nil {
+			problems = append(problems, paper.Problem{Path: p.Path, Err: err})
+			continue
+		}
+		d := described{
+			ID: p.ID, Name: p.Name, Builtin: p.Builtin, Path: p.Path, Profile: p.Profile.ID(), Facts: facts,
+			White: lab(facts.White), Black: lab(facts.Black), Card: p.Card,
+		}
+		for _, s := range p.Settings {
+			d.Settings = append(d.Settings, settingSummary{s.ID, s.Name})
+		}
+		list = append(list, d)
+	}
+	return list, problems
+}
+
+// writePapers puts the built-in papers into a folder.
+func writePapers(dir string, papers []paper.Paper) error {
+	if err := os.MkdirAll(dir, 0o755); err != nil {
+		return err
+	}
+	var out outputs
+	defer out.discard()
+	for _, p := range papers {
+		if !p.Builtin {
+			continue
+		}
+		data := p.Profile.Data()
+		if err := out.add(dir+string(os.PathSeparator)+p.ID+".icc", func(path string) error {
+			return os.WriteFile(path, data, 0o666)
+		}); err != nil {
+			return err
+		}
+	}
+	return out.commit()
+}
+
+func papersJSON(w io.Writer, list []described, problems []paper.Problem) error {
+	type problem struct {
+		Path   string `json:"path"`
+		Reason string `json:"reason"`
+	}
+	all := struct {
+		Papers   []described `json:"papers"`
+		Problems []problem   `json:"problems,omitempty"`
+	}{Papers: list}
+	for _, p := range problems {
+		all.Problems = append(all.Problems, problem{p.Path, p.Err.Error()})
+	}
+	return writeJSON(w, all)
+}
+
+func writeJSON(w io.Writer, v any) error {
+	e := json.NewEncoder(w)
+	e.SetIndent("", "  ")
+	e.SetEscapeHTML(false)
+	return e.Encode(v)
+}
+
+func papersText(w io.Writer, list []described, problems []paper.Problem) error {
+	var b strings.Builder
+	for _, d := range list {
+		origin := "built in"
+		if !d.Builtin {
+			origin = d.Path
+		}
+		fmt.Fprintf(&b, "%s  %s (%s)\n", d.ID, d.Name, origin)
+		fmt.Fprintf(&b, "    %s, %d channels, ICC version %s\n", d.Space, d.Channels, d.Version)
+		fmt.Fprintf(&b, "    white %.1f, %.1f, %.1f; black %.1f, %.1f, %.1f; gamut %.0f cubic Lab units\n",
+			d.White[0], d.White[1], d.White[2], d.Black[0], d.Black[1], d.Black[2], d.Volume)
+		if d.TotalInk > 0 {
+			fmt.Fprintf(&b, "    total ink %.0f %%\n", d.TotalInk*100)
+		}
+		fmt.Fprintf(&b, "    %s\n", intentsText(d.Intents))
+		if c := cardText(d.Card); c != "" {
+			fmt.Fprintf(&b, "    %s\n", c)
+		}
+		for _, a := range d.Assumed {
+			fmt.Fprintf(&b, "    note: %s\n", a)
+		}
+		for _, s := range d.Settings {
+			fmt.Fprintf(&b, "    wrong media setting %s: %s\n", s.ID, s.Name)
+		}
+	}
+	for _, p := range problems {
+		fmt.Fprintf(&b, "cannot be used: %s: %s\n", p.Path, oneLine(p.Err))
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+func intentsText(intents []paper.IntentFacts) string {
+	var parts []string
+	for _, i := range intents {
+		switch {
+		case i.Into == "":
+			parts = append(parts, i.Intent+" by the curve")
+		case i.StandIn:
+			parts = append(parts, i.Intent+" has none, "+string(i.Into)+" stands in")
+		case i.SameAs != "":
+			parts = append(parts, i.Intent+" the same as "+i.SameAs)
+		default:
+			parts = append(parts, i.Intent+" its own")
+		}
+	}
+	return "tables: " + strings.Join(parts, "; ")
+}
+
+func cardText(c paper.Card) string {
+	var parts []string
+	add := func(format, value string) {
+		if value != "" {
+			parts = append(parts, fmt.Sprintf(format, value))
+		}
+	}
+	add("printer %s", c.Printer)
+	add("media setting %s", c.Media)
+	add("%s black", c.BlackInk)
+	add("measured under %s", c.Condition)
+	add("made on %s", c.Date)
+	if c.DryHours > 0 {
+		parts = append(parts, fmt.Sprintf("dries %g h", c.DryHours))
+	}
+	add("%s", strings.Join(strings.Fields(c.Notes), " "))
+	return strings.Join(parts, "; ")
+}
