@@ -11,9 +11,10 @@ import (
 )
 
 // Limits on what is read. The largest public characterisation chart has 1,617
-// rows (IT8.7/4), the largest spectral table one column a nanometre, 401.
+// rows (IT8.7/4), the largest spectral table one column a nanometre, 401. Work
+// on a chart grows with the square of its rows.
 const (
-	MaxRows      = 100_000  // rows of one table
+	MaxRows      = 20_000   // rows of one table
 	maxFields    = 1024     // columns of one table
 	maxKeywords  = 10_000   // header lines of one file
 	maxTables    = 64       // tables of one file

@@ -54,7 +54,7 @@ type FitReport struct {
 	Reach     float64   `json:"reach"`
 	Smoothing float64   `json:"smoothing"`
 	White     cie.Lab   `json:"white"`    // the model's paper, absolute
-	Black     cie.Lab   `json:"black"`    // the model's darkest corner: RGB 0 or all inks
+	Black     cie.Lab   `json:"black"`    // the darkest of the measured patches by the model, absolute
 	Suspects  []Suspect `json:"suspects"` // suspicious patches, worst first
 	Orders    []string  `json:"orders"`   // suspected wrong orders of the whole reading, in words
 	Notes     []string  `json:"notes"`    // what was decided and on what evidence
@@ -225,17 +225,41 @@ func (m *Model) fill(r *FitReport, ms *Measurements, used []point) {
 	// is taken off (effective degrees of freedom).
 	r.Noise = noise / math.Sqrt(math.Max(1-m.s.freedom/float64(len(used)), 0.05))
 	r.Fit, r.HeldOut = NewSpread(fit), NewSpread(out)
-	n := m.space.Channels()
-	zero, one := make([]float64, n), make([]float64, n)
-	for i := range one {
-		one[i] = 1
+	paper := make([]float64, m.space.Channels())
+	for i := range paper {
+		paper[i] = m.space.bare()
 	}
-	if m.space == RGB {
-		r.White, r.Black = m.Lab(one), m.Lab(zero)
-	} else {
-		r.White, r.Black = m.Lab(zero), m.Lab(one)
+	r.White, r.Black = m.Lab(paper), m.Lab(paper)
+	for _, p := range ms.Patches {
+		if l := m.Lab(p.Device); l.L < r.Black.L {
+			r.Black = l
+		}
 	}
+	r.Notes = append(r.Notes, emptyCorners(ms)...)
 }
+
+// emptyCorners names the corners of the RGB cube that no patch is near: there
+// the model only continues what it has seen. Inks need not have all of theirs.
+func emptyCorners(ms *Measurements) []string {
+	if ms.Device != RGB {
+		return nil
+	}
+	var out []string
+	for c := range 8 {
+		corner := []float64{float64(c & 1), float64(c >> 1 & 1), float64(c >> 2 & 1)}
+		near := math.Inf(1)
+		for _, p := range ms.Patches {
+			near = math.Min(near, math.Sqrt(square(p.Device, corner)))
+		}
+		if near > cornerGap {
+			out = append(out, fmt.Sprintf("No patch is near RGB %.0f, %.0f, %.0f: colours there are a guess.", 255*corner[0], 255*corner[1], 255*corner[2]))
+		}
+	}
+	return out
+}
+
+// cornerGap is the spacing of a 6-node grid, common for small charts.
+const cornerGap = 0.2
 
 func checkPatches(ms *Measurements) error {
 	n := ms.Device.Channels()
@@ -269,10 +293,7 @@ func checkPatches(ms *Measurements) error {
 			return wrong(0, "%c goes from %.0f to %.0f %% only: a model can't be trusted beyond its patches", ms.Device.letters()[i], 100*low[i], 100*high[i])
 		}
 	}
-	paper := 1.0
-	if ms.Device == CMYK {
-		paper = 0
-	}
+	paper := ms.Device.bare()
 	for _, p := range ms.Patches {
 		near := true
 		for _, v := range p.Device {

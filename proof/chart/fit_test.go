@@ -5,6 +5,7 @@ import (
 	"errors"
 	"math"
 	"math/rand/v2"
+	"os"
 	"strings"
 	"sync"
 	"testing"
@@ -57,15 +58,19 @@ func stock(t testing.TB, id string) *press.Press {
 	return press.New(s, s.Right)
 }
 
-// Models that the fit knows nothing of, from 800 readings with noise of 0.3.
-// The goal is a mean of 0.7; 0.13 to 0.20 were reached when this was written.
+// Models that the fit knows nothing of, from 500 and 800 readings with noise of
+// 0.3. The goal is a mean of 0.7; 0.2 was reached.
 func TestFitPredictsHeldOutInkModels(t *testing.T) {
 	const goal = 0.3
-	for name, forward := range map[string]func([]float64) cie.Lab{
-		"spectral, pearl": stock(t, "pearl").Forward,
-		"tristimulus":     pearlInk.rgb,
+	for name, c := range map[string]struct {
+		forward func([]float64) cie.Lab
+		patches int
+	}{
+		"spectral, pearl": {stock(t, "pearl").Forward, 800},
+		"tristimulus":     {pearlInk.rgb, 500},
 	} {
-		ms := measured(t, 800, forward, 0.3)
+		forward := c.forward
+		ms := measured(t, c.patches, forward, 0.3)
 		m := fit(t, ms)
 		s := against(m, forward)
 		r := m.Report()
@@ -130,11 +135,50 @@ func TestFitPredictsHeldOutPartOfFOGRA39(t *testing.T) {
 	if rep := m.Report(); len(rep.Suspects) > 0 || len(rep.Orders) > 0 {
 		t.Errorf("a published set is suspected: %v %v", rep.Suspects, rep.Orders)
 	}
+	// Beside two profiles that others built for the same printing condition, at
+	// random inks that nobody measured. 0.48 and 0.16 were reached from all
+	// patches; the first profile's tables have 9 nodes only.
+	for name, most := range map[string]float64{"FOGRA39L_coated.icc": 0.7, "ISOcoated_v2_300_bas.icc": 0.35} {
+		data, err := os.ReadFile("../../testdata/cache/profiles/" + name)
+		if err != nil {
+			t.Fatalf("%v: run testdata/fetch.sh first", err)
+		}
+		p, err := NewPrediction(data)
+		if err != nil {
+			t.Fatal(err)
+		}
+		s := against(m, func(x []float64) cie.Lab {
+			l, err := p.Lab(x)
+			if err != nil {
+				t.Fatal(err)
+			}
+			return l
+		})
+		p.Close()
+		t.Logf("%s: %+v", name, s)
+		if s.Mean > most {
+			t.Errorf("%s: mean %.3f ΔE00 from the model, want at most %g", name, s.Mean, most)
+		}
+	}
+}
+
+func TestUnmeasuredCornersAreTold(t *testing.T) {
+	ms := measured(t, 150, pearlInk.rgb, 0.3)
+	var kept []Patch
+	for _, p := range ms.Patches {
+		if p.Device[0] > 0.5 || p.Device[1] < 0.6 || p.Device[2] < 0.6 { // no cyan
+			kept = append(kept, p)
+		}
+	}
+	ms.Patches = kept
+	if notes := strings.Join(fit(t, ms).Report().Notes, " "); !strings.Contains(notes, "near RGB 0, 255, 255") || strings.Contains(notes, "near RGB 0, 0, 0") {
+		t.Errorf("notes %q, want the corner 0, 255, 255 alone", notes)
+	}
 }
 
 // Greys of the model get lighter with the numbers, noise or not.
 func TestFittedGreysAreMonotonic(t *testing.T) {
-	m := fit(t, measured(t, 400, pearlInk.rgb, 0.3))
+	m := fit(t, measured(t, 300, pearlInk.rgb, 0.3))
 	last := -1.0
 	for i := range 65 {
 		v := float64(i) / 64

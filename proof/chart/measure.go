@@ -26,6 +26,14 @@ func (d Device) Channels() int { return len(d.letters()) }
 // String returns RGB or CMYK.
 func (d Device) String() string { return d.letters() }
 
+// bare returns the number that leaves the paper bare.
+func (d Device) bare() float64 {
+	if d == CMYK {
+		return 0
+	}
+	return 1
+}
+
 func (d Device) letters() string {
 	if d == CMYK {
 		return "CMYK"

@@ -67,7 +67,7 @@ func NewTarget(opts TargetOptions) (*Target, error) {
 	if n < MinPatches || n > MaxPatches {
 		return nil, fmt.Errorf("chart: %d patches: a chart to build from has %d to %d", n, MinPatches, MaxPatches)
 	}
-	return arrange(opts, design(n), false)
+	return arrange(opts, n, design, false)
 }
 
 // NewVerifyTarget chooses 30 to 60 patches over hue and tone to check a profile
@@ -80,7 +80,7 @@ func NewVerifyTarget(opts TargetOptions) (*Target, error) {
 	if n < MinVerify || n > MaxVerify {
 		return nil, fmt.Errorf("chart: %d patches: a chart to verify has %d to %d", n, MinVerify, MaxVerify)
 	}
-	return arrange(opts, verifyPatches()[:n], true)
+	return arrange(opts, n, func(n int) []rgb8 { return verifyPatches()[:n] }, true)
 }
 
 type rgb8 = [3]uint8
@@ -244,14 +244,14 @@ func verifyPatches() []rgb8 {
 // year must be found again by its options.
 const shuffleSeed = 0x5ee7
 
-// arrange shuffles the patches and gives each its place.
-func arrange(opts TargetOptions, patches []rgb8, verify bool) (*Target, error) {
-	layout, err := newLayout(opts, len(patches), verify)
+// arrange shuffles n patches and gives each its place.
+func arrange(opts TargetOptions, n int, patches func(int) []rgb8, verify bool) (*Target, error) {
+	layout, err := newLayout(opts, n, verify)
 	if err != nil {
 		return nil, err
 	}
-	r := rand.New(rand.NewPCG(shuffleSeed, uint64(len(patches))))
-	order := append([]rgb8(nil), patches...)
+	r := rand.New(rand.NewPCG(shuffleSeed, uint64(n)))
+	order := patches(n)
 	r.Shuffle(len(order), func(i, j int) { order[i], order[j] = order[j], order[i] })
 	separate(order, layout.Cols, r)
 

@@ -90,10 +90,7 @@ func Verify(ms *Measurements, predict func(device []float64) (cie.Lab, error)) (
 	}
 	none, full := make([]float64, n), make([]float64, n)
 	for i := range full {
-		full[i] = 1
-	}
-	if ms.Device == RGB {
-		none, full = full, none
+		none[i], full[i] = ms.Device.bare(), 1-ms.Device.bare()
 	}
 	white, err := predict(none)
 	if err != nil {
