@@ -47,7 +47,7 @@ type command struct {
 }
 
 func commands() []command {
-	return []command{papersCommand(), valuesCommand()}
+	return []command{papersCommand(), valuesCommand(), proofCommand()}
 }
 
 // usageError is a command line that makes no sense.

@@ -12,6 +12,9 @@ import (
 // new folder beside its place and moved there at the end; a file that was there
 // before stays as it was when anything fails.
 type outputs struct {
+	// keep are files that are read and must not be written to; "" and what is no file
+	// is passed over.
+	keep  []string
 	files []output
 	dirs  []string
 }
@@ -26,6 +29,11 @@ func (o *outputs) add(path string, write func(path string) error) error {
 	}
 	if info, err := os.Stat(path); err == nil && !info.Mode().IsRegular() {
 		return fmt.Errorf("%s: something that is no file is in the way", path)
+	}
+	for _, k := range o.keep {
+		if sameFile(path, k) {
+			return fmt.Errorf("%s: it is read in this very job; choose another name", path)
+		}
 	}
 	for _, f := range o.files {
 		if f.path == filepath.Clean(path) {
@@ -43,6 +51,15 @@ func (o *outputs) add(path string, write func(path string) error) error {
 	}
 	o.files = append(o.files, f)
 	return nil
+}
+
+func sameFile(a, b string) bool {
+	if b == "" {
+		return false
+	}
+	ia, errA := os.Stat(a)
+	ib, errB := os.Stat(b)
+	return errA == nil && errB == nil && os.SameFile(ia, ib)
 }
 
 // commit moves every file to its place.
