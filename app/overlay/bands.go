@@ -7,13 +7,13 @@ func reachBands() Overlay {
 	return Overlay{ID: "reach", Name: "Reach bands",
 		Legend: "Out of the paper’s reach, in bands of ΔE00",
 		Draw: func(dst *image.RGBA, at image.Point, f Field, o Options) {
-			v := smooth(f.Reach, f.Dark, f.W, f.H, 2*max(o.Line, 1))
+			v := smooth(f.Reach, f.Dark, f.W, f.H, 3*max(o.Line, 1))
 			class := classes(v, o.Limit)
 			for i, d := range f.Dark {
 				if d {
 					class[i] = 0 // a share of its own
 				}
 			}
-			paint(dst, at, class, f.W, f.H, 72, o.Line)
+			paint(dst, at, class, f.W, f.H, 92, o.Line)
 		}}
 }

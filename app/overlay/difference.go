@@ -18,7 +18,7 @@ func difference() Overlay {
 					q[0], q[1], q[2] = g, g, g
 				}
 			}
-			v := smooth(f.Diff, nil, f.W, f.H, 2*max(o.Line, 1))
+			v := smooth(f.Diff, nil, f.W, f.H, 3*max(o.Line, 1))
 			paint(dst, at, classes(v, o.Limit), f.W, f.H, 170, o.Line)
 		}}
 }

@@ -517,10 +517,10 @@ func defaultRadius(p PictureInfo) float64 {
 	return math.Max(1, math.Round(float64(max(p.W, p.H))/200))
 }
 
-// freeName is "pin 1", "pin 2", ... the first that no pin has.
+// freeName is "Pin 1", "Pin 2", ... the first that no pin has.
 func freeName(s State) string {
 	for i := 1; ; i++ {
-		name := "pin " + itoa(i)
+		name := "Pin " + itoa(i)
 		used := false
 		for j := 0; j < s.NumPins; j++ {
 			used = used || s.Pins[j].Name == name

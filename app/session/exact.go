@@ -12,3 +12,8 @@ type Exact interface {
 	// Chain returns the exact chain of a plan. The caller closes it.
 	Chain(p proof.Plan) (*proof.Chain, error)
 }
+
+var _ Exact = (*Works)(nil)
+
+// Chain implements Exact.
+func (w *Works) Chain(p proof.Plan) (*proof.Chain, error) { return w.Engine.Chain(p) }

@@ -229,6 +229,7 @@ type PinValue struct {
 	Reach    float64
 	Darker   bool
 	Screen   color.RGBA // as on this screen
+	OnScreen color.RGBA // the original on this screen
 	Words    string
 }
 

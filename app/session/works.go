@@ -600,6 +600,17 @@ func (w *Works) Values(ctx context.Context, pic *Picture, set Setup, pins []Pin)
 		return nil, err
 	}
 	defer c.Close()
+	bare := set
+	bare.Original = true
+	first, err := w.Plan(bare)
+	if err != nil {
+		return nil, err
+	}
+	o, err := w.Engine.Chain(first)
+	if err != nil {
+		return nil, err
+	}
+	defer o.Close()
 	full := pic.Levels[0]
 	long := float64(max(full.W, full.H))
 	out := make([]PinValue, len(pins))
@@ -616,6 +627,11 @@ func (w *Works) Values(ctx context.Context, pic *Picture, set Setup, pins []Pin)
 		vals := make([]proof.Value, len(pts))
 		c.Values(vals, src)
 		out[i] = average(vals, plan.CountWhite)
+		o.Values(vals, src)
+		out[i].OnScreen = average(vals, false).Screen
+		if set.Original {
+			out[i].Words = words.Name(lab(out[i].Original))
+		}
 	}
 	return out, nil
 }

@@ -1,6 +1,8 @@
 package view
 
 import (
+	"strings"
+
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
 	toolkittheme "fyne.io/fyne/v2/theme"
@@ -42,9 +44,21 @@ type routeBar struct {
 	stops  session.Route
 	sw     *widget.Choice
 	slip   *widget.Press
+	why    *widget.Prose // what is wrong, where the route line has no room for it
 }
 
-const switchWidth = 300
+// narrow tells whether a window of this width sets the switch under the route
+// line instead of beside it.
+func narrow(w float32) bool { return w < 1240 }
+
+// The bar has one height whatever the route: throwing the switch must not move
+// the sheets.
+const (
+	barHigh     = 118 // beside: one line of plain words, two of trade terms, two of what is wrong
+	routeRow    = 92  // above: two lines of plain words and two of trade terms
+	switchRow   = 46
+	switchWidth = 290
+)
 
 func newRouteBar(h *Host) *routeBar {
 	b := &routeBar{h: h, ground: canvas.NewRectangle(widget.Color(theme.ColorBench)),
@@ -63,7 +77,9 @@ func newRouteBar(h *Host) *routeBar {
 	b.sw.Explain("The route as it should be, or with a mistake in it: the sheet shows what that does.", h.Hint)
 	b.slip = widget.NewPress("", func() { slipMenu(h, b.slip) })
 	b.slip.Explain("Which mistake is made when it has gone wrong.", h.Hint)
-	b.objs = []fyne.CanvasObject{b.ground, b.rule, b.route, b.sw, b.slip}
+	b.why = widget.NewProse("", toolkittheme.SizeNameCaptionText, toolkittheme.ColorNameForeground, 2)
+	b.why.Bold = true
+	b.objs = []fyne.CanvasObject{b.ground, b.rule, b.route, b.sw, b.slip, b.why}
 	b.place = b.arrange
 	b.ExtendBaseWidget(b)
 	return b
@@ -72,21 +88,31 @@ func newRouteBar(h *Host) *routeBar {
 const slipRow = 30
 
 func (b *routeBar) heightFor(w float32) float32 {
-	return max(b.route.HeightFor(w-3*pad-switchWidth)+16, 40+6+slipRow+20)
+	if narrow(w) {
+		return routeRow + switchRow
+	}
+	return max(b.route.HeightFor(w-3*pad-switchWidth)+16, barHigh)
 }
 
 func (b *routeBar) arrange(size fyne.Size) {
 	b.ground.Resize(size)
 	b.rule.Position1, b.rule.Position2 = fyne.NewPos(0, size.Height-1), fyne.NewPos(size.Width, size.Height-1)
-	w := size.Width - 3*pad - switchWidth
-	rh := b.route.HeightFor(w)
-	b.route.Move(fyne.NewPos(pad-7, max((size.Height-rh)/2, 4)))
-	b.route.Resize(fyne.NewSize(w, rh))
-	y := (size.Height - 40 - 6 - slipRow) / 2
-	b.sw.Move(fyne.NewPos(size.Width-pad-switchWidth, y))
-	b.sw.Resize(fyne.NewSize(switchWidth, 40))
-	b.slip.Move(fyne.NewPos(size.Width-pad-switchWidth, y+46))
-	b.slip.Resize(fyne.NewSize(switchWidth, slipRow))
+	if narrow(size.Width) {
+		b.route.Bare = true
+		set(b.route, pad-7, 2, size.Width-2*pad+7, routeRow)
+		set(b.sw, pad, routeRow, 264, 38)
+		set(b.slip, pad+264+8, routeRow+3, 220, 32)
+		x := float32(pad + 264 + 8 + 220 + 14)
+		h := b.why.HeightFor(size.Width - x - pad)
+		set(b.why, x, routeRow+(38-h)/2, size.Width-x-pad, h)
+		b.why.Show()
+		return
+	}
+	b.route.Bare = false
+	b.why.Hide()
+	set(b.route, pad-7, 8, size.Width-3*pad-switchWidth, size.Height-16)
+	set(b.sw, size.Width-pad-switchWidth, 14, switchWidth, 40)
+	set(b.slip, size.Width-pad-switchWidth, 14+46, switchWidth, 30)
 }
 
 // active is the sheet whose route is drawn: the one shown, held keys counted in.
@@ -100,6 +126,16 @@ func (b *routeBar) update(now session.State) {
 			Link: [...]widget.Break{widget.Sound, widget.Doubled, widget.Gap, widget.Crooked}[st.Fault]})
 	}
 	b.route.Set(stops)
+	var why []string
+	for _, st := range stops {
+		if st.Note != "" {
+			why = append(why, st.Note)
+		}
+	}
+	if t := strings.Join(why, "; "); t != b.why.Text {
+		b.why.SetText(t)
+		b.arrange(b.Size())
+	}
 	sh, n := now.Proof()
 	wrong := 0
 	if sh.Wrong {
@@ -228,14 +264,26 @@ func newSentenceBar() *sentenceBar {
 	b.objs = []fyne.CanvasObject{b.ground, b.words}
 	b.place = func(size fyne.Size) {
 		b.ground.Resize(size)
-		b.words.Move(fyne.NewPos(pad, 2))
-		b.words.Resize(fyne.NewSize(size.Width-2*pad, size.Height))
+		b.words.Type = sentenceSize(size.Width)
+		h := b.words.HeightFor(size.Width - 2*pad)
+		set(b.words, pad, (size.Height-h)/2-3, size.Width-2*pad, h)
 	}
 	b.ExtendBaseWidget(b)
 	return b
 }
 
-func (b *sentenceBar) heightFor(w float32) float32 { return b.words.HeightFor(w-2*pad) + 12 }
+func sentenceSize(w float32) fyne.ThemeSizeName {
+	if narrow(w) {
+		return toolkittheme.SizeNameSubHeadingText
+	}
+	return theme.SizeSentence
+}
+
+// heightFor is that of two lines, whatever the sentence: a longer one must not
+// move the sheets.
+func (b *sentenceBar) heightFor(w float32) float32 {
+	return 2*widget.LineHeight(widget.Size(sentenceSize(w))) + 8
+}
 
 func (b *sentenceBar) update(now session.State) {
 	text := now.Results[now.Active].Words
@@ -250,7 +298,10 @@ func (b *sentenceBar) update(now session.State) {
 	if text == "" && b.words.Text != "" && now.Results[now.Active].Computing {
 		return // the old sentence stays until the new one is there
 	}
-	b.words.SetText(text)
+	if b.words.Text != text {
+		b.words.SetText(text)
+		b.place(b.Size())
+	}
 }
 
 // hintLine says at the foot of the window what the thing under the mouse does.

@@ -45,12 +45,14 @@ type bench struct {
 
 	foldLooking, foldPins *widget.Toggle
 	looking, pinsOpen     bool
+	low                   bool // the window is too low for table and groups together
 }
 
 const (
-	benchHeight = 176
+	benchHeight = 166
+	benchPad    = 7
 	headRow     = 30
-	foldWidth   = 132
+	foldWidth   = 104
 )
 
 func heading(s string) *canvas.Text {
@@ -167,31 +169,31 @@ func (b *bench) makeLooking() {
 	head := heading("Looking")
 	b.bands = widget.NewToggle("Reach bands", false, func(on bool) { b.change(func(l *session.Looking) { l.Bands = on }) })
 	b.bands.Explain("Draw where the picture is out of this paper’s reach, like the height lines of a map.", b.h.Hint)
-	from := widget.NewText("from ΔE00", toolkittheme.SizeNameText, toolkittheme.ColorNameForeground, false)
+	from := widget.NewText("from", toolkittheme.SizeNameText, toolkittheme.ColorNameForeground, false)
 	b.limit = widget.NewChoice([]string{"1", "2", "4", "8"}, 1, func(i int) {
 		b.change(func(l *session.Looking) { l.Threshold = []float64{1, 2, 4, 8}[i] })
 	})
-	b.limit.Explain("From which difference on a colour counts as out of reach; 2 is what an eye sees side by side.", b.h.Hint)
-	b.darker = widget.NewToggle("Hatch what is darker than the paper’s black", true, func(on bool) { b.change(func(l *session.Looking) { l.Darker = on }) })
+	b.limit.Explain("From which ΔE00 on a colour counts as out of reach; 2 is about what an eye sees side by side.", b.h.Hint)
+	b.darker = widget.NewToggle("Hatch darker", true, func(on bool) { b.change(func(l *session.Looking) { l.Darker = on }) })
 	b.darker.Explain("With the bands on: hatch the shadows that are darker than this paper’s deepest black.", b.h.Hint)
-	b.count = widget.NewToggle("Count the paper’s white in figures", false, func(on bool) { b.change(func(l *session.Looking) { l.CountWhite = on }) })
+	b.count = widget.NewToggle("Count white", false, func(on bool) { b.change(func(l *session.Looking) { l.CountWhite = on }) })
 	b.count.Explain("Figures compare with the eye used to the paper’s white; ticked, the paper’s own tint counts as a difference.", b.h.Hint)
-	b.tooBright = widget.NewToggle("As on a screen set too bright", false, func(on bool) { b.change(func(l *session.Looking) { l.TooBright = on }) })
+	b.tooBright = widget.NewToggle("Bright screen", false, func(on bool) { b.change(func(l *session.Looking) { l.TooBright = on }) })
 	b.tooBright.Explain("How dark prints seem beside a screen of 160 cd/m² in a light of 315 lx: the look is 0.63 times as bright.", b.h.Hint)
 	b.key = widget.NewBandKey()
 	b.cols[2] = container.New(freeLayout{fyne.NewSize(300, benchHeight), func(s fyne.Size) {
-		const kw = 168
-		w := s.Width - kw - 14
-		set(head, 0, 3, 120, 24)
+		kw := max(min(s.Width-176, 220), 140)
+		x := min(s.Width-kw, 200)
+		w := x - 8
+		set(head, 0, 3, 90, 24)
 		y := float32(headRow + 2)
-		bw := min(b.bands.MinSize().Width, w)
-		set(b.bands, 0, y, bw, 30)
-		set(from, bw+16, y+5, 74, 22)
-		set(b.limit, bw+92, y, max(min(w-bw-92, 150), 80), 30)
+		set(b.bands, 0, y, w, 30)
 		set(b.darker, 0, y+35, w, 30)
 		set(b.count, 0, y+69, w, 30)
 		set(b.tooBright, 0, y+103, w, 30)
-		set(b.key, s.Width-kw, 6, kw, s.Height-6)
+		set(from, x, 4, 40, 22)
+		set(b.limit, x+42, 0, kw-42, 28)
+		set(b.key, x, headRow+2, kw, s.Height-headRow-2)
 	}}, head, b.bands, from, b.limit, b.darker, b.count, b.tooBright, b.key)
 }
 
@@ -214,13 +216,16 @@ func (b *bench) makeFolds() {
 		set(head, 0, 3, 100, 24)
 		set(b.foldLooking, 0, headRow+3, s.Width, 30)
 		set(b.foldPins, 0, headRow+37, s.Width, 30)
-		set(help, 0, headRow+2+104, s.Width, 30)
+		set(help, 0, headRow+2+103, s.Width, 30)
 	}}, head, b.foldLooking, b.foldPins, help)
 }
 
 func (b *bench) heightFor(w float32) float32 {
-	h := float32(benchHeight + 16)
+	h := float32(benchHeight + 2*benchPad)
 	if b.pinsOpen {
+		if b.low {
+			return max(h, b.pins.height()+4)
+		}
 		h += b.pins.height()
 	}
 	return h
@@ -229,19 +234,33 @@ func (b *bench) heightFor(w float32) float32 {
 func (b *bench) arrange(size fyne.Size) {
 	b.ground.Resize(size)
 	b.rule.Position1, b.rule.Position2 = fyne.NewPos(0, 0), fyne.NewPos(size.Width, 0)
-	y := float32(8)
-	if b.pinsOpen {
+	y := float32(benchPad)
+	gap := float32(28)
+	if narrow(size.Width) {
+		gap = 22
+	}
+	foldX := size.Width - pad - foldWidth
+	groups := !(b.pinsOpen && b.low)
+	for i := range 3 {
+		show(b.cols[i], groups && (i < 2 || b.looking))
+		show(b.lines[i], groups && (i < 2 || b.looking))
+	}
+	switch {
+	case !groups:
+		set(b.pins, pad, 4, foldX-gap-pad, b.pins.height())
+		set(b.cols[3], foldX, y, foldWidth, benchHeight)
+		return
+	case b.pinsOpen:
 		set(b.pins, pad, 4, size.Width-2*pad, b.pins.height())
 		y += b.pins.height()
 	}
-	const gap = 28
-	w := size.Width - 2*pad - foldWidth - gap
+	w := foldX - gap - pad
 	var ws [3]float32
 	if b.looking {
 		w -= 2 * gap
-		ws[0] = max(w*0.235, 200)
-		ws[1] = max(w*0.34, 330)
-		ws[2] = w - ws[0] - ws[1]
+		ws[0] = min(max(w*0.225, 178), 360)
+		ws[1] = min(max(w*0.36, 338), 560)
+		ws[2] = min(w-ws[0]-ws[1], 560)
 	} else {
 		w -= gap
 		ws[0] = min(w*0.42, 460)
@@ -318,8 +337,6 @@ func (b *bench) update(now session.State) {
 	b.foldPins.Set(now.Folds.Pins)
 	if now.Folds.Looking != b.looking || now.Folds.Pins != b.pinsOpen || b.Size().Width == 0 {
 		b.looking, b.pinsOpen = now.Folds.Looking, now.Folds.Pins
-		show(b.cols[2], b.looking)
-		show(b.lines[2], b.looking)
 		show(b.pins, b.pinsOpen)
 		b.Refresh()
 	}

@@ -232,8 +232,8 @@ func (d *desk) placeLegends() {
 			x, y = 0, d.cell.Height
 		}
 		// A narrow sheet's legend may be wider than the sheet.
-		w := min(max(float32(pl.Sheet.Dx())/k, 300), d.cell.Width)
-		x = min(x, d.cell.Width-w)
+		x = max(min(x, d.cell.Width-420), 0)
+		w := d.cell.Width - x
 		d.legends[n].Move(d.cellAt[n].AddXY(x, y+6))
 		d.legends[n].Resize(fyne.NewSize(w, widget.LegendHeight()))
 	}

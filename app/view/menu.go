@@ -29,7 +29,11 @@ func newMenus(h *Host) *menus {
 		list = append(list, g)
 	}
 	for _, c := range AllCommands(h) {
-		it := fyne.NewMenuItem(c.Name, func() {
+		name := c.Name
+		if c.Key != "" && !c.Ctrl {
+			name += "   " + KeyName(c)
+		}
+		it := fyne.NewMenuItem(name, func() {
 			s := h.State()
 			if c.Held && c.On(s) {
 				h.Do(c.Release(s))

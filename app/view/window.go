@@ -7,6 +7,8 @@
 package view
 
 import (
+	"math"
+
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/container"
@@ -126,12 +128,24 @@ type windowLayout struct {
 	key  [4]float32
 }
 
-const hintHeight = 24
+const (
+	hintHeight = 24
+	// lowWindow is the height below which the table of pins takes the place of
+	// the bench's groups instead of standing above them.
+	lowWindow = 880
+	// leastCard is the height below which a card covers the bench too.
+	leastCard = 460
+)
 
 // heights are those of route line, notice, sentence and bench at a width.
 func (l *windowLayout) heights(width float32) [4]float32 {
 	p := l.w.parts
-	return [4]float32{p.route.heightFor(width), p.notice.heightFor(width), p.sentence.heightFor(width), p.bench.heightFor(width)}
+	p.bench.low = l.size.Height < lowWindow
+	h := [4]float32{p.route.heightFor(width), p.notice.heightFor(width), p.sentence.heightFor(width), p.bench.heightFor(width)}
+	for i := range h {
+		h[i] = float32(math.Ceil(float64(h[i]))) // whole units leave no hairlines between the parts
+	}
+	return h
 }
 
 // settle lays the parts out again where one of them now asks for another height.
@@ -167,7 +181,11 @@ func (l *windowLayout) Layout(o []fyne.CanvasObject, size fyne.Size) {
 		l.w.card.box.Resize(size)
 	} else {
 		l.w.card.box.Move(fyne.NewPos(0, y))
-		l.w.card.box.Resize(fyne.NewSize(size.Width, deskHeight+h[2]))
+		room := deskHeight + h[2]
+		if room < leastCard {
+			room += h[3]
+		}
+		l.w.card.box.Resize(fyne.NewSize(size.Width, room))
 	}
 }
 

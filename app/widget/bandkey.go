@@ -8,7 +8,6 @@ import (
 	toolkit "fyne.io/fyne/v2/theme"
 
 	"firstsheet/app/overlay"
-	"firstsheet/app/theme"
 )
 
 // BandKey is the legend of the reach bands, with each band's share.
@@ -44,7 +43,7 @@ func (b *BandKey) CreateRenderer() fyne.WidgetRenderer {
 		draw: func(size fyne.Size) []fyne.CanvasObject {
 			ink := Color(toolkit.ColorNameForeground)
 			cs := Size(toolkit.SizeNameCaptionText)
-			row := size.Height / 6
+			row := size.Height / 5
 			line := func(s string, x, y float32, c color.Color, right bool) *canvas.Text {
 				t := canvas.NewText(s, c)
 				t.TextSize = cs
@@ -55,10 +54,9 @@ func (b *BandKey) CreateRenderer() fyne.WidgetRenderer {
 				t.Resize(fyne.NewSize(size.Width-x, LineHeight(cs)))
 				return t
 			}
-			out := []fyne.CanvasObject{line("ΔE00 out of reach", 0, 0, Color(theme.ColorQuiet), false),
-				line("share", 0, 0, Color(theme.ColorQuiet), true)}
+			var out []fyne.CanvasObject
 			for i, n := range names {
-				y := float32(i+1) * row
+				y := float32(i) * row
 				c := ink
 				if i < 4 && overlay.Edges()[i] < b.Limit {
 					c = Color(toolkit.ColorNameDisabled)

@@ -209,3 +209,6 @@ func (r *drawingRenderer) lay() {
 		r.objs = append(r.objs, t)
 	}
 }
+
+// Scale returns the device pixels per unit that it was last painted for.
+func (d *Drawing) Scale() float64 { return d.scale }

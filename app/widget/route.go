@@ -34,6 +34,8 @@ type Stop struct {
 type Route struct {
 	control
 	Stops []Stop
+	// Bare leaves out what is wrong in words: it is told elsewhere.
+	Bare  bool
 	OnAsk func(i int)
 	edges []float32 // left edges of the stations' text, for clicks
 	at    int       // the station under the mouse
@@ -115,8 +117,8 @@ func (r *Route) widths(room float32) ([]float32, float32) {
 	var sum float32
 	for i, s := range r.Stops {
 		w := max(width(s.Plain, plainSize(), plainStyle), width(s.Trade, tradeSize(), tradeStyle))
-		if s.Note != "" {
-			w = max(w, min(width(s.Note, tradeSize(), plainStyle)/2+20, 260))
+		if s.Note != "" && !r.Bare {
+			w = max(w, min(width(s.Note, tradeSize(), plainStyle)/2+24, 300))
 		}
 		want[i] = w + 2*stopPad + 2
 		sum += want[i]
@@ -128,18 +130,26 @@ func (r *Route) widths(room float32) ([]float32, float32) {
 		}
 		return want, min(free/arrows, mostArrow)
 	}
-	// Too narrow for one line each: the longest give way first.
+	// Too narrow for one line each: the longest give way first, and a station
+	// with something wrong gives way less.
 	room -= arrows * leastArrow
 	limit := room
-	for step := 0; step < 40 && sum > room; step++ {
-		limit *= 0.93
+	allow := func(i int) float32 {
+		l := max(limit, 60)
+		if r.Stops[i].Note != "" && !r.Bare {
+			l *= 1.8
+		}
+		return min(want[i], l)
+	}
+	for step := 0; step < 60 && sum > room; step++ {
+		limit *= 0.95
 		sum = 0
 		for i := range want {
-			sum += min(want[i], max(limit, 64))
+			sum += allow(i)
 		}
 	}
 	for i := range want {
-		want[i] = min(want[i], max(limit, 64))
+		want[i] = allow(i)
 	}
 	return want, leastArrow
 }
@@ -154,7 +164,10 @@ func (r *Route) lines(w []float32) ([]stopLines, float32) {
 		l := stopLines{
 			plain: Wrap(s.Plain, inner, plainSize(), plainStyle, 2),
 			trade: Wrap(s.Trade, inner, tradeSize(), tradeStyle, 2),
-			note:  Wrap(s.Note, inner, tradeSize(), plainStyle, 3),
+			note:  Wrap(s.Note, inner, tradeSize(), plainStyle, 2),
+		}
+		if r.Bare {
+			l.note = nil
 		}
 		out[i] = l
 		h := float32(len(l.plain))*LineHeight(plainSize()) + float32(len(l.trade)+len(l.note))*LineHeight(tradeSize())
