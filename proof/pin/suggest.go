@@ -65,6 +65,7 @@ const (
 	highlightTo   = 99  // L*; beyond is paper white
 	textureFrom   = 0.5 // standard deviation of L* in a window: less is flat
 	textureTo     = 8   // more is an edge
+	evenTo        = 5   // most of the texture of a proposed neutral or skin-like place
 )
 
 // Suggest proposes the picture's own telling colours: of each hue the most
@@ -114,7 +115,7 @@ func Suggest(ctx context.Context, pic Picture, have []Pin) ([]Suggestion, error)
 			return nil, err
 		}
 		at, ok := f.extreme(func(i int) (float64, bool) {
-			return f.chroma[i], f.hue[i] == h && f.chroma[i] >= hueChroma && !f.skin[i]
+			return f.chroma[i], f.hue[i] == h && f.chroma[i] >= hueChroma && !f.skin[i] && f.texture[i] <= textureTo
 		})
 		if ok {
 			if err := add(at, Saturated, ""); err != nil {
@@ -134,7 +135,7 @@ func Suggest(ctx context.Context, pic Picture, have []Pin) ([]Suggestion, error)
 					return false
 				}
 			}
-			return f.skin[i]
+			return f.skin[i] && f.texture[i] <= evenTo
 		})
 		if depth < f.radius {
 			break
@@ -152,7 +153,7 @@ func Suggest(ctx context.Context, pic Picture, have []Pin) ([]Suggestion, error)
 	}{
 		{Neutral, "neutral", func(i int) (float64, bool) {
 			l := f.mean[i].L
-			return -f.chroma[i], f.chroma[i] <= neutralChroma && l >= neutralFrom && l <= neutralTo
+			return -f.chroma[i], f.chroma[i] <= neutralChroma && f.texture[i] <= evenTo && l >= neutralFrom && l <= neutralTo
 		}},
 		{Shadow, "shadow", func(i int) (float64, bool) {
 			l := f.mean[i].L

@@ -38,12 +38,14 @@ func (h Hue) Next(turn float64) Hue {
 //
 // The borders are those of the ISCC-NBS name charts, given as Munsell hues and
 // placed in CIELAB at value 5, chroma 10 (value 6 for R, whose rows of value 5
-// were not at hand) with Bradford adaptation from illuminant C. Two borders are
-// taken in the middle of a mixed name, because one word must serve:
+// were not at hand) with Bradford adaptation from illuminant C. Two mixed names
+// are parted, because one word must serve: reddish orange is orange from the
+// hue on at which the last vivid red leaves the charts, and orange yellow is
+// halved.
 //
 //	sector        from    h_ab   note
 //	red           1R      15.8   see darkShift
-//	orange        10R     44.4   middle of reddish orange (7R to 3YR); see darkShift
+//	orange        9R      40.9   see orangeStart, darkShift
 //	yellow        10YR    74.8   middle of orange yellow (7YR to 1Y)
 //	yellow-green  2GY    102.1
 //	green         8GY    127.7
@@ -52,7 +54,14 @@ func (h Hue) Next(turn float64) Hue {
 //	violet        9PB    290.1   at chroma 40; see violetStart
 //	purple        3P     306.9
 //	magenta       3RP    345.0   purplish red in the source
-var starts = [hueCount]float64{15.8, 44.4, 74.8, 102.1, 127.7, 173.6, 205.5, 290.1, 306.9, 345.0}
+var starts = [hueCount]float64{15.8, 40.9, 74.8, 102.1, 127.7, 173.6, 205.5, 290.1, 306.9, 345.0}
+
+// orangeStart returns the angle where red ends: the renotation's 9R at value 6
+// lies at 39, 41, 43 and 46 degrees for chromas 6, 10, 14 and 18 (C* 31, 53, 75
+// and 99). It keeps the red primary of sRGB (41 degrees, C* 107) a red.
+func orangeStart(chroma float64) float64 {
+	return starts[Orange] + 0.11*(min(max(chroma, 30), 130)-53)
+}
 
 // darkShift returns what is added to the two borders of red, and by half to that
 // of magenta, for a dark colour: the renotation's 1R lies at 15.8, 1 and -8 degrees at values 6, 2 and 1, its 10R
@@ -82,7 +91,11 @@ func violetStart(chroma float64) float64 {
 func (h Hue) start(lightness, chroma float64) float64 {
 	switch h {
 	case Red, Orange:
-		a := starts[h] + darkShift(lightness)
+		a := starts[h]
+		if h == Orange {
+			a = orangeStart(chroma)
+		}
+		a += darkShift(lightness)
 		if a < 0 {
 			a += 360
 		}
@@ -118,6 +131,7 @@ const NamedChroma = 8
 // luminances at values 1, 2, 5 and 6 agree with it).
 const (
 	value25 = 25.3 // black to dark grey
+	value35 = 35.6 // brown to dark reddish orange
 	value45 = 45.9 // brown to orange at moderate chroma
 	value55 = 56.1 // red to pink, olive to yellow
 	value65 = 66.0 // light brown to yellowish pink
@@ -131,8 +145,9 @@ const (
 // Source: the ISCC-NBS charts, see the package comment, with these rounded
 // rules: pink is a magenta or red of Munsell value 5.5 and more that is not
 // vivid (chroma below 15), and a weak orange of value 6.5 and more; brown is an
-// orange below value 4.5, or below 6.5 where its chroma is under 6; olive is a
-// yellow below value 5.5.
+// orange below value 4.5, save a reddish one (to 5YR) above value 3.5 and chroma
+// 7, or an orange below value 6.5 whose chroma is under 6; olive is a yellow below
+// value 5.5.
 func Name(c cie.Lab) string {
 	chroma := c.Chroma()
 	if chroma < NamedChroma {
@@ -153,8 +168,10 @@ func Name(c cie.Lab) string {
 			return phrasePink
 		}
 	case Orange:
-		const weak = 6 * 5.8
+		const weak, middling, reddish = 6 * 5.8, 7 * 5.8, 60.6
 		switch {
+		case c.L >= value35 && c.L < value45 && chroma >= middling && c.Hue() < reddish:
+			return hue.String()
 		case c.L < value45, c.L < value65 && chroma < weak:
 			return phraseBrown
 		case c.L >= value65 && chroma < weak:

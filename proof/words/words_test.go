@@ -52,6 +52,9 @@ func TestNamesAtMunsellColours(t *testing.T) {
 		{"10P 5/10", 0.3308, 0.2328, 19.77, "purple"},  // reddish purple
 		{"5RP 5/12", 0.4022, 0.2523, 19.77, "magenta"}, // purplish red
 		{"10RP 6/10", 0.4150, 0.2989, 30.05, "pink"},   // deep purplish pink
+		{"10R 5/14", 0.5771, 0.3664, 19.77, "orange"},  // vivid reddish orange
+		{"10R 2/4", 0.4481, 0.3330, 3.126, "brown"},    // dark reddish brown
+		{"7.5R 2/10", 0.5952, 0.2874, 3.126, "red"},    // deep red
 		{"5R 1/2", 0.3908, 0.2929, 1.21, "red"},        // blackish red, C* below 8
 		{"2.5R 2/4", 0.4021, 0.2900, 3.126, "red"},     // dark red
 		{"2.5PB 5/2", 0.2847, 0.2942, 19.77, "blue"},   // pale blue, C* just above 8
@@ -176,7 +179,7 @@ func TestSentences(t *testing.T) {
 		{lch(45, 70, 30), lch(45, 70, 27), "turns 3 degrees from red towards magenta"},
 		{lch(65, 40, 30), lch(65, 40, 20), "turns 10 degrees from red towards pink"},
 		{lch(43, 26, 120), lch(43, 26, 108), "turns 12 degrees from yellow-green towards yellow"},
-		{lch(40, 45, 60), lch(40, 45, 70), "turns 10 degrees from brown towards yellow"},
+		{lch(40, 45, 64), lch(40, 45, 74), "turns 10 degrees from brown towards yellow"},
 		{lch(65, 25, 50), lch(65, 25, 60), "turns 10 degrees towards yellow"}, // skin-like
 		{lch(45, 70, 30), lch(45, 70, 90), "turns 60 degrees from red past orange to yellow"},
 		{lch(50, 50, 350), lch(50, 50, 20), "turns 30 degrees from magenta towards red"},
