@@ -223,7 +223,7 @@ func TestWays(t *testing.T) {
 
 func ways(t *testing.T, paper *proof.Profile, intents ...proof.Intent) []Way {
 	t.Helper()
-	w, _ := Ways([]Stock{{ID: "p", Name: "coated", White: cie.Lab{L: 95, B: -2}, Black: cie.Lab{L: 9}}}, intents, []bool{true, false})
+	w, _ := Ways([]Stock{{ID: "p", Name: "coated"}}, intents, []bool{true, false})
 	return w
 }
 
@@ -259,6 +259,10 @@ func TestRankShadows(t *testing.T) {
 	order := out.Verdict.Order
 	if len(order) != 2 || !order[0].Compensation || order[1].Compensation {
 		t.Fatalf("order %+v", order)
+	}
+	// Paper 95, black of the relative table near 9 (FOGRA39L): see testdata.
+	if r := order[0].Figures.Range; r < 80 || r > 90 {
+		t.Errorf("range %.1f, want 95 - 9 within 5", r)
 	}
 	on, off := order[0].Figures.Shadows.Share(), order[1].Figures.Shadows.Share()
 	if on < off+0.2 {

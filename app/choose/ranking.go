@@ -18,22 +18,20 @@ type Way struct {
 	Name         string // the paper's name
 	Intent       proof.Intent
 	Compensation bool
-	White, Black cie.Lab // absolute
 }
 
 // Key tells ways apart.
 func (w Way) Key() string { return fmt.Sprintf("%s|%d|%t", w.Paper, w.Intent, w.Compensation) }
 
-// Candidate is the way as the ranking names it.
-func (w Way) Candidate() rank.Candidate {
+// candidate is the way as the ranking names it; white and black are absolute.
+func (w Way) candidate(white, black cie.Lab) rank.Candidate {
 	return rank.Candidate{ID: w.Key(), Paper: w.Name, Intent: w.Intent.String(), Compensation: w.Compensation,
-		White: w.White, Black: w.Black}
+		White: white, Black: black}
 }
 
 // Stock is a paper that ways are made for.
 type Stock struct {
-	ID, Name     string
-	White, Black cie.Lab // absolute
+	ID, Name string
 	// Forced tells whether compensation can't be left out with an intent.
 	Forced func(proof.Intent) bool
 }
@@ -66,7 +64,7 @@ func Ways(papers []Stock, intents []proof.Intent, compensation []bool) (ways []W
 					continue
 				}
 				seen[use] = true
-				ways = append(ways, Way{p.ID, p.Name, i, use, p.White, p.Black})
+				ways = append(ways, Way{p.ID, p.Name, i, use})
 			}
 		}
 	}
@@ -198,7 +196,7 @@ func Rank(ctx context.Context, e Engine, pic *rank.Picture, ways []Way, plan fun
 		if progress != nil {
 			progress(i, w)
 		}
-		f, err := figures(ctx, e, pic, w, plan)
+		place, err := figures(ctx, e, pic, w, plan)
 		switch {
 		case ctx.Err() != nil:
 			return out, ctx.Err()
@@ -209,24 +207,29 @@ func Rank(ctx context.Context, e Engine, pic *rank.Picture, ways []Way, plan fun
 			continue
 		}
 		out.Ways[w.Key()] = w
-		places = append(places, rank.Place{Candidate: w.Candidate(), Figures: f})
+		places = append(places, place)
 	}
 	out.Verdict = rank.Order(places)
 	return out, nil
 }
 
-func figures(ctx context.Context, e Engine, pic *rank.Picture, w Way, plan func(Way) (proof.Plan, error)) (rank.Figures, error) {
+func figures(ctx context.Context, e Engine, pic *rank.Picture, w Way, plan func(Way) (proof.Plan, error)) (rank.Place, error) {
 	p, err := plan(w)
 	if err != nil {
-		return rank.Figures{}, err
+		return rank.Place{}, err
 	}
 	chain, err := e.Chain(p)
 	if err != nil {
-		return rank.Figures{}, err
+		return rank.Place{}, err
 	}
 	defer chain.Close()
+	white, ok := p.Paper.MediaWhite()
+	if !ok { // a profile that says no white is taken for a perfect one
+		white = cie.Lab{L: 100}
+	}
+	place := rank.Place{Candidate: w.candidate(white, cie.Lab{L: chain.PaperBlack()})}
 	var values []proof.Value
-	return rank.Evaluate(ctx, pic, w.Candidate(), func(ctx context.Context, numbers []float64) ([]rank.Value, error) {
+	place.Figures, err = rank.Evaluate(ctx, pic, place.Candidate, func(ctx context.Context, numbers []float64) ([]rank.Value, error) {
 		n := len(numbers) / pic.Channels
 		if cap(values) < n {
 			values = make([]proof.Value, n)
@@ -239,4 +242,5 @@ func figures(ctx context.Context, e Engine, pic *rank.Picture, w Way, plan func(
 		}
 		return out, nil
 	})
+	return place, err
 }

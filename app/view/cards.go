@@ -56,5 +56,6 @@ func Cards() []Card {
 	return []Card{
 		factsCard(),
 		helpCard(),
+		vergesCard(),
 	}
 }

@@ -1,0 +1,118 @@
+package widget
+
+import (
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	toolkit "fyne.io/fyne/v2/theme"
+
+	"firstsheet/app/theme"
+)
+
+// LineRow is an entry of a diagram's key that can be ticked: a box, a sample of
+// the line's pattern, a name and a note beneath.
+type LineRow struct {
+	control
+	Name, Note string
+	Pattern    []float64 // dashes and gaps in widths of the line; empty for an unbroken one
+	Heavy      bool      // drawn wider, as the active sheet's line is
+	On         bool
+	OnChange   func(bool)
+}
+
+// NewLineRow returns a row.
+func NewLineRow(name string, pattern []float64, change func(bool)) *LineRow {
+	l := &LineRow{Name: name, Pattern: pattern, OnChange: change}
+	flip := func() {
+		if l.OnChange != nil {
+			l.OnChange(!l.On)
+		}
+	}
+	l.tap = func(float32) { flip() }
+	l.key = func(e *fyne.KeyEvent) bool {
+		if isPress(e) {
+			flip()
+			return true
+		}
+		return false
+	}
+	l.extend(l)
+	return l
+}
+
+// Set shows another state; nobody is told.
+func (l *LineRow) Set(on, heavy bool, note string) {
+	if l.On != on || l.Heavy != heavy || l.Note != note {
+		l.On, l.Heavy, l.Note = on, heavy, note
+		l.Refresh()
+	}
+}
+
+// LineRowHeight is a row's height.
+func LineRowHeight() float32 {
+	return LineHeight(Size(toolkit.SizeNameText)) + LineHeight(Size(toolkit.SizeNameCaptionText)) + 8
+}
+
+// CreateRenderer implements fyne.Widget.
+func (l *LineRow) CreateRenderer() fyne.WidgetRenderer {
+	const side, sample = 20, 52
+	return &drawn{min: func() fyne.Size { return fyne.NewSize(180, LineRowHeight()) },
+		draw: func(size fyne.Size) []fyne.CanvasObject {
+			ts, cs := Size(toolkit.SizeNameText), Size(toolkit.SizeNameCaptionText)
+			h := LineHeight(ts)
+			y := 3 + h/2
+			var out []fyne.CanvasObject
+			if l.over && !l.Off {
+				out = append(out, box(theme.ColorFieldOn, fyne.Position{}, size))
+			}
+			frame := box(theme.ColorField, fyne.NewPos(2, y-side/2), fyne.NewSquareSize(side))
+			frame.StrokeWidth, frame.StrokeColor = 1, Color(theme.ColorLine)
+			out = append(out, frame)
+			if l.On {
+				frame.FillColor = Color(theme.ColorChosen)
+				for _, p := range [][4]float32{{6.5, .5, 10.5, 4.5}, {10.5, 4.5, 17.5, -4}} {
+					t := canvas.NewLine(Color(theme.ColorOnChosen))
+					t.StrokeWidth = 2
+					t.Position1, t.Position2 = fyne.NewPos(p[0], y+p[1]), fyne.NewPos(p[2], y+p[3])
+					out = append(out, t)
+				}
+			}
+			ink := Color(toolkit.ColorNameForeground)
+			if l.Off {
+				ink = Color(toolkit.ColorNameDisabled)
+			}
+			w := float32(2)
+			if l.Heavy {
+				w = 3.5
+			}
+			x0, x1 := float32(side+12), float32(side+12+sample)
+			dash := func(a, b float32) {
+				d := canvas.NewLine(ink)
+				d.StrokeWidth = w
+				d.Position1, d.Position2 = fyne.NewPos(a, y), fyne.NewPos(b, y)
+				out = append(out, d)
+			}
+			if len(l.Pattern) == 0 {
+				dash(x0, x1)
+			} else {
+				for x, k := x0, 0; x < x1; k++ {
+					step := float32(l.Pattern[k%len(l.Pattern)]) * 2
+					if k%2 == 0 {
+						dash(x, min(x+step, x1))
+					}
+					x += step
+				}
+			}
+			at := x1 + 10
+			n := canvas.NewText(Shorten(l.Name, size.Width-at-4, ts, fyne.TextStyle{Bold: l.Heavy}), ink)
+			n.TextSize, n.TextStyle.Bold = ts, l.Heavy
+			n.Move(fyne.NewPos(at, 3))
+			c := canvas.NewText(Shorten(l.Note, size.Width-at-4, cs, fyne.TextStyle{}), Color(theme.ColorQuiet))
+			c.TextSize = cs
+			c.Move(fyne.NewPos(at, 3+h))
+			out = append(out, n, c)
+			if l.focused {
+				out = append(out, ring(size))
+			}
+			return out
+		}}
+}
