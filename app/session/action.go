@@ -87,6 +87,8 @@ type (
 		N      int
 		Radius float64
 	}
+	// ProposePins asks the program for the picture's own telling colours.
+	ProposePins struct{}
 	// ChoosePin chooses pin N; -1 chooses none.
 	ChoosePin struct{ N int }
 	// SetPins replaces all pins, for instance by proposed ones.
@@ -131,6 +133,12 @@ type (
 		Pins   [MaxPins]Pin
 		NumPin int
 	}
+	// PinsProposed brings proposed pins for a picture.
+	PinsProposed struct {
+		Picture int
+		Pins    [MaxPins]Pin
+		N       int
+	}
 	// PictureFailed tells that it could not be opened.
 	PictureFailed struct {
 		Serial int
@@ -157,6 +165,11 @@ type (
 	RouteFound struct {
 		N     int
 		Gen   uint64
+		Route Route
+	}
+	// PeekFound carries the route of what a held key shows.
+	PeekFound struct {
+		Held  Held
 		Route Route
 	}
 	// SetupRefused tells that a set-up can't be.
@@ -268,7 +281,7 @@ func Reduce(s State, a Action) State {
 		s.Cell = a.Cell
 		s.View = clampView(s.Cell, s.View, s.Picture.W, s.Picture.H)
 	case Hold:
-		s.Held = a.What
+		s.Held, s.Peek = a.What, Route{}
 	case HoldBands:
 		s.Looking.BandsHeld = a.On
 	case Unfold:
@@ -303,6 +316,19 @@ func Reduce(s State, a Action) State {
 		s.Pin = -1
 		if validPin(s, a.N) {
 			s.Pin = a.N
+		}
+	case ProposePins:
+		s.Proposing++
+	case PinsProposed:
+		if a.Picture == s.Picture.Key {
+			n := 0
+			for ; n < a.N && s.NumPins < MaxPins; n++ {
+				s.Pins[s.NumPins] = a.Pins[n]
+				s.NumPins++
+			}
+			if n > 0 {
+				s.Folds.Pins = true
+			}
 		}
 	case SetPins:
 		s.Pins, s.NumPins, s.Pin = a.Pins, clampInt(a.N, 0, MaxPins), -1
@@ -379,12 +405,16 @@ func Reduce(s State, a Action) State {
 	case RequestStarted:
 		if a.N >= 0 && a.N < MaxSheets && a.Gen > s.Results[a.N].Gen {
 			r := &s.Results[a.N]
-			r.Gen, r.Computing, r.Progress, r.Refused = a.Gen, true, 0, ""
+			r.Gen, r.Computing, r.Progress, r.Refused, r.Figures = a.Gen, true, 0, "", Figures{}
 			s.Stale[a.N] = true
 		}
 	case RouteFound:
 		if r := current(&s, a.N, a.Gen); r != nil {
 			r.Route = a.Route
+		}
+	case PeekFound:
+		if a.Held == s.Held {
+			s.Peek = a.Route
 		}
 	case SetupRefused:
 		if r := current(&s, a.N, a.Gen); r != nil {

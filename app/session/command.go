@@ -241,6 +241,9 @@ func Commands(papers Papers) []Command {
 				x, y := centre(s)
 				return PutPin{X: x, Y: y}
 			}},
+		Command{ID: "propose", Menu: MenuPins, Name: "Key colours: propose pins", Key: "K",
+			Help: "put pins on the picture’s own key colours: vivid ones, skin-like, neutral, darkest and lightest with texture",
+			Act:  do(ProposePins{})},
 		Command{ID: "pinname", Menu: MenuPins, Name: "Name the chosen pin…",
 			Help: "give the chosen pin a name",
 			Act: func(s State) Action {

@@ -101,6 +101,8 @@ type Engine interface {
 	// Values gives the pins' colours by the exact chain: every pixel of a pin
 	// passes the chain, then the results are averaged.
 	Values(ctx context.Context, pic *Picture, set Setup, pins []Pin) ([]PinValue, error)
+	// Propose finds the picture's own telling colours, away from the pins in have.
+	Propose(ctx context.Context, pic *Picture, have []Pin) ([]Pin, error)
 	// Words makes the one sentence of a sheet from its pins, of which chosen is
 	// the one to speak of (-1 for the most telling), or from its figures.
 	Words(set Setup, pins []Pin, values []PinValue, chosen int, fig Figures) string

@@ -135,7 +135,46 @@ func (r *runner) follow(old, now State) {
 	}
 	r.followSheets(now)
 	r.followLooks(now)
+	if now.Held != HeldNone && now.Held != old.Held {
+		r.peek(now)
+	}
+	if now.Proposing != old.Proposing {
+		r.propose(now)
+	}
 	r.draw()
+}
+
+// peek finds the route of what a held key shows.
+func (r *runner) peek(now State) {
+	set, info, screen := SetupOf(now, now.Shown(now.Active)), now.Picture, now.Screen
+	go func() {
+		route, err := r.s.engine.Route(info, set, screen)
+		if err == nil {
+			r.s.post(func() { r.s.Do(PeekFound{now.Held, route}) })
+		}
+	}()
+}
+
+// propose finds telling colours of the picture.
+func (r *runner) propose(now State) {
+	pic := r.s.store.Picture(now.Picture.Key)
+	have := append([]Pin(nil), now.Pins[:now.NumPins]...)
+	go func() {
+		pins, err := r.s.engine.Propose(r.ctx, pic, have)
+		r.s.post(func() {
+			switch {
+			case r.ctx.Err() != nil:
+			case err != nil:
+				r.s.Do(Tell{Explain(err, now.Picture.Path)})
+			case len(pins) == 0:
+				r.s.Do(Tell{Notice{Headline: "This picture has no more colours that tell about a print than those with pins."}})
+			default:
+				found := PinsProposed{Picture: now.Picture.Key}
+				found.N = copy(found.Pins[:], pins)
+				r.s.Do(found)
+			}
+		})
+	}()
 }
 
 func (r *runner) followLoading(now State) {
@@ -465,10 +504,14 @@ func (r *runner) draw() {
 		w := r.looks[set]
 		if w == nil || w.look == nil {
 			stale[n] = w == nil || !w.failed
-			if last := r.sheets[n].last; last != nil && r.drawn.picture == now.Picture.Key {
-				w = last
-			} else {
-				w = nil
+			// What lay there stays; a new sheet first shows what the active one does.
+			w = nil
+			if r.drawn.picture == now.Picture.Key {
+				for _, k := range []int{n, now.Active, 0} {
+					if last := r.sheets[k].last; last != nil && w == nil {
+						w = last
+					}
+				}
 			}
 		} else {
 			r.sheets[n].last = w

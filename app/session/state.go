@@ -295,22 +295,25 @@ type State struct {
 	Pins    [MaxPins]Pin
 	NumPins int
 	Pin     int // the chosen pin, -1 for none
-	Held    Held
-	Folds   Folds
-	Screen  Screen
-	Library int // goes up with each change of the papers' list in the Store
-	Results [MaxSheets]Result
-	Values  [MaxSheets][MaxPins]PinValue
-	Frame   uint64          // goes up with each finished set of buffers
-	Stale   [MaxSheets]bool // the buffer on the desk is not of this set-up yet
-	Notice  Notice
-	Task    Task
-	Card    string // the open card's ID
-	Ask     Ask
-	Light   bool // light surroundings; the desk is the same grey in both
-	Pointer Pointer
-	Desk    string // the ready-made desk's ID last taken
-	Default Sheet  // the set-up that a new proof starts with
+	// Proposing goes up with each wish for proposed pins.
+	Proposing int
+	Held      Held
+	Peek      Route // the route of what the held key shows
+	Folds     Folds
+	Screen    Screen
+	Library   int // goes up with each change of the papers' list in the Store
+	Results   [MaxSheets]Result
+	Values    [MaxSheets][MaxPins]PinValue
+	Frame     uint64          // goes up with each finished set of buffers
+	Stale     [MaxSheets]bool // the buffer on the desk is not of this set-up yet
+	Notice    Notice
+	Task      Task
+	Card      string // the open card's ID
+	Ask       Ask
+	Light     bool // light surroundings; the desk is the same grey in both
+	Pointer   Pointer
+	Desk      string // the ready-made desk's ID last taken
+	Default   Sheet  // the set-up that a new proof starts with
 }
 
 // Pointer is where the mouse is over the picture.

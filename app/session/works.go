@@ -665,6 +665,63 @@ func average(vals []proof.Value, counted bool) PinValue {
 		Reach: reach, Darker: 2*dark > n, Screen: byteColor(screen), Words: words.Compare(o, r).Sentence()}
 }
 
+// Propose implements Engine.
+func (w *Works) Propose(ctx context.Context, pic *Picture, have []Pin) ([]Pin, error) {
+	set := Setup{Picture: pic.Info.Key, Source: pic.Info.Assumed, Original: true, Screen: "srgb", Dim: 1}
+	plan, err := w.Plan(set)
+	if err != nil {
+		return nil, err
+	}
+	c, err := w.Engine.Chain(plan)
+	if err != nil {
+		return nil, err
+	}
+	defer c.Close()
+	small := pic.Levels[0]
+	for _, l := range pic.Levels {
+		if max(l.W, l.H) >= 400 {
+			small = l
+		}
+	}
+	tiny := pin.Picture{W: small.W, H: small.H, Lab: make([]cie.Lab, 0, small.W*small.H)}
+	for y := range small.H {
+		if ctx.Err() != nil {
+			return nil, ctx.Err()
+		}
+		var src []float64
+		for x := range small.W {
+			src = small.At(src, x, y)
+		}
+		vals := make([]proof.Value, small.W)
+		c.Values(vals, src)
+		for _, v := range vals {
+			tiny.Lab = append(tiny.Lab, v.Original)
+		}
+	}
+	fw, fh := float64(pic.Info.W), float64(pic.Info.H)
+	var placed []pin.Pin
+	for _, p := range have {
+		placed = append(placed, pin.Pin{Name: p.Name, X: p.X / fw, Y: p.Y / fh, Radius: p.Radius / math.Max(fw, fh)})
+	}
+	found, err := pin.Suggest(ctx, tiny, placed)
+	if err != nil {
+		return nil, err
+	}
+	var out []Pin
+	used := map[string]int{}
+	for _, f := range found {
+		name := f.Name
+		if name == "" {
+			name = words.Name(f.Reading.Lab)
+		}
+		if used[name]++; used[name] > 1 {
+			name = fmt.Sprintf("%s %d", name, used[name])
+		}
+		out = append(out, Pin{Name: name, X: f.X * fw, Y: f.Y * fh, Radius: math.Max(1, math.Round(f.Radius*math.Max(fw, fh)))})
+	}
+	return out, nil
+}
+
 func lab(v [3]float64) cie.Lab { return cie.Lab{L: v[0], A: v[1], B: v[2]} }
 
 // Words implements Engine.

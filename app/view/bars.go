@@ -118,6 +118,9 @@ func (b *routeBar) arrange(size fyne.Size) {
 // active is the sheet whose route is drawn: the one shown, held keys counted in.
 func (b *routeBar) update(now session.State) {
 	r := now.Results[now.Active].Route
+	if now.Held != session.HeldNone && now.Peek.N > 0 {
+		r = now.Peek
+	}
 	b.stops = r
 	var stops []widget.Stop
 	for i := 0; i < r.N; i++ {

@@ -24,6 +24,7 @@ type pinTable struct {
 	form   *widget.Press
 	mark   *widget.Press
 	name   *widget.Press
+	find   *widget.Press
 	wider  *widget.Press
 	closer *widget.Press
 	pull   *widget.Press
@@ -50,6 +51,8 @@ func newPinTable(h *Host) *pinTable {
 	t.form.Explain("Lightness, chroma and hue, or lightness, a* and b*.", h.Hint)
 	t.mark = widget.NewQuiet("mark", func() { h.Do(session.PutPin{X: float64(h.State().Picture.W) / 2, Y: float64(h.State().Picture.H) / 2}) })
 	t.mark.Explain("Put a pin in the middle; M puts it where the pointer is, and it can be dragged.", h.Hint)
+	t.find = widget.NewQuiet("propose", func() { h.Do(session.ProposePins{}) })
+	t.find.Explain("Put pins on the picture’s own key colours: vivid, skin-like, neutral, darkest and lightest with texture (K).", h.Hint)
 	t.name = widget.NewQuiet("name…", func() {
 		if h.State().Pin >= 0 {
 			h.Do(session.AskFor{Ask: session.AskPinName})
@@ -73,10 +76,10 @@ func newPinTable(h *Host) *pinTable {
 		}
 	})
 	t.pull.Explain("Take the chosen pin away (Backspace).", h.Hint)
-	t.empty = widget.NewProse("No pins yet. Point at a colour that matters and press M.", toolkittheme.SizeNameText, theme.ColorQuiet, 2)
+	t.empty = widget.NewProse("No pins yet. Point at a colour that matters and press M, or have the program propose some: K.", toolkittheme.SizeNameText, theme.ColorQuiet, 2)
 	t.rows = container.New(pinRowsLayout{})
 	t.scroll = container.NewVScroll(t.rows)
-	t.objs = []fyne.CanvasObject{t.head, t.form, t.mark, t.name, t.wider, t.closer, t.pull, t.empty, t.scroll}
+	t.objs = []fyne.CanvasObject{t.head, t.form, t.mark, t.find, t.name, t.wider, t.closer, t.pull, t.empty, t.scroll}
 	for i := range t.heads {
 		t.heads[i] = widget.NewText("", toolkittheme.SizeNameCaptionText, theme.ColorQuiet, false)
 		t.objs = append(t.objs, t.heads[i])
@@ -103,7 +106,7 @@ func (t *pinTable) height() float32 { return pinHead + 18 + pinRows*widget.PinRo
 func (t *pinTable) arrange(size fyne.Size) {
 	set(t.head, 0, 5, 60, 24)
 	x := size.Width
-	for _, p := range []*widget.Press{t.form, t.pull, t.closer, t.wider, t.name, t.mark} {
+	for _, p := range []*widget.Press{t.form, t.pull, t.closer, t.wider, t.name, t.find, t.mark} {
 		w := p.MinSize().Width
 		x -= w + 2
 		set(p, x, 2, w, 28)
