@@ -148,6 +148,31 @@ func TestSuggest(t *testing.T) {
 	}
 }
 
+// Skin that is too narrow for a pin, and skin that is all edges, is not proposed.
+func TestSuggestNoSliverOfSkin(t *testing.T) {
+	p := Picture{W: 200, H: 100, Lab: make([]cie.Lab, 200*100)}
+	r := rand.New(rand.NewPCG(5, 5))
+	for i := range p.Lab {
+		x, y := i%200, i/200
+		p.Lab[i] = cie.Lab{L: 60, A: -6, B: 3}
+		switch {
+		case y >= 20 && y < 23:
+			p.Lab[i] = lch(66, 24, 48)
+		case y >= 50 && x < 100:
+			p.Lab[i] = lch(60+12*r.NormFloat64(), 24, 48)
+		}
+	}
+	got, err := Suggest(context.Background(), p, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, s := range got {
+		if s.Kind == Skin {
+			t.Errorf("skin at %.0f, %.0f", s.X*200, s.Y*100)
+		}
+	}
+}
+
 // A pin that is there already keeps its place to itself: the next best part of
 // the shirt is proposed.
 func TestSuggestKeepsAway(t *testing.T) {

@@ -65,7 +65,8 @@ const (
 	highlightTo   = 99  // L*; beyond is paper white
 	textureFrom   = 0.5 // standard deviation of L* in a window: less is flat
 	textureTo     = 8   // more is an edge
-	evenTo        = 5   // most of the texture of a proposed neutral or skin-like place
+	evenTo        = 6   // most spread of Lab in a window of a neutral or skin-like place
+	patchyTo      = 12  // the same of a saturated place
 )
 
 // Suggest proposes the picture's own telling colours: of each hue the most
@@ -115,7 +116,7 @@ func Suggest(ctx context.Context, pic Picture, have []Pin) ([]Suggestion, error)
 			return nil, err
 		}
 		at, ok := f.extreme(func(i int) (float64, bool) {
-			return f.chroma[i], f.hue[i] == h && f.chroma[i] >= hueChroma && !f.skin[i] && f.texture[i] <= textureTo
+			return f.chroma[i], f.hue[i] == h && f.chroma[i] >= hueChroma && !f.skin[i] && f.spread[i] <= patchyTo
 		})
 		if ok {
 			if err := add(at, Saturated, ""); err != nil {
@@ -135,7 +136,7 @@ func Suggest(ctx context.Context, pic Picture, have []Pin) ([]Suggestion, error)
 					return false
 				}
 			}
-			return f.skin[i] && f.texture[i] <= evenTo
+			return f.skin[i] && f.spread[i] <= evenTo
 		})
 		if depth < f.radius {
 			break
@@ -153,7 +154,7 @@ func Suggest(ctx context.Context, pic Picture, have []Pin) ([]Suggestion, error)
 	}{
 		{Neutral, "neutral", func(i int) (float64, bool) {
 			l := f.mean[i].L
-			return -f.chroma[i], f.chroma[i] <= neutralChroma && f.texture[i] <= evenTo && l >= neutralFrom && l <= neutralTo
+			return -f.chroma[i], f.chroma[i] <= neutralChroma && f.spread[i] <= evenTo && l >= neutralFrom && l <= neutralTo
 		}},
 		{Shadow, "shadow", func(i int) (float64, bool) {
 			l := f.mean[i].L
@@ -186,6 +187,7 @@ type field struct {
 	hue     []words.Hue
 	skin    []bool
 	texture []float64 // standard deviation of L* in the neighbourhood
+	spread  []float64 // root mean square distance from mean there
 
 	taken []Point
 	depth []int32 // scratch of innermost
@@ -198,18 +200,19 @@ func newField(p Picture) *field {
 		w: p.W, h: p.H,
 		radius: max(2, int(math.Round(discRadius*float64(longer)))),
 		mean:   make([]cie.Lab, n), chroma: make([]float64, n), hue: make([]words.Hue, n),
-		skin: make([]bool, n), texture: make([]float64, n), depth: make([]int32, n),
+		skin: make([]bool, n), texture: make([]float64, n), spread: make([]float64, n), depth: make([]int32, n),
 	}
 	// Summed-area tables, one row and column larger than the picture.
-	type sums struct{ l, a, b, l2 float64 }
+	type sums struct{ l, a, b, l2, c2 float64 }
 	table := make([]sums, (p.W+1)*(p.H+1))
 	for y := 0; y < p.H; y++ {
 		var row sums
 		for x := 0; x < p.W; x++ {
 			c := p.Lab[y*p.W+x]
 			row.l, row.a, row.b, row.l2 = row.l+c.L, row.a+c.A, row.b+c.B, row.l2+c.L*c.L
+			row.c2 += c.A*c.A + c.B*c.B
 			above := table[y*(p.W+1)+x+1]
-			table[(y+1)*(p.W+1)+x+1] = sums{above.l + row.l, above.a + row.a, above.b + row.b, above.l2 + row.l2}
+			table[(y+1)*(p.W+1)+x+1] = sums{above.l + row.l, above.a + row.a, above.b + row.b, above.l2 + row.l2, above.c2 + row.c2}
 		}
 	}
 	window := max(1, longer/200)
@@ -226,7 +229,9 @@ func newField(p Picture) *field {
 			f.chroma[i] = m.Chroma()
 			f.hue[i] = words.HueOf(m)
 			f.skin[i] = words.SkinLike(m)
-			f.texture[i] = math.Sqrt(max(0, (d.l2-b.l2-c.l2+a.l2)*k-m.L*m.L))
+			light := max(0, (d.l2-b.l2-c.l2+a.l2)*k-m.L*m.L)
+			f.texture[i] = math.Sqrt(light)
+			f.spread[i] = math.Sqrt(light + max(0, (d.c2-b.c2-c.c2+a.c2)*k-m.A*m.A-m.B*m.B))
 		}
 	}
 	return f
