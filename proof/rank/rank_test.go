@@ -274,6 +274,29 @@ func TestChecks(t *testing.T) {
 	}
 }
 
+// Of two that fail equally many, the one that keeps the shadows open is first,
+// though its mean is larger; from 80 % on the mean decides.
+func TestSeparationBeforeMean(t *testing.T) {
+	place := func(id string, kept int, mean float64) Place {
+		return Place{Candidate: Candidate{ID: id}, Figures: Figures{Mean: mean, P95: 2, Shadows: Separation{10, kept}}}
+	}
+	for _, c := range []struct {
+		a, b Place
+		want string
+	}{
+		{place("closed", 5, 1), place("open", 7, 2), "open"},
+		{place("closer", 8, 1), place("wider", 10, 2), "closer"},
+		{place("closer", 6, 1), place("farther", 6, 2), "closer"},
+	} {
+		for _, order := range [][]Place{{c.a, c.b}, {c.b, c.a}} {
+			v := Order(order)
+			if v.Order[0].ID != c.want || v.Order[1].AsGood {
+				t.Errorf("%s before %s (as good: %v), want %s first", v.Order[0].ID, v.Order[1].ID, v.Order[1].AsGood, c.want)
+			}
+		}
+	}
+}
+
 // Ramps with a known count. At L* 10 one ΔE00 is 1.60 L* (the weight S_L of
 // CIEDE2000), so tones 4 apart are steps and tones 1 apart are not.
 func TestSeparationCounts(t *testing.T) {

@@ -121,7 +121,7 @@ func HueOf(c cie.Lab) Hue {
 	return Red // only for a hue that is not a number
 }
 
-// NamedChroma is the least C* at which a colour has a hue worth naming (ENGINE
+// NamedChroma is the least C* at which a colour has a hue worth naming (own
 // rule; near the chroma 1.5 that separates the greyish from the grey names in
 // the ISCC-NBS charts, which is about C* 7).
 const NamedChroma = 8
