@@ -47,7 +47,10 @@ type command struct {
 }
 
 func commands() []command {
-	return []command{papersCommand(), valuesCommand(), proofCommand()}
+	return []command{
+		papersCommand(), valuesCommand(), proofCommand(), rankCommand(),
+		targetCommand(), buildCommand(), verifyCommand(),
+	}
 }
 
 // usageError is a command line that makes no sense.

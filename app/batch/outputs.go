@@ -21,6 +21,8 @@ type outputs struct {
 
 type output struct{ path, aside, before string }
 
+const asidePattern = ".firstsheet-*"
+
 // add has one file written. write gets a path of the same name in another folder.
 func (o *outputs) add(path string, write func(path string) error) error {
 	// A link stays a link: what it points to is replaced.
@@ -40,7 +42,7 @@ func (o *outputs) add(path string, write func(path string) error) error {
 			return fmt.Errorf("%s: two outputs cannot be one file", path)
 		}
 	}
-	dir, err := os.MkdirTemp(filepath.Dir(path), ".firstsheet-*")
+	dir, err := os.MkdirTemp(filepath.Dir(path), asidePattern)
 	if err != nil {
 		return fmt.Errorf("%s: %w", path, bare(err))
 	}

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"path/filepath"
 	"strings"
 
 	"firstsheet/proof/cie"
@@ -26,7 +27,7 @@ func papersCommand() command {
 				if len(args) > 0 {
 					return misused("%q is one argument too many", args[0])
 				}
-				papers, problems := paper.Open(library).List()
+				papers, problems := openLibrary(library).List()
 				list, problems := inspectAll(ctx, papers, problems)
 				if err := ctx.Err(); err != nil {
 					return err
@@ -93,17 +94,23 @@ func inspectAll(ctx context.Context, papers []paper.Paper, problems []paper.Prob
 
 // writePapers puts the built-in papers into a folder.
 func writePapers(dir string, papers []paper.Paper) error {
-	if err := os.MkdirAll(dir, 0o755); err != nil {
+	made, err := makeDir(dir)
+	if err != nil {
 		return err
 	}
 	var out outputs
-	defer out.discard()
+	defer func() {
+		out.discard()
+		if made {
+			os.Remove(dir) // only when nothing was put there
+		}
+	}()
 	for _, p := range papers {
 		if !p.Builtin {
 			continue
 		}
 		data := p.Profile.Data()
-		if err := out.add(dir+string(os.PathSeparator)+p.ID+".icc", func(path string) error {
+		if err := out.add(filepath.Join(dir, p.ID+".icc"), func(path string) error {
 			return os.WriteFile(path, data, 0o666)
 		}); err != nil {
 			return err

@@ -11,7 +11,6 @@ import (
 	"strings"
 
 	"firstsheet/proof"
-	"firstsheet/proof/paper"
 	"firstsheet/proof/photo"
 	"firstsheet/proof/raster"
 	"firstsheet/proof/setup"
@@ -106,21 +105,12 @@ func (j *proofJob) check(args []string) error {
 // prepare opens what is named and samples the plan.
 func (j *proofJob) prepare(ctx context.Context, engine *proof.Engine) error {
 	// The paper first: a mistyped name should not wait for a large picture.
-	if _, err := paper.Open(j.flags.library).Resolve(j.set.Paper); err != nil {
+	if _, err := openLibrary(j.flags.library).Resolve(j.set.Paper); err != nil {
 		return err
 	}
-	pic, err := photo.Open(ctx, j.photo)
-	if err != nil {
+	var err error
+	if j.source, err = openPhoto(ctx, j.photo, j.set.Source); err != nil {
 		return err
-	}
-	var given *proof.Profile
-	if j.set.Source != "" {
-		if given, err = (setup.Files{}).Profile(j.set.Source); err != nil {
-			return err
-		}
-	}
-	if j.source, err = setup.SourceOf(pic, given); err != nil {
-		return naming(j.photo, err)
 	}
 	j.set.Source = ""
 	if j.plan, err = j.flags.plan(j.set, j.source.Profile); err != nil {

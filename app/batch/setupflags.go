@@ -41,6 +41,8 @@ func defineLibrary(f *flag.FlagSet, dir *string) {
 	f.StringVar(dir, "library", "", "`DIR` of the added papers; firstsheet/papers among the user's settings when left out")
 }
 
+func openLibrary(dir string) *paper.Library { return paper.Open(dir) }
+
 func spaceIDs() (ids []string) {
 	for _, s := range space.All() {
 		ids = append(ids, s.ID)
@@ -107,7 +109,7 @@ func onOff(name, word string) (bool, error) {
 
 // plan returns the plan of a set-up; picture is what a picture's own numbers are.
 func (s *setupFlags) plan(set setup.Setup, picture *proof.Profile) (proof.Plan, error) {
-	plan, err := set.Plan(setup.Files{Library: paper.Open(s.library), Picture: picture})
+	plan, err := set.Plan(setup.Files{Library: openLibrary(s.library), Picture: picture})
 	if errors.Is(err, proof.ErrPlan) {
 		// The reason speaks of profiles by their descriptions.
 		err = fmt.Errorf("%w (paper %s)", err, s.paper)

@@ -1,0 +1,269 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"flag"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"firstsheet/proof/chart"
+)
+
+// measuredFlags say where measurements are read from.
+type measuredFlags struct {
+	measured, list string
+	scale          float64
+}
+
+func (m *measuredFlags) define(f *flag.FlagSet) {
+	f.StringVar(&m.measured, "measured", "", "the measurements, `FILE` of CGATS.17 text")
+	f.StringVar(&m.list, "list", "", "the chart's patch list, `FILE`: gives each patch its place, and its numbers where they were left out")
+	f.Float64Var(&m.scale, "scale", 0, "the number that means full in both files, `1|100|255`; found by the values when left out")
+}
+
+// maxMeasured admits far more text than the 20,000 patches that are read.
+const maxMeasured = 256 << 20
+
+func (m *measuredFlags) read() (*chart.Measurements, error) {
+	switch m.scale {
+	case 0, 1, 100, 255:
+	default:
+		return nil, misused("-scale is %g, not 1, 100 or 255", m.scale)
+	}
+	if m.measured == "" {
+		return nil, misused("-measured is missing")
+	}
+	options := chart.ReadOptions{DeviceScale: m.scale}
+	var list *chart.Measurements
+	if m.list != "" {
+		data, err := readText(m.list)
+		if err != nil {
+			return nil, err
+		}
+		if list, err = chart.ReadList(bytes.NewReader(data), options); err != nil {
+			return nil, naming(m.list, err)
+		}
+	}
+	data, err := readText(m.measured)
+	if err != nil {
+		return nil, err
+	}
+	var ms *chart.Measurements
+	if list != nil {
+		ms, err = chart.ReadAgainst(bytes.NewReader(data), list, options)
+	} else {
+		ms, err = chart.ReadWith(bytes.NewReader(data), options)
+	}
+	return ms, naming(m.measured, err)
+}
+
+// readText reads an ordinary file of bounded size.
+func readText(path string) ([]byte, error) {
+	// Asked before opening: to open a pipe would wait for its other end.
+	info, err := os.Stat(path)
+	switch {
+	case err != nil:
+		return nil, fmt.Errorf("%s: %w", path, bare(err))
+	case info.IsDir():
+		return nil, fmt.Errorf("%s: it is a folder", path)
+	case !info.Mode().IsRegular():
+		return nil, fmt.Errorf("%s: it is not an ordinary file", path)
+	case info.Size() == 0:
+		return nil, fmt.Errorf("%s: it has 0 bytes", path)
+	case info.Size() > maxMeasured:
+		return nil, fmt.Errorf("%s: it has %d bytes, at most %d are read", path, info.Size(), maxMeasured)
+	}
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", path, bare(err))
+	}
+	defer f.Close()
+	data, err := io.ReadAll(io.LimitReader(f, maxMeasured))
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", path, bare(err))
+	}
+	return data, nil
+}
+
+func buildCommand() command {
+	return command{
+		name: "build", args: "-measured FILE.cgats -name NAME -out FILE.icc [-report FILE.json] [flags]",
+		help: `An ICC profile of a paper from the measurements of its printed chart.
+
+-out is a version 2 profile, which every program takes; -out4 writes a version 4 one
+beside it. Measurements that contradict themselves as a whole are refused unless
+-anyway is given. It takes some seconds to a minute.`,
+		define: func(f *flag.FlagSet) func(context.Context, []string, streams) error {
+			var from measuredFlags
+			var o chart.BuildOptions
+			from.define(f)
+			name := f.String("name", "", "what the profile is called, plain ASCII")
+			out := f.String("out", "", "write the version 2 profile to `FILE.icc`")
+			out4 := f.String("out4", "", "write a version 4 profile to `FILE.icc`")
+			report := f.String("report", "", "write how good it is to `FILE.json`")
+			ink := f.Float64("ink", 0, "most total ink in `percent`, CMYK only; the most that was measured when left out")
+			f.StringVar(&o.Maker, "maker", "", "maker of the printer, plain ASCII")
+			f.StringVar(&o.Model, "model", "", "model of the printer, plain ASCII")
+			f.StringVar(&o.Copyright, "copyright", "", "licence line, plain ASCII; Public domain when left out")
+			f.IntVar(&o.ForwardGrid, "forward", 0, "nodes an axis of the tables into Lab")
+			f.IntVar(&o.InverseGrid, "inverse", 0, "nodes an axis of the tables out of Lab")
+			f.BoolVar(&o.Keep, "keep", false, "put the measurements into the profile")
+			f.BoolVar(&o.Anyway, "anyway", false, "build from doubtful measurements, too")
+			return func(ctx context.Context, args []string, s streams) error {
+				switch {
+				case len(args) > 0:
+					return misused("%q is one argument too many", args[0])
+				case *name == "":
+					return misused("-name is missing")
+				case *out == "" && *out4 == "":
+					return misused("-out is missing")
+				}
+				for flag, path := range map[string]string{"out": *out, "out4": *out4} {
+					if ending := strings.ToLower(filepath.Ext(path)); path != "" && ending != ".icc" && ending != ".icm" {
+						return misused("-%s is %q, which ends neither in .icc nor in .icm", flag, path)
+					}
+				}
+				if *ink < 0 || *ink > 400 {
+					return misused("-ink is %g, not 0 to 400 percent", *ink)
+				}
+				o.TotalInk = *ink / 100
+				ms, err := from.read()
+				if err != nil {
+					return err
+				}
+				built, err := chart.Build(ctx, ms, *name, o, nil)
+				if err != nil {
+					return naming(from.measured, err)
+				}
+				files := outputs{keep: []string{from.measured, from.list}}
+				defer files.discard()
+				for _, w := range []struct {
+					path string
+					data []byte
+				}{{*out, built.V2}, {*out4, built.V4}} {
+					if w.path == "" {
+						continue
+					}
+					if err := files.add(w.path, func(path string) error { return os.WriteFile(path, w.data, 0o666) }); err != nil {
+						return err
+					}
+				}
+				if *report != "" {
+					if err := files.add(*report, func(path string) error { return writeJSONFile(path, built.Report) }); err != nil {
+						return err
+					}
+				}
+				if err := files.commit(); err != nil {
+					return err
+				}
+				return tellBuilt(s.out, built.Report)
+			}
+		},
+	}
+}
+
+func tellBuilt(w io.Writer, r chart.Report) error {
+	var b strings.Builder
+	spread := func(what string, s chart.Spread) {
+		fmt.Fprintf(&b, "%s: mean %.2f, 95th percentile %.2f, largest %.2f ΔE00 (%d colours)\n", what, s.Mean, s.P95, s.Max, s.Count)
+	}
+	fmt.Fprintf(&b, "%s: %d of %d patches used\n", r.Name, r.Fit.Used, r.Fit.Patches)
+	spread("smooth model against the measurements", r.Fit.Fit)
+	spread("a patch predicted from all others", r.Fit.HeldOut)
+	spread("table of the profile against the measurements", r.Table)
+	spread("there and back inside the gamut", r.RoundTrip)
+	fmt.Fprintf(&b, "white %s, black %s, gamut %.0f cubic Lab units\n", r.White, r.Black, r.Volume)
+	for _, s := range r.Fit.Suspects {
+		fmt.Fprintf(&b, "suspicious: %s\n", s.Text)
+	}
+	for _, line := range append(append([]string(nil), r.Fit.Orders...), append(r.Fit.Notes, r.Cautions...)...) {
+		fmt.Fprintf(&b, "note: %s\n", line)
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+func verifyCommand() command {
+	return command{
+		name: "verify", args: "-measured FILE.cgats -paper ID|FILE [-list FILE] [-report FILE.json]",
+		help: `How far a paper prints from what its profile says, by hue and by tone.
+
+Print a chart made by target -verify, measure it, and give its list with -list. The
+outcome is no pass or fail.`,
+		define: func(f *flag.FlagSet) func(context.Context, []string, streams) error {
+			var from measuredFlags
+			from.define(f)
+			var library string
+			defineLibrary(f, &library)
+			ref := f.String("paper", "", "the paper: `ID|FILE`")
+			report := f.String("report", "", "write everything to `FILE.json`")
+			return func(ctx context.Context, args []string, s streams) error {
+				if len(args) > 0 {
+					return misused("%q is one argument too many", args[0])
+				}
+				if *ref == "" {
+					return misused("-paper is missing")
+				}
+				verified, err := verify(&from, library, *ref)
+				if err != nil {
+					return err
+				}
+				if *report != "" {
+					files := outputs{keep: []string{from.measured, from.list, *ref}}
+					defer files.discard()
+					err := files.add(*report, func(path string) error { return writeJSONFile(path, verified) })
+					if err = errors.Join(err, ctx.Err()); err != nil {
+						return err
+					}
+					if err := files.commit(); err != nil {
+						return err
+					}
+				}
+				return tellVerified(s.out, verified)
+			}
+		},
+	}
+}
+
+func verify(from *measuredFlags, library, ref string) (*chart.Verification, error) {
+	p, err := openLibrary(library).Resolve(ref)
+	if err != nil {
+		return nil, err
+	}
+	ms, err := from.read()
+	if err != nil {
+		return nil, err
+	}
+	if have, want := ms.Device.Channels(), p.Profile.Channels(); have != want {
+		return nil, fmt.Errorf("%s: it was measured from %s numbers, and %s takes %d", from.measured, ms.Device, p.Name, want)
+	}
+	prediction, err := chart.NewPrediction(p.Profile.Data())
+	if err != nil {
+		return nil, naming(ref, err)
+	}
+	defer prediction.Close()
+	v, err := chart.Verify(ms, prediction.Lab)
+	return v, naming(from.measured, err)
+}
+
+func tellVerified(w io.Writer, v *chart.Verification) error {
+	var b strings.Builder
+	for _, s := range v.Sentences {
+		fmt.Fprintln(&b, s)
+	}
+	for _, group := range [][]chart.Drift{v.ByTone, v.ByHue} {
+		for _, d := range group {
+			fmt.Fprintf(&b, "%-14s %3d patches, mean %.2f, largest %.2f ΔE00, L* %+.1f, C* %+.1f\n", d.Name, d.Count, d.Mean, d.Max, d.Lightness, d.Chroma)
+		}
+	}
+	for _, line := range append(append(append([]string(nil), v.Orders...), v.Notes...), v.Aids...) {
+		fmt.Fprintf(&b, "note: %s\n", line)
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}

@@ -1,0 +1,254 @@
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"flag"
+	"fmt"
+	"io"
+	"strings"
+
+	"firstsheet/app/choose"
+	"firstsheet/proof"
+	"firstsheet/proof/paper"
+	"firstsheet/proof/photo"
+	"firstsheet/proof/pin"
+	"firstsheet/proof/rank"
+	"firstsheet/proof/raster"
+	"firstsheet/proof/setup"
+)
+
+func rankCommand() command {
+	return command{
+		name: "rank", args: "PHOTO -papers a,b,.. [-intents ..] [-bpc ..] [-pins FILE.json] [-json FILE]",
+		help: `Papers, intents and compensation compared for one photograph, by a rule that is shown.
+
+The figures are over the whole picture at full size. Pins are a JSON list of objects
+with name, x, y and radius, in fractions of the picture.`,
+		define: func(f *flag.FlagSet) func(context.Context, []string, streams) error {
+			j := &rankJob{}
+			f.StringVar(&j.papers, "papers", "", "papers joined by commas: `ID|FILE,..`")
+			f.StringVar(&j.intents, "intents", "perceptual,relative", "rendering intents joined by commas")
+			f.StringVar(&j.bpc, "bpc", "on,off", "compensation: `on|off|on,off`")
+			f.StringVar(&j.source, "source", "", "what the numbers are: `"+strings.Join(spaceIDs(), "|")+"|FILE`; what the file says when left out")
+			f.StringVar(&j.pins, "pins", "", "pins on the picture, `FILE.json`")
+			f.StringVar(&j.out, "json", "", "write everything to `FILE`")
+			defineLibrary(f, &j.library)
+			return j.run
+		},
+	}
+}
+
+type rankJob struct {
+	papers, intents, bpc, source, pins, out, library string
+
+	photo string
+	found map[string]paper.Paper
+}
+
+// rankReport is the file that -json writes.
+type rankReport struct {
+	Picture pictureReport   `json:"picture"`
+	Source  sourceReport    `json:"source"`
+	Order   []rank.Place    `json:"order"`
+	Why     []string        `json:"why"`
+	Against []string        `json:"against"`
+	Rule    []string        `json:"rule"`
+	Refused []refusedReport `json:"refused"`
+	Notes   []string        `json:"notes"`
+	Caution string          `json:"caution"`
+}
+
+type refusedReport struct {
+	Paper  string `json:"paper"`
+	Intent string `json:"intent"`
+	BPC    bool   `json:"black_point_compensation"`
+	Reason string `json:"reason"`
+}
+
+func (j *rankJob) run(ctx context.Context, args []string, s streams) error {
+	if len(args) != 1 {
+		return misused("one photograph is wanted, not %d", len(args))
+	}
+	j.photo = args[0]
+	intents, compensation, err := j.crossed()
+	if err != nil {
+		return err
+	}
+	stocks, err := j.stocks()
+	if err != nil {
+		return err
+	}
+	source, picture, err := j.gather(ctx)
+	if err != nil {
+		return err
+	}
+	ways, left := choose.Ways(stocks, intents, compensation)
+	engine := proof.NewEngine()
+	defer engine.Close()
+	outcome, err := choose.Rank(ctx, engine, picture, ways, func(w choose.Way) (proof.Plan, error) {
+		set := setup.Usual(w.Paper)
+		set.Intent, set.BPC = w.Intent, w.Compensation
+		return set.Plan(j.finder(source.Profile))
+	}, nil)
+	if err != nil {
+		return naming(j.photo, err)
+	}
+	if len(outcome.Verdict.Order) == 0 && len(outcome.Refused) > 0 {
+		return naming(j.photo, outcome.Refused[0].Err)
+	}
+	pic := source.Picture
+	r := rankReport{
+		Picture: pictureReport{j.photo, pic.Format, pic.W, pic.H, pic.Channels, pic.Depth, pic.Alpha != nil},
+		Source:  sourceReport{source.Profile.Name(), source.Origin.String()},
+		Order:   outcome.Verdict.Order, Why: outcome.Verdict.Why, Against: outcome.Verdict.Against, Rule: outcome.Verdict.Rule,
+		Refused: []refusedReport{}, Notes: append(append(append([]string{}, pic.Notes...), source.Notes...), left...), Caution: caution,
+	}
+	for _, w := range outcome.Refused {
+		r.Refused = append(r.Refused, refusedReport{w.Name, w.Intent.Short(), w.Compensation, oneLine(w.Err)})
+	}
+	if j.out != "" {
+		files := outputs{keep: append([]string{j.photo, j.source, j.pins}, strings.Split(j.papers, ",")...)}
+		defer files.discard()
+		if err := files.add(j.out, func(path string) error { return writeJSONFile(path, r) }); err != nil {
+			return err
+		}
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		if err := files.commit(); err != nil {
+			return err
+		}
+	}
+	return r.tell(s.out)
+}
+
+// crossed returns what the papers are crossed with.
+func (j *rankJob) crossed() (intents []proof.Intent, compensation []bool, err error) {
+	for _, word := range words(j.intents) {
+		i, err := proof.ParseIntent(word)
+		if err != nil {
+			return nil, nil, misused("-intents names %q, which is none of perceptual, relative, saturation, absolute", word)
+		}
+		intents = append(intents, i)
+	}
+	for _, word := range words(j.bpc) {
+		on, err := onOff("bpc", word)
+		if err != nil {
+			return nil, nil, err
+		}
+		compensation = append(compensation, on)
+	}
+	if len(intents) == 0 || len(compensation) == 0 {
+		return nil, nil, misused("-intents and -bpc must name something")
+	}
+	return intents, compensation, nil
+}
+
+// words splits a list at its commas.
+func words(list string) (out []string) {
+	for _, w := range strings.Split(list, ",") {
+		if w = strings.TrimSpace(w); w != "" {
+			out = append(out, w)
+		}
+	}
+	return out
+}
+
+// stocks finds the papers.
+func (j *rankJob) stocks() ([]choose.Stock, error) {
+	library := openLibrary(j.library)
+	j.found = map[string]paper.Paper{}
+	var out []choose.Stock
+	for _, ref := range words(j.papers) {
+		if _, twice := j.found[ref]; twice {
+			return nil, misused("-papers names %s twice", ref)
+		}
+		p, err := library.Resolve(ref)
+		if err != nil {
+			return nil, err
+		}
+		j.found[ref] = p
+		out = append(out, choose.Stock{ID: ref, Name: p.Name, Forced: p.Profile.ForcesBPC})
+	}
+	if len(out) == 0 {
+		return nil, misused("-papers is missing")
+	}
+	return out, nil
+}
+
+// gather reads the picture.
+func (j *rankJob) gather(ctx context.Context) (setup.Source, *rank.Picture, error) {
+	source, err := openPhoto(ctx, j.photo, j.source)
+	if err != nil {
+		return source, nil, err
+	}
+	var pins []pin.Pin
+	if j.pins != "" {
+		data, err := readText(j.pins)
+		if err != nil {
+			return source, nil, err
+		}
+		if err := json.Unmarshal(data, &pins); err != nil {
+			return source, nil, fmt.Errorf("%s: %w", j.pins, err)
+		}
+	}
+	picture, err := choose.Gather(ctx, []raster.Pixels{source.Pixels()}, source.Picture.Alpha, pins, nil)
+	return source, picture, naming(j.photo, err)
+}
+
+// openPhoto reads a picture and finds what its numbers are; given is "" for what it
+// says itself.
+func openPhoto(ctx context.Context, path, given string) (setup.Source, error) {
+	pic, err := photo.Open(ctx, path)
+	if err != nil {
+		return setup.Source{}, err
+	}
+	var profile *proof.Profile
+	if given != "" {
+		if profile, err = (setup.Files{}).Profile(given); err != nil {
+			return setup.Source{}, err
+		}
+	}
+	source, err := setup.SourceOf(pic, profile)
+	return source, naming(path, err)
+}
+
+// rankFinder finds papers that were opened before.
+type rankFinder struct {
+	setup.Files
+	papers map[string]paper.Paper
+}
+
+func (f rankFinder) Paper(ref string) (paper.Paper, error) { return f.papers[ref], nil }
+
+func (j *rankJob) finder(picture *proof.Profile) setup.Finder {
+	return rankFinder{setup.Files{Picture: picture}, j.found}
+}
+
+func (r rankReport) tell(w io.Writer) error {
+	var b strings.Builder
+	for i, p := range r.Order {
+		f := p.Figures
+		mark := ""
+		if p.AsGood && i > 0 {
+			mark = " (as good as the first)"
+		}
+		fmt.Fprintf(&b, "%d. %s%s\n", i+1, p.Name(), mark)
+		fmt.Fprintf(&b, "   out of reach %.1f %%, darker than the paper %.1f %%, ΔE00 mean %.2f, 95th percentile %.2f, shadow steps %d of %d, highlight steps %d of %d\n",
+			f.Out*100, f.Darker*100, f.Mean, f.P95, f.Shadows.Kept, f.Shadows.Steps, f.Highlights.Kept, f.Highlights.Steps)
+	}
+	for _, part := range []struct {
+		title string
+		lines []string
+	}{{"why", r.Why}, {"against", r.Against}, {"rule", r.Rule}, {"note", r.Notes}} {
+		for _, line := range part.lines {
+			fmt.Fprintf(&b, "%s: %s\n", part.title, line)
+		}
+	}
+	for _, w := range r.Refused {
+		fmt.Fprintf(&b, "left out: %s, %s: %s\n", w.Paper, w.Intent, w.Reason)
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}

@@ -1,0 +1,113 @@
+package main
+
+import (
+	"context"
+	"flag"
+	"fmt"
+	"os"
+	"path/filepath"
+	"time"
+
+	"firstsheet/proof/chart"
+)
+
+func targetCommand() command {
+	return command{
+		name: "target", args: "-out DIR [-patches N] [-page a4|a3|letter] [-verify] [flags]",
+		help: `A printable chart: page images, the patch list (CGATS.17) and how to print and measure it.
+
+With -verify it is a small one to check a profile with later. The pages must reach
+the printer unchanged: colour handling off along the whole path.`,
+		define: func(f *flag.FlagSet) func(context.Context, []string, streams) error {
+			var o chart.TargetOptions
+			out := f.String("out", "", "write the files into `DIR`")
+			verify := f.Bool("verify", false, "make a chart to verify a profile with")
+			f.IntVar(&o.Patches, "patches", 0, fmt.Sprintf("`N` patches: %d to %d, 1000 when left out; to verify %d to %d, 48",
+				chart.MinPatches, chart.MaxPatches, chart.MinVerify, chart.MaxVerify))
+			f.StringVar(&o.Page, "page", "a4", "paper size: `a4|a3|letter`")
+			f.Float64Var(&o.PPI, "ppi", 0, "pixels an inch, 300 when left out")
+			f.Float64Var(&o.Margin, "margin", 0, "unprinted edge in `mm`, 10 when left out")
+			f.Float64Var(&o.Size, "size", 0, "side of a patch in `mm`, 8 when left out, 14 to verify")
+			f.StringVar(&o.Name, "name", "", "what is printed on the sheet and begins the files' names")
+			return func(ctx context.Context, args []string, s streams) error {
+				if len(args) > 0 {
+					return misused("%q is one argument too many", args[0])
+				}
+				if *out == "" {
+					return misused("-out is missing")
+				}
+				o.Created = time.Now()
+				design := chart.NewTarget
+				if *verify {
+					design = chart.NewVerifyTarget
+				}
+				target, err := design(o)
+				if err != nil {
+					return misused("%v", err) // every reason is a value on the command line
+				}
+				return writeTarget(ctx, target, *out, s)
+			}
+		},
+	}
+}
+
+// writeTarget puts a chart's files into a folder, all or none.
+func writeTarget(ctx context.Context, target *chart.Target, dir string, s streams) error {
+	made, err := makeDir(dir)
+	if err != nil {
+		return err
+	}
+	var out outputs
+	defer out.discard()
+	err = out.addAll(dir, func(aside string) ([]string, error) {
+		files, err := target.Write(ctx, aside)
+		return append([]string{files.List, files.Help}, files.Pages...), err
+	})
+	var placed []string
+	for _, f := range out.files {
+		placed = append(placed, f.path)
+	}
+	if err == nil {
+		err = out.commit()
+	}
+	if err != nil {
+		out.discard()
+		if made {
+			os.Remove(dir) // only when it is empty
+		}
+		return err
+	}
+	for _, path := range placed {
+		fmt.Fprintln(s.out, path)
+	}
+	return nil
+}
+
+// makeDir makes a folder where it is missing, and tells whether it did.
+func makeDir(dir string) (made bool, err error) {
+	_, err = os.Stat(dir)
+	made = os.IsNotExist(err)
+	if err := os.MkdirAll(dir, 0o777); err != nil {
+		return false, fmt.Errorf("%s: %w", dir, bare(err))
+	}
+	return made, nil
+}
+
+// addAll has several files written into another folder; write returns their paths
+// there. They will appear in dir under the same names.
+func (o *outputs) addAll(dir string, write func(aside string) ([]string, error)) error {
+	aside, err := os.MkdirTemp(dir, asidePattern)
+	if err != nil {
+		return fmt.Errorf("%s: %w", dir, bare(err))
+	}
+	o.dirs = append(o.dirs, aside)
+	paths, err := write(aside)
+	if err != nil {
+		return err
+	}
+	for _, p := range paths {
+		name := filepath.Base(p)
+		o.files = append(o.files, output{path: filepath.Join(dir, name), aside: p, before: filepath.Join(aside, name+".before")})
+	}
+	return nil
+}
