@@ -8,7 +8,7 @@ import (
 
 // greyLevels is how many steps of the grey ramp are calibrated; between them a
 // smooth curve is laid.
-const greyLevels = 17
+const greyLevels = 33
 
 // Driver is a setting with the grey ramp that the printer's maker has calibrated
 // for the stock the setting belongs to. It does not change.

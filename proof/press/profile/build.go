@@ -294,7 +294,7 @@ func (b *builder) report(forward, inverse icc.Lut) {
 	}
 	for range 4000 {
 		c := encodingV2.decode(Evaluate(forward, random()))
-		d := Evaluate(inverse, encodingV2.encode(c))
+		d := EvaluateLab(inverse, encodingV2.encode(c))
 		back = append(back, cie.DeltaE00(c, encodingV2.decode(Evaluate(forward, d))))
 	}
 	r.Forward, r.RoundTrip = stats(fit), stats(back)

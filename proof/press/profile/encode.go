@@ -229,27 +229,59 @@ func (b *builder) finish(d *icc.Draft) ([]byte, error) {
 	return d.Bytes()
 }
 
-// Evaluate runs v, 0 to 1 each, through a three- or four-input table: curves
-// straight between entries, the grid by tetrahedra (over the last three inputs).
-// The values are those stored, 65535 being 1.
-func Evaluate(l icc.Lut, v []float64) []float64 {
+// Evaluate runs device numbers v, 0 to 1 each, through a table of three or four
+// inputs: curves straight between entries, the grid by tetrahedra (over the last
+// three inputs). The values are those stored, 65535 being 1.
+func Evaluate(l icc.Lut, v []float64) []float64 { return evaluate(l, v, interpolate) }
+
+// EvaluateLab does the same for a table from encoded CIELAB, its grid read by
+// trilinear interpolation. That is what Little CMS uses for such tables: on a
+// lightness axis that is not the cube's diagonal, tetrahedra would tint greys.
+func EvaluateLab(l icc.Lut, v []float64) []float64 { return evaluate(l, v, trilinear) }
+
+type interpolation func(grid int, in []float64, read func(i, k int) float64) [3]float64
+
+func evaluate(l icc.Lut, v []float64, between interpolation) []float64 {
 	in := make([]float64, len(l.In))
 	for i := range in {
 		in[i] = curveAt(l.In[i], v[i])
 	}
 	out := make([]float64, len(l.Out))
-	// Three outputs at a time through the table type the solver uses.
-	nodes := len(l.Nodes) / len(l.Out)
-	for first := 0; first < len(out); first += 3 {
-		read := func(i, k int) float64 {
+	for first := 0; first < len(out); first += 3 { // three outputs at a time
+		c := between(l.Grid, in, func(i, k int) float64 {
 			if first+k >= len(out) {
 				return 0
 			}
 			return float64(l.Nodes[i*len(out)+first+k])
-		}
-		c := interpolate(l.Grid, nodes, in, read)
+		})
 		for k := 0; k < 3 && first+k < len(out); k++ {
 			out[first+k] = curveAt(l.Out[first+k], c[k]/65535)
+		}
+	}
+	return out
+}
+
+func trilinear(grid int, in []float64, read func(i, k int) float64) (out [3]float64) {
+	var at [3]int
+	var f [3]float64
+	for i := range at {
+		at[i], f[i] = cell(in[i], grid)
+	}
+	for corner := range 8 {
+		weight, i := 1.0, 0
+		for axis := range 3 {
+			up := corner >> axis & 1
+			i = i*grid + at[axis] + up
+			if up == 1 {
+				weight *= f[axis]
+			} else {
+				weight *= 1 - f[axis]
+			}
+		}
+		if weight > 0 {
+			for k := range out {
+				out[k] += weight * read(i, k)
+			}
 		}
 	}
 	return out
@@ -260,7 +292,7 @@ func curveAt(c []uint16, x float64) float64 {
 	return (float64(c[i])*(1-f) + float64(c[i+1])*f) / 65535
 }
 
-func interpolate(grid, nodes int, in []float64, read func(i, k int) float64) [3]float64 {
+func interpolate(grid int, in []float64, read func(i, k int) float64) [3]float64 {
 	n := len(in)
 	var at [4]int
 	var f [4]float64

@@ -71,8 +71,9 @@ func (v *inverter) keepLimit(d *device) {
 	}
 }
 
-// nearest returns the sample closest to target by a rough form of the distance.
-func (v *inverter) nearest(target cie.Lab) device {
+// nearest returns the sample closest to target by a rough form of the distance,
+// and to the wished black.
+func (v *inverter) nearest(target cie.Lab, wish float64) device {
 	c := target.Chroma()
 	sC, sH := 1+0.045*c, hueWeight*(1+0.015*c)
 	best, at := math.Inf(1), 0
@@ -82,7 +83,12 @@ func (v *inverter) nearest(target cie.Lab) device {
 		dC := math.Sqrt(s.A*s.A+s.B*s.B) - c
 		dA, dB := s.A-target.A, s.B-target.B
 		dH2 := dA*dA + dB*dB - dC*dC
-		if d := dL*dL + dC*dC/(sC*sC) + dH2/(sH*sH); d < best {
+		d := dL*dL + dC*dC/(sC*sC) + dH2/(sH*sH)
+		if v.forward.channels == 4 {
+			k := 10 * (v.samples[i].at[3] - wish)
+			d += k * k
+		}
+		if d < best {
 			best, at = d, i
 		}
 	}
@@ -91,18 +97,43 @@ func (v *inverter) nearest(target cie.Lab) device {
 
 const maxResiduals = 5
 
+// nearNeutral is the chroma below which a target gets the smooth form of the
+// distance.
+const nearNeutral = 8
+
 // residuals are the parts of the distance between target and the colour of d,
 // such that the sum of squares of the first three is the squared CIEDE2000
-// difference: chroma and hue are turned so that the rotation term vanishes.
+// difference: chroma and hue are turned so that the rotation term vanishes. Close
+// to neutral they are an approximation of it.
 func (v *inverter) residuals(target cie.Lab, wish float64, d *device) (r [maxResiduals]float64) {
-	t := cie.DeltaE00Terms(target, v.forward.at(d[:v.forward.channels]), hueWeight)
-	half := t.Rotation / 2
+	c := v.forward.at(d[:v.forward.channels])
+	t := cie.DeltaE00Terms(target, c, hueWeight)
 	r[0] = t.Lightness
-	r[1] = t.Chroma + half*t.Hue
-	r[2] = math.Sqrt(1-half*half) * t.Hue
+	if chroma := target.Chroma(); chroma < nearNeutral {
+		// Chroma and hue of a colour that may lie on the other side of neutral are
+		// cones and steps, which no descent can follow. The same difference along
+		// and across the target's hue is smooth; the factors are those of CIEDE2000
+		// at low chroma, where a* is stretched by 1.5. Exactly at neutral, hue has no
+		// say and both directions count alike.
+		across := 1.0
+		u, w := 1.0, 0.0
+		if chroma > 0 {
+			u, w = 1.5*target.A, target.B
+			h := math.Hypot(u, w)
+			u, w = u/h, w/h
+			across = 1 + (1/hueWeight-1)*min(chroma/2, 1)
+		}
+		dA, dB := 1.5*(c.A-target.A), c.B-target.B
+		mean := (chroma + c.Chroma()) / 2
+		r[1] = (dA*u + dB*w) / (1 + 0.045*mean)
+		r[2] = across * (dB*u - dA*w) / (1 + 0.015*mean)
+	} else {
+		half := t.Rotation / 2
+		r[1] = t.Chroma + half*t.Hue
+		r[2] = math.Sqrt(1-half*half) * t.Hue
+	}
 	if v.forward.channels == 4 {
-		// Weak: it only decides where the colour leaves a choice.
-		r[3] = 0.05 * (d[3] - wish)
+		r[3] = firm * (d[3] - wish)
 		if over := d[0] + d[1] + d[2] + d[3] - v.totalInk; v.totalInk > 0 && over > 0 {
 			r[4] = 100 * over
 		}
@@ -114,15 +145,29 @@ func size(r [maxResiduals]float64) float64 {
 	return r[0]*r[0] + r[1]*r[1] + r[2]*r[2] + r[3]*r[3] + r[4]*r[4]
 }
 
+// firm is how much the wish for black weighs, in the distance's unit for all of the
+// black: it only decides where the colour leaves a choice.
+const firm = 0.05
+
 // solve returns the device numbers of least distance to target and that
-// distance squared, starting from d: Levenberg-Marquardt steps inside the cube,
-// channels that press against its side held there.
-func (v *inverter) solve(target cie.Lab, d device) (device, float64) {
-	n := v.forward.channels
-	wish := 0.0
-	if n == 4 {
-		wish = v.black(target)
+// distance squared, starting from d. With black ink, the wish is tried first: left
+// free from the start, black goes astray at the creases of the forward table.
+func (v *inverter) solve(target cie.Lab, wish float64, d device) (device, float64) {
+	if v.forward.channels == 4 {
+		d[3] = wish
+		best, off := v.descend(target, wish, true, d)
+		if off < 1e-4 {
+			return best, off
+		}
+		d = best
 	}
+	return v.descend(target, wish, false, d)
+}
+
+// descend takes Levenberg-Marquardt steps inside the cube, channels that press
+// against its side held there, and black too if it is to be kept.
+func (v *inverter) descend(target cie.Lab, wish float64, keepBlack bool, d device) (device, float64) {
+	n := v.forward.channels
 	r := v.residuals(target, wish, &d)
 	now := size(r)
 	damp := 1e-3
@@ -145,7 +190,8 @@ func (v *inverter) solve(target cie.Lab, d device) (device, float64) {
 				jacobian[ch][k] = (q[k] - r[k]) / h
 				gradient[ch] += jacobian[ch][k] * r[k]
 			}
-			held[ch] = d[ch] <= 0 && gradient[ch] > 0 || d[ch] >= 1 && gradient[ch] < 0
+			held[ch] = d[ch] <= 0 && gradient[ch] > 0 || d[ch] >= 1 && gradient[ch] < 0 ||
+				keepBlack && ch == 3
 		}
 		better := false
 		for damp < 1e7 {
@@ -227,9 +273,13 @@ const farOff = 3
 // invert returns the device numbers for target and how far off they are, by the
 // weighted distance. near is a solution close by, for smoothness; it may be nil.
 func (v *inverter) invert(target cie.Lab, near *device) (device, float64) {
-	best, off := v.solve(target, v.nearest(target))
+	wish := 0.0
+	if v.forward.channels == 4 {
+		wish = v.black(target)
+	}
+	best, off := v.solve(target, wish, v.nearest(target, wish))
 	if near != nil && off > 1e-6 {
-		if d, o := v.solve(target, *near); o < off {
+		if d, o := v.solve(target, wish, *near); o < off {
 			best, off = d, o
 		}
 	}
@@ -242,7 +292,7 @@ func (v *inverter) invert(target cie.Lab, near *device) (device, float64) {
 				least, at = d, i
 			}
 		}
-		if d, o := v.solve(target, v.surface[at].at); o < off {
+		if d, o := v.solve(target, wish, v.surface[at].at); o < off {
 			best, off = d, o
 		}
 	}
