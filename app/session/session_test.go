@@ -1,0 +1,486 @@
+package session_test
+
+import (
+	"context"
+	"errors"
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"firstsheet/app/session"
+	"firstsheet/app/session/sessiontest"
+	"firstsheet/proof"
+	"firstsheet/proof/raster"
+)
+
+// opened is a state with a picture of 3000 by 2000 in a cell of 600 by 400.
+func opened() session.State {
+	s := session.Start("pearl")
+	s.Cell = session.Cell{W: 600, H: 400, Scale: 1, Exact: true}
+	s.Picture = session.PictureInfo{Key: 1, Name: "boat", W: 3000, H: 2000, Channels: 3, Depth: 8}
+	return s
+}
+
+func run(s session.State, list ...session.Action) session.State {
+	for _, a := range list {
+		s = session.Reduce(s, a)
+	}
+	return s
+}
+
+func TestReduce(t *testing.T) {
+	papers := [session.MaxSheets]string{"cotton", "pearl", "gloss", "washi"}
+	for _, c := range []struct {
+		name string
+		do   []session.Action
+		ok   func(session.State) bool
+	}{
+		{"a first start lies as the product says", nil, func(s session.State) bool {
+			return s.Count == 2 && s.Sheets[0].Original && !s.Sheets[1].Original && s.Sheets[1].Paper == "pearl" &&
+				!s.BandsShown() && !s.Folds.Looking && !s.Folds.Pins && s.View.Fit && s.Active == 1
+		}},
+		{"the switch turns the active proof", []session.Action{session.SetWrong{On: true}}, func(s session.State) bool {
+			return s.Sheets[1].Wrong && !s.Sheets[0].Wrong
+		}},
+		{"the bench speaks of the proof while the original is active", []session.Action{session.Activate{N: 0}, session.SetIntent{Intent: session.Saturation}},
+			func(s session.State) bool {
+				return s.Sheets[1].Intent == session.Saturation && s.Sheets[0].Intent == session.Relative
+			}},
+		{"one white for all sheets", []session.Action{session.AddSheet{}, session.SetWhite{White: session.ScreenWhite}}, func(s session.State) bool {
+			return s.Count == 3 && s.Sheets[0].White == session.ScreenWhite && s.Sheets[2].White == session.ScreenWhite
+		}},
+		{"no fifth sheet", []session.Action{session.AddSheet{}, session.AddSheet{}, session.AddSheet{}}, func(s session.State) bool {
+			return s.Count == 4 && s.Active == 3
+		}},
+		{"the last sheet stays", []session.Action{session.RemoveSheet{N: 0}, session.RemoveSheet{N: 0}}, func(s session.State) bool {
+			return s.Count == 1 && !s.Sheets[0].Original && s.Active == 0
+		}},
+		{"a difference follows the sheet it is against", []session.Action{session.AddSheet{}, session.SetShow{Show: session.ShowDifference, Against: 1}, session.RemoveSheet{N: 0}},
+			func(s session.State) bool { return s.Sheets[1].Against == 0 && s.Active == 1 }},
+		{"and falls back to the original when that is gone", []session.Action{session.AddSheet{}, session.SetShow{Show: session.ShowDifference, Against: 1}, session.RemoveSheet{N: 1}},
+			func(s session.State) bool { return s.Sheets[1].Against == -1 }},
+		{"copying a set-up", []session.Action{session.AddSheet{}, session.SetPaper{ID: "gloss"}, session.CopySetup{From: 2, To: 0}}, func(s session.State) bool {
+			return s.Sheets[0].Paper == "gloss" && !s.Sheets[0].Original && s.Active == 0
+		}},
+		{"desk: two papers", []session.Action{session.TakeDesk{ID: "papers", Papers: papers}}, func(s session.State) bool {
+			return s.Count == 2 && s.Sheets[0].Paper == "pearl" && s.Sheets[1].Paper == "cotton" && s.Desk == "papers"
+		}},
+		{"desk: two intents", []session.Action{session.TakeDesk{ID: "intents", Papers: papers}}, func(s session.State) bool {
+			return s.Sheets[0].Intent == session.Relative && s.Sheets[1].Intent == session.Perceptual
+		}},
+		{"desk: right and wrong", []session.Action{session.TakeDesk{ID: "wrong", Papers: papers}}, func(s session.State) bool {
+			return !s.Sheets[0].Wrong && s.Sheets[1].Wrong && s.Active == 1
+		}},
+		{"desk: four papers", []session.Action{session.TakeDesk{ID: "four", Papers: papers}}, func(s session.State) bool {
+			return s.Count == 4 && s.Sheets[0].Paper == "cotton" && s.Sheets[3].Paper == "washi"
+		}},
+		{"a change ends a ready-made desk", []session.Action{session.TakeDesk{ID: "four", Papers: papers}, session.SetBPC{On: false}}, func(s session.State) bool {
+			return s.Desk == ""
+		}},
+		{"pins", []session.Action{session.PutPin{X: 10, Y: 20}, session.PutPin{X: 30, Y: 40, Name: "leaf"}, session.MovePin{N: 0, X: -5, Y: 9999}, session.NamePin{N: 0, Name: "shirt"}},
+			func(s session.State) bool {
+				return s.NumPins == 2 && s.Pins[0].Name == "shirt" && s.Pins[0].X == 0 && s.Pins[0].Y == 1999 && s.Pins[1].Name == "leaf" && s.Folds.Pins
+			}},
+		{"a deleted pin's name is free again", []session.Action{session.PutPin{X: 1, Y: 1}, session.PutPin{X: 2, Y: 2}, session.DeletePin{N: 0}, session.PutPin{X: 3, Y: 3}},
+			func(s session.State) bool { return s.Pins[0].Name == "Pin 2" && s.Pins[1].Name == "Pin 1" }},
+		{"no pin beside the picture", []session.Action{session.PutPin{X: 3000, Y: 0}, session.PutPin{X: -1, Y: 0}}, func(s session.State) bool { return s.NumPins == 0 }},
+		{"a held key shows the slip in the active sheet's place", []session.Action{session.Hold{What: session.HeldSlip}}, func(s session.State) bool {
+			return s.Shown(1).Wrong && !s.Sheets[1].Wrong && s.Shown(0) == s.Sheets[0]
+		}},
+		{"held over the original, it shows the first proof's slip", []session.Action{session.Activate{N: 0}, session.Hold{What: session.HeldSlip}}, func(s session.State) bool {
+			return s.Shown(0).Wrong && !s.Shown(0).Original
+		}},
+		{"blink goes round", []session.Action{session.Hold{What: session.HeldNext}}, func(s session.State) bool { return s.Shown(1).Original }},
+		{"the held bands are the other way round", []session.Action{session.HoldBands{On: true}}, func(s session.State) bool { return s.BandsShown() }},
+		{"and off where they are on", []session.Action{session.SetLooking{Looking: session.Looking{Bands: true}}, session.HoldBands{On: true}}, func(s session.State) bool {
+			return !s.BandsShown()
+		}},
+		{"opening a card lets held keys go", []session.Action{session.Hold{What: session.HeldSlip}, session.OpenCard{ID: "help"}}, func(s session.State) bool {
+			return s.Held == session.HeldNone && s.Card == "help"
+		}},
+		{"the same card again closes it", []session.Action{session.OpenCard{ID: "help"}, session.OpenCard{ID: "help"}}, func(s session.State) bool { return s.Card == "" }},
+		{"a failed picture leaves the desk", []session.Action{session.OpenPicture{Path: "x"}, session.PictureFailed{Serial: 1, Notice: session.Notice{Headline: "no", Failure: true}}},
+			func(s session.State) bool {
+				return s.Picture.Name == "boat" && s.Notice.Headline == "no" && s.Loading.Path == ""
+			}},
+		{"a late picture is dropped", []session.Action{session.OpenPicture{Path: "x"}, session.OpenPicture{Path: "y"},
+			session.PictureOpened{Serial: 1, Info: session.PictureInfo{Name: "x"}}}, func(s session.State) bool { return s.Picture.Name == "boat" && s.Loading.Path == "y" }},
+		{"a late figure is dropped", []session.Action{session.RequestStarted{N: 1, Gen: 7}, session.RequestStarted{N: 1, Gen: 8},
+			session.FiguresFound{N: 1, Gen: 7, Figures: session.Figures{Known: true, Mean: 3}}}, func(s session.State) bool {
+			return !s.Results[1].Figures.Known && s.Results[1].Computing
+		}},
+		{"old figures do not stand beside a new set-up", []session.Action{session.RequestStarted{N: 1, Gen: 7},
+			session.FiguresFound{N: 1, Gen: 7, Figures: session.Figures{Known: true, Mean: 3}}, session.RequestStarted{N: 1, Gen: 8}},
+			func(s session.State) bool { return !s.Results[1].Figures.Known }},
+		{"a picture saved anew keeps pins and view", []session.Action{session.PutPin{X: 10, Y: 20}, session.OneToOne{X: 50, Y: 60}, session.ReloadPicture{},
+			session.PictureOpened{Serial: 1, Info: session.PictureInfo{Key: 2, Name: "boat", W: 3000, H: 2000}}}, func(s session.State) bool {
+			return s.NumPins == 1 && !s.View.Fit && s.Picture.Key == 2
+		}},
+		{"another picture does not", []session.Action{session.PutPin{X: 10, Y: 20}, session.OneToOne{X: 50, Y: 60}, session.OpenPicture{Path: "y"},
+			session.PictureOpened{Serial: 1, Info: session.PictureInfo{Key: 2, Name: "y", W: 3000, H: 2000}}}, func(s session.State) bool {
+			return s.NumPins == 0 && s.View.Fit
+		}},
+	} {
+		before := opened()
+		keep := before
+		got := run(before, c.do...)
+		if !c.ok(got) {
+			t.Errorf("%s: not so after %v", c.name, c.do)
+		}
+		if before != keep {
+			t.Errorf("%s: Reduce changed its argument", c.name)
+		}
+	}
+}
+
+func TestZoomKeepsThePointUnderThePointer(t *testing.T) {
+	s := opened()
+	r := rand.New(rand.NewPCG(1, 2))
+	for range 200 {
+		x, y := 100+r.Float64()*400, 100+r.Float64()*200
+		before := session.Place(s.Cell, s.View, s.Picture.W, s.Picture.H)
+		px, py := before.ToPicture(x, y)
+		s = session.Reduce(s, session.ZoomAt{X: x, Y: y, Factor: 0.7 + r.Float64()*0.9})
+		after := session.Place(s.Cell, s.View, s.Picture.W, s.Picture.H)
+		qx, qy := after.ToPicture(x, y)
+		// Where the edge of the picture stops the move, the point may slide.
+		b := 14
+		free := !s.View.Fit && float64(s.Picture.W)*after.Scale > float64(s.Cell.W) && float64(s.Picture.H)*after.Scale > float64(s.Cell.H) &&
+			after.X0 < b && after.Y0 < b && after.X0+int(float64(s.Picture.W)*after.Scale) > s.Cell.W-b && after.Y0+int(float64(s.Picture.H)*after.Scale) > s.Cell.H-b
+		// The origin is rounded to whole device pixels, twice half a pixel each way.
+		if tol := 1.01/after.Scale + 1.01/before.Scale; free && (math.Abs(px-qx) > tol || math.Abs(py-qy) > tol) {
+			t.Fatalf("zoom to %.3f at %.0f, %.0f: picture point %.2f, %.2f became %.2f, %.2f", after.Scale, x, y, px, py, qx, qy)
+		}
+	}
+}
+
+func TestThePictureNeverLeavesItsSheet(t *testing.T) {
+	s := opened()
+	r := rand.New(rand.NewPCG(3, 4))
+	for i := range 500 {
+		switch r.IntN(4) {
+		case 0:
+			s = session.Reduce(s, session.Pan{DX: r.NormFloat64() * 900, DY: r.NormFloat64() * 900})
+		case 1:
+			s = session.Reduce(s, session.ZoomAt{X: r.Float64() * 600, Y: r.Float64() * 400, Factor: math.Exp(r.NormFloat64())})
+		case 2:
+			s = session.Reduce(s, session.OneToOne{X: r.Float64() * 3000, Y: r.Float64() * 2000})
+		case 3:
+			s = session.Reduce(s, session.Resize{Cell: session.Cell{W: 100 + r.IntN(900), H: 100 + r.IntN(700), Scale: 1}})
+		}
+		p := session.Place(s.Cell, s.View, s.Picture.W, s.Picture.H)
+		w, h := int(math.Round(3000*p.Scale)), int(math.Round(2000*p.Scale))
+		if p.X0 > p.Pic.Min.X || p.Y0 > p.Pic.Min.Y || p.X0+w < p.Pic.Max.X || p.Y0+h < p.Pic.Max.Y {
+			t.Fatalf("step %d: picture at %d, %d of %d by %d does not cover %v", i, p.X0, p.Y0, w, h, p.Pic)
+		}
+		if p.Sheet.Min.X < 0 || p.Sheet.Min.Y < 0 || p.Sheet.Max.X > s.Cell.W || p.Sheet.Max.Y > s.Cell.H {
+			t.Fatalf("step %d: sheet %v leaves the cell %d by %d", i, p.Sheet, s.Cell.W, s.Cell.H)
+		}
+	}
+}
+
+func TestOddPicturesFindAPlace(t *testing.T) {
+	c := session.Cell{W: 600, H: 400, Scale: 1}
+	for _, size := range [][2]int{{1, 1}, {30000, 2}, {2, 30000}, {600, 400}} {
+		p := session.Place(c, session.Viewport{Fit: true}, size[0], size[1])
+		if p.Pic.Dx() < 1 || p.Pic.Dy() < 1 || !p.Pic.In(p.Sheet) {
+			t.Errorf("%v lies at %+v", size, p)
+		}
+	}
+}
+
+func TestSample(t *testing.T) {
+	full := sessiontest.Ramp(300, 200)
+	levels := session.Levels(full)
+	t.Run("one to one is a copy", func(t *testing.T) {
+		p := session.Place(session.Cell{W: 128, H: 128, Scale: 1}, session.Viewport{Scale: 1, CX: 150, CY: 90}, 300, 200)
+		got := session.Sample(context.Background(), levels, p)
+		for y := range got.H {
+			for x := range got.W {
+				sx, sy := p.Pic.Min.X+x-p.X0, p.Pic.Min.Y+y-p.Y0
+				a, b := got.At(nil, x, y), full.At(nil, sx, sy)
+				if a[0] != b[0] || a[1] != b[1] || a[2] != b[2] {
+					t.Fatalf("pixel %d, %d = %v, want %v", x, y, a, b)
+				}
+			}
+		}
+	})
+	t.Run("an output pixel is the mean of what it covers", func(t *testing.T) {
+		// Full size only, so that no level stands between: the brute mean is exact.
+		for _, scale := range []float64{0.37, 0.5, 0.83, 1.6, 3} {
+			p := session.Place(session.Cell{W: 128, H: 128, Scale: 1}, session.Viewport{Scale: scale, CX: 150, CY: 90}, 300, 200)
+			got := session.Sample(context.Background(), []raster.Pixels{full}, p)
+			for _, at := range [][2]int{{0, 0}, {7, 3}, {got.W / 2, got.H / 3}, {got.W - 1, got.H - 1}} {
+				x, y := at[0], at[1]
+				want := bruteMean(full, float64(p.Pic.Min.X+x-p.X0)/scale, float64(p.Pic.Min.Y+y-p.Y0)/scale, 1/scale)
+				have := got.At(nil, x, y)[1]
+				// The mean is rounded to 16 bits once and summed in 32-bit floats.
+				if math.Abs(have-want) > 4.0/65535 {
+					t.Errorf("scale %g, pixel %d, %d = %.5f, want %.5f", scale, x, y, have, want)
+				}
+			}
+		}
+	})
+	t.Run("a flat picture stays flat at any size", func(t *testing.T) {
+		flat := raster.New(333, 217, 3, false)
+		for i := range flat.P8 {
+			flat.P8[i] = 97
+		}
+		for _, scale := range []float64{0.01, 0.21, 0.5, 0.99, 1, 1.7} {
+			p := session.Place(session.Cell{W: 90, H: 70, Scale: 1}, session.Viewport{Scale: scale, CX: 100, CY: 100}, 333, 217)
+			got := session.Sample(context.Background(), session.Levels(flat), p)
+			for x := range got.W {
+				if v := got.At(nil, x, got.H/2)[0]; math.Abs(v-97.0/255) > 2.0/65535 {
+					t.Fatalf("scale %g: %v at %d, want %v", scale, v, x, 97.0/255)
+				}
+			}
+		}
+	})
+}
+
+// bruteMean integrates over a square of the picture in steps of a 64th of it.
+func bruteMean(p raster.Pixels, x0, y0, size float64) float64 {
+	const n = 256
+	var sum, count float64
+	for j := range n {
+		for i := range n {
+			x, y := x0+(float64(i)+0.5)*size/n, y0+(float64(j)+0.5)*size/n
+			if x < 0 || y < 0 || x >= float64(p.W) || y >= float64(p.H) {
+				continue
+			}
+			sum += float64(p.P8[3*(int(y)*p.W+int(x))+1]) / 255
+			count++
+		}
+	}
+	return sum / count
+}
+
+func TestOneDescriptionAKey(t *testing.T) {
+	store := session.NewStore()
+	ids, keys := map[string]bool{}, map[string]string{}
+	for _, c := range session.Commands(store) {
+		if ids[c.ID] || c.ID == "" {
+			t.Errorf("two commands are called %q", c.ID)
+		}
+		ids[c.ID] = true
+		if c.Name == "" || c.Help == "" || c.Menu == "" {
+			t.Errorf("%s lacks name, help or menu", c.ID)
+		}
+		if c.Held && (c.Release == nil || c.On == nil) {
+			t.Errorf("%s is held and can't be released", c.ID)
+		}
+		k := c.Key
+		if c.Ctrl {
+			k = "Ctrl " + k
+		}
+		if c.Key != "" && keys[k] != "" {
+			t.Errorf("%s and %s have the key %s", c.ID, keys[k], k)
+		}
+		keys[k] = c.ID
+		// Every command can be asked at any moment without harm.
+		for _, s := range []session.State{{Pin: -1, Count: 1}, opened()} {
+			if a := c.Act(s); a != nil {
+				session.Reduce(s, a)
+			}
+		}
+	}
+}
+
+func newSession(t *testing.T, e *sessiontest.Engine) (*session.Session, *sessiontest.Queue) {
+	t.Helper()
+	q := sessiontest.NewQueue()
+	s := session.New(e, q.Post, session.Start("pearl"))
+	t.Cleanup(s.Close)
+	s.Do(session.Resize{Cell: session.Cell{W: 200, H: 160, Scale: 1, Exact: true}})
+	return s, q
+}
+
+// settled tells whether nothing is missing on the desk.
+func settled(s *session.Session) func() bool {
+	return func() bool {
+		st := s.State()
+		if st.Frame == 0 || st.Picture.Key == 0 {
+			return false
+		}
+		for n := 0; n < st.Count; n++ {
+			if st.Stale[n] || st.Results[n].Computing {
+				return false
+			}
+		}
+		return true
+	}
+}
+
+func TestRunnerShowsWhatTheEngineMade(t *testing.T) {
+	e := &sessiontest.Engine{Picture: sessiontest.Ramp(120, 90)}
+	s, q := newSession(t, e)
+	s.Do(session.OpenPicture{Demo: true})
+	if !q.Until(settled(s)) {
+		t.Fatal("the desk was not laid within ten seconds")
+	}
+	for q.Step() {
+	}
+	before := s.State().Frame
+	s.Do(session.OneToOne{X: -1, Y: -1})
+	if !q.Until(func() bool { return s.State().Frame > before }) {
+		t.Fatal("no frame at one to one")
+	}
+	st := s.State()
+	p := session.Place(st.Cell, st.View, 120, 90)
+	for n, invert := range []uint8{0, 255} {
+		b := s.Store().Buffer(n)
+		if b.Rect.Dx() != 200 || b.Rect.Dy() != 160 || b.Stride != 800 {
+			t.Fatalf("sheet %d's buffer is %v with stride %d, want a tight 200 by 160", n, b.Rect, b.Stride)
+		}
+		for y := 0; y < 90; y++ {
+			for x := 0; x < 120; x++ {
+				i := b.PixOffset(p.X0+x, p.Y0+y)
+				want := e.Picture.P8[3*(y*120+x)] ^ invert
+				if b.Pix[i] != want || b.Pix[i+3] != 255 {
+					t.Fatalf("sheet %d, pixel %d, %d: red %d, want %d", n, x, y, b.Pix[i], want)
+				}
+			}
+		}
+		// The border is the paper's, the rest the desk's.
+		if i := b.PixOffset(p.Sheet.Min.X, p.Sheet.Min.Y); b.Pix[i] != 250 || b.Pix[i+2] != 248 {
+			t.Errorf("sheet %d's border is %v, want the ground", n, b.Pix[i:i+3])
+		}
+		if b.Pix[0] != session.DeskGrey {
+			t.Errorf("the desk beside sheet %d is %d, want %d", n, b.Pix[0], session.DeskGrey)
+		}
+	}
+}
+
+func TestRunnerDropsWhatIsOld(t *testing.T) {
+	e := &sessiontest.Engine{Picture: sessiontest.Ramp(60, 40)}
+	s, q := newSession(t, e)
+	s.Do(session.OpenPicture{Demo: true})
+	if !q.Until(settled(s)) {
+		t.Fatal("not settled")
+	}
+	first := s.State().Results[1].Gen
+	// Faster than anything can be computed: only the last may stand.
+	for _, i := range []session.Intent{session.Perceptual, session.Saturation, session.Absolute, session.Perceptual} {
+		s.Do(session.SetIntent{Intent: i})
+	}
+	if !q.Until(settled(s)) {
+		t.Fatal("not settled again")
+	}
+	for q.Step() {
+	}
+	r := s.State().Results[1]
+	if r.Gen <= first || r.Figures.Mean != float64(session.Perceptual)+1 || r.Route.Stations[1].Trade != "perceptual" {
+		t.Errorf("after four changes sheet 2 has %+v", r.Figures)
+	}
+}
+
+func TestTheOldSheetStaysUntilTheNewIsThere(t *testing.T) {
+	e := &sessiontest.Engine{Picture: sessiontest.Ramp(60, 40)}
+	s, q := newSession(t, e)
+	s.Do(session.OpenPicture{Demo: true})
+	if !q.Until(settled(s)) {
+		t.Fatal("not settled")
+	}
+	old := append([]uint8(nil), s.Store().Buffer(1).Pix...)
+	gate := make(chan struct{})
+	e.SetGate(gate)
+	slip := s.State().Sheets[1].Slip
+	slip.ID = [2]string{"never"}
+	s.Do(session.SetSlip{Slip: slip})
+	q.Until(func() bool { return s.State().Stale[1] })
+	if !s.State().Stale[1] {
+		t.Fatal("nothing says that the sheet is being computed")
+	}
+	if string(s.Store().Buffer(1).Pix) != string(old) {
+		t.Error("the sheet changed before its look was there")
+	}
+	// Panning goes on meanwhile.
+	before := s.State().Frame
+	s.Do(session.ZoomAt{X: 100, Y: 80, Factor: 6})
+	if !q.Until(func() bool { return s.State().Frame > before }) {
+		t.Error("no frame while a look is being made")
+	}
+	// Another wish cancels the one before.
+	s.Do(session.SetWrong{On: false})
+	s.Do(session.SetPaper{ID: "gloss"})
+	if !q.Until(func() bool { return e.Cancelled() > 0 }) {
+		t.Error("the look that nobody waits for was not cancelled")
+	}
+	close(gate)
+	if !q.Until(settled(s)) {
+		t.Error("not settled at last")
+	}
+}
+
+func TestFailuresAreSentencesAndTheDeskStays(t *testing.T) {
+	e := &sessiontest.Engine{Picture: sessiontest.Ramp(60, 40)}
+	s, q := newSession(t, e)
+	s.Do(session.OpenPicture{Demo: true})
+	q.Until(settled(s))
+	key := s.State().Picture.Key
+
+	s.Do(session.OpenPicture{Path: "missing"})
+	if !q.Until(func() bool { return s.State().Notice.Headline == "‘missing’ is not there." }) {
+		t.Errorf("the notice is %q", s.State().Notice.Headline)
+	}
+	if s.State().Picture.Key != key || s.Store().Picture(key) == nil {
+		t.Error("the picture on the desk is gone")
+	}
+
+	s.Do(session.AddPaper{Path: "bad.icc"})
+	if !q.Until(func() bool { return s.State().Adding.Path == "" }) {
+		t.Error("adding goes on for ever")
+	}
+	if n := s.State().Notice; !n.Failure || n.Hint == "" {
+		t.Errorf("the notice is %+v", n)
+	}
+	s.Do(session.AddPaper{Path: "good.icc"})
+	if !q.Until(func() bool { return s.State().Sheets[1].Paper == "gloss" }) {
+		t.Error("the added paper is not taken")
+	}
+
+	e.SetRefuse(func(set session.Setup) error {
+		if set.Slip.ID[0] == "never" {
+			return &proof.PlanError{Reason: "numbers of sRGB have 3 channels"}
+		}
+		return nil
+	})
+	slip := session.Slip{ID: [2]string{"never"}}
+	s.Do(session.SetSlip{Slip: slip})
+	if !q.Until(func() bool { return s.State().Results[1].Refused == "Numbers of sRGB have 3 channels." }) {
+		t.Errorf("refused: %q", s.State().Results[1].Refused)
+	}
+}
+
+func TestStoppingAnOpening(t *testing.T) {
+	e := &slowOpen{Engine: &sessiontest.Engine{Picture: sessiontest.Ramp(60, 40)}}
+	q := sessiontest.NewQueue()
+	s := session.New(e, q.Post, session.Start("pearl"))
+	defer s.Close()
+	s.Do(session.OpenPicture{Path: "large.tif"})
+	s.Stop()
+	if !q.Until(func() bool { return s.State().Loading.Path == "" }) {
+		t.Error("still opening")
+	}
+	if s.State().Notice.Failure {
+		t.Errorf("stopping is no failure: %+v", s.State().Notice)
+	}
+}
+
+type slowOpen struct{ *sessiontest.Engine }
+
+func (slowOpen) Open(ctx context.Context, _ string) (*session.Picture, error) {
+	<-ctx.Done()
+	return nil, ctx.Err()
+}
+
+func TestExplainNamesTheFile(t *testing.T) {
+	for _, err := range []error{errors.New("odd"), &proof.PlanError{Reason: "a plan needs a screen"}, context.Canceled} {
+		if n := session.Explain(err, "/pictures/boat.jpg"); n.Headline == "" {
+			t.Errorf("%v has no headline", err)
+		}
+	}
+	if n := session.Explain(nil, "x"); n != (session.Notice{}) {
+		t.Errorf("no error gives %+v", n)
+	}
+}
