@@ -9,6 +9,7 @@ import (
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"sync/atomic"
 	"testing"
 )
 
@@ -302,11 +303,17 @@ func webpChunk(kind string, body []byte) []byte {
 // n times.
 type countdown struct {
 	context.Context
-	left *int
+	left *atomic.Int64
+}
+
+func endsAfter(ctx context.Context, looks int) countdown {
+	c := countdown{ctx, new(atomic.Int64)}
+	c.left.Store(int64(looks))
+	return c
 }
 
 func (c countdown) Err() error {
-	if *c.left--; *c.left < 0 {
+	if c.left.Add(-1) < 0 {
 		return context.Canceled
 	}
 	return nil

@@ -11,10 +11,10 @@ import (
 const testSettle = 60 * time.Millisecond
 
 // watchFiles starts a watcher with short times. calls receives the paths.
-func watchFiles(t *testing.T, poll time.Duration, paths ...string) (calls chan string) {
+func watchFiles(t *testing.T, settle, poll time.Duration, paths ...string) (calls chan string) {
 	t.Helper()
 	calls = make(chan string, 100)
-	w := &watcher{changed: func(p string) { calls <- p }, settle: testSettle, poll: poll}
+	w := &watcher{changed: func(p string) { calls <- p }, settle: settle, poll: poll}
 	ctx, cancel := context.WithCancel(context.Background())
 	done, err := w.start(ctx, paths)
 	if err != nil {
@@ -25,7 +25,7 @@ func watchFiles(t *testing.T, poll time.Duration, paths ...string) (calls chan s
 		cancel()
 		select {
 		case <-done:
-		case <-time.After(5 * time.Second):
+		case <-time.After(20 * time.Second):
 			t.Error("the watcher does not end with its context")
 		}
 	})
@@ -39,7 +39,7 @@ func expect(t *testing.T, what string, calls chan string, path string) {
 		if got != path {
 			t.Errorf("%s: %q was reported, want %q", what, got, path)
 		}
-	case <-time.After(5 * time.Second):
+	case <-time.After(20 * time.Second):
 		t.Errorf("%s: nothing was reported", what)
 	}
 }
@@ -66,7 +66,7 @@ func TestWatch(t *testing.T) {
 	a, b, other := filepath.Join(dir, "a.tif"), filepath.Join(dir, "b.icc"), filepath.Join(dir, "other")
 	put(t, a, "one")
 	put(t, b, "one")
-	calls := watchFiles(t, never, a, b)
+	calls := watchFiles(t, testSettle, never, a, b)
 
 	put(t, a, "two, longer")
 	expect(t, "written in place", calls, a)
@@ -109,17 +109,19 @@ func TestWatchGrowing(t *testing.T) {
 	dir := t.TempDir()
 	path := filepath.Join(dir, "a.png")
 	put(t, path, "before")
-	calls := watchFiles(t, time.Hour, path)
+	// Long, so that a busy machine does not make a pause of a piece's write.
+	const settle = 600 * time.Millisecond
+	calls := watchFiles(t, settle, time.Hour, path)
 	f, err := os.Create(path) // cut to nothing
 	if err != nil {
 		t.Fatal(err)
 	}
-	time.Sleep(2 * testSettle) // a slow program: an empty file is no picture yet
+	time.Sleep(settle * 3 / 2) // a slow program: an empty file is no picture yet
 	for range 8 {
 		if _, err := f.WriteString("another piece of it "); err != nil {
 			t.Fatal(err)
 		}
-		time.Sleep(testSettle / 4)
+		time.Sleep(20 * time.Millisecond)
 	}
 	select {
 	case <-calls:
@@ -159,7 +161,7 @@ func TestWatchLink(t *testing.T) {
 	if err := os.Symlink(real, link); err != nil {
 		t.Fatal(err)
 	}
-	calls := watchFiles(t, time.Hour, link)
+	calls := watchFiles(t, testSettle, time.Hour, link)
 	put(t, real, "two, longer")
 	expect(t, "the target was written", calls, link)
 }

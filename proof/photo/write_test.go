@@ -321,9 +321,8 @@ func TestWriteLeavesNothing(t *testing.T) {
 	// The context may end at any time.
 	for _, name := range []string{"proof.tif", "proof.png", "proof.jpg"} {
 		for n := 0; ; n++ {
-			left := n
 			target := filepath.Join(dir, name)
-			err := Write(countdown{t.Context(), &left}, target, made(300, 300, 3, 8), WriteOptions{})
+			err := Write(endsAfter(t.Context(), n), target, made(300, 300, 3, 8), WriteOptions{})
 			if err == nil {
 				if n < 3 {
 					t.Errorf("%s: the context was asked %d times", name, n)
