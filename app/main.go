@@ -36,7 +36,7 @@ func main() {
 	a.SetIcon(fyne.NewStaticResource("icon.png", assets.Icon()))
 	win := a.NewWindow("Firstsheet")
 
-	works := session.NewWorks(paper.Open(*papers), demoTmp)
+	works := session.NewWorks(paper.Open(*papers), session.Regatta)
 	start := session.Start("pearl")
 	if list := works.Papers(); len(list) > 0 {
 		if _, ok := works.Paper("pearl"); !ok {

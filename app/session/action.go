@@ -191,6 +191,7 @@ type (
 		Gen    uint64
 		Values [MaxPins]PinValue
 		Words  string
+		Spoken int
 	}
 	// FrameDone tells that a new set of buffers lies in the Store.
 	FrameDone struct {
@@ -405,7 +406,7 @@ func Reduce(s State, a Action) State {
 	case RequestStarted:
 		if a.N >= 0 && a.N < MaxSheets && a.Gen > s.Results[a.N].Gen {
 			r := &s.Results[a.N]
-			r.Gen, r.Computing, r.Progress, r.Refused, r.Figures = a.Gen, true, 0, "", Figures{}
+			*r = Result{Gen: a.Gen, Computing: true, Route: r.Route, Ground: r.Ground, Spoken: -1}
 			s.Stale[a.N] = true
 		}
 	case RouteFound:
@@ -432,7 +433,7 @@ func Reduce(s State, a Action) State {
 	case ValuesFound:
 		if r := current(&s, a.N, a.Gen); r != nil {
 			s.Values[a.N] = a.Values
-			r.Words = a.Words
+			r.Words, r.Spoken = a.Words, a.Spoken
 		}
 	case FrameDone:
 		if a.Frame > s.Frame {

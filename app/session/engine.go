@@ -104,6 +104,7 @@ type Engine interface {
 	// Propose finds the picture's own telling colours, away from the pins in have.
 	Propose(ctx context.Context, pic *Picture, have []Pin) ([]Pin, error)
 	// Words makes the one sentence of a sheet from its pins, of which chosen is
-	// the one to speak of (-1 for the most telling), or from its figures.
-	Words(set Setup, pins []Pin, values []PinValue, chosen int, fig Figures) string
+	// the one to speak of (-1 for the most telling), or from its figures. It also
+	// returns the pin that the sentence speaks of, or -1.
+	Words(set Setup, pins []Pin, values []PinValue, chosen int, fig Figures) (sentence string, spoken int)
 }

@@ -42,6 +42,9 @@ type sheetWork struct {
 	cancel context.CancelFunc
 	pins   pinKey
 	values context.CancelFunc
+	// told is closed when the first sentence is there: figures of a whole picture
+	// would keep it waiting.
+	told chan struct{}
 	// last is the look that the sheet was last drawn by: it stays while a new
 	// one is being made.
 	last *lookWork
@@ -277,7 +280,7 @@ func (r *runner) followSheets(now State) {
 			}
 			r.gen++
 			ctx, cancel := context.WithCancel(r.ctx)
-			w.set, w.on, w.gen, w.cancel, w.pins = set, true, r.gen, cancel, pinKey{}
+			w.set, w.on, w.gen, w.cancel, w.pins, w.told = set, true, r.gen, cancel, pinKey{}, make(chan struct{})
 			r.s.Do(RequestStarted{n, w.gen})
 			r.figure(ctx, n, *w, now)
 		}
@@ -316,6 +319,11 @@ func (r *runner) figure(ctx context.Context, n int, w sheetWork, now State) {
 			post(FiguresFound{N: n, Gen: w.gen, Done: 1, Figures: known})
 			return
 		}
+		select {
+		case <-w.told:
+		case <-ctx.Done():
+			return
+		}
 		var told atomic.Int32 // twentieths; the engine tells from any goroutine
 		fig, err := r.s.engine.Figures(ctx, pic, w.set, func(done float64) {
 			now := int32(done * 20)
@@ -345,15 +353,21 @@ func (r *runner) value(ctx context.Context, n int, w sheetWork, now State) {
 	if now.Results[n].Gen != w.gen {
 		fig = Figures{}
 	}
+	first := w.told
+	r.sheets[n].told = nil
 	go func() {
-		if pic == nil || len(pic.Levels) == 0 {
+		if first != nil {
+			defer close(first)
+		}
+		if pic == nil {
 			return
 		}
 		vals, err := r.s.engine.Values(ctx, pic, w.set, pins)
 		if err != nil || ctx.Err() != nil {
 			return // the set-up's own request tells why
 		}
-		found := ValuesFound{N: n, Gen: w.gen, Words: r.s.engine.Words(w.set, pins, vals, chosen, fig)}
+		found := ValuesFound{N: n, Gen: w.gen}
+		found.Words, found.Spoken = r.s.engine.Words(w.set, pins, vals, chosen, fig)
 		copy(found.Values[:], vals)
 		r.s.post(func() {
 			if ctx.Err() == nil {

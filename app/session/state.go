@@ -214,7 +214,8 @@ type Result struct {
 	Progress  float64
 	Figures   Figures
 	Route     Route
-	Words     string // the one sentence
+	Words     string // the one sentence, "" while it is being found
+	Spoken    int    // the pin it speaks of, or -1
 	Refused   string // why this set-up can't be, or ""
 	Ground    color.RGBA
 }

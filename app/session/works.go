@@ -725,9 +725,9 @@ func (w *Works) Propose(ctx context.Context, pic *Picture, have []Pin) ([]Pin, e
 func lab(v [3]float64) cie.Lab { return cie.Lab{L: v[0], A: v[1], B: v[2]} }
 
 // Words implements Engine.
-func (w *Works) Words(set Setup, pins []Pin, values []PinValue, chosen int, fig Figures) string {
+func (w *Works) Words(set Setup, pins []Pin, values []PinValue, chosen int, fig Figures) (string, int) {
 	if set.Original {
-		return ""
+		return "", -1
 	}
 	name := set.Paper
 	if p, ok := w.Paper(set.Paper); ok {
@@ -746,13 +746,13 @@ func (w *Works) Words(set Setup, pins []Pin, values []PinValue, chosen int, fig 
 		c := words.Compare(lab(values[chosen].Original), lab(values[chosen].Relative))
 		if set.Slip.ID[0] != "" {
 			if reason := w.reason(set); reason != "" {
-				return c.Because(pins[chosen].Name, reason)
+				return sentence(c.Because(pins[chosen].Name, reason)), chosen
 			}
 		}
-		return sentence(c.OnSheet(name, pins[chosen].Name))
+		return sentence(c.OnSheet(name, pins[chosen].Name)), chosen
 	}
 	if !fig.Known {
-		return ""
+		return "", -1
 	}
 	share := func(v float64) string {
 		if v < 0.001 {
@@ -760,7 +760,7 @@ func (w *Works) Words(set Setup, pins []Pin, values []PinValue, chosen int, fig 
 		}
 		return fmt.Sprintf("%.0f %%", math.Max(v*100, 1))
 	}
-	return fmt.Sprintf("On %s, %s of this picture is out of reach and %s is darker than the paper’s black.", name, share(fig.Outside), share(fig.Darker))
+	return fmt.Sprintf("On %s, %s of this picture is out of reach and %s is darker than the paper’s black.", name, share(fig.Outside), share(fig.Darker)), -1
 }
 
 // reason tells by the route what was taken for what.

@@ -298,8 +298,8 @@ func (b *sentenceBar) update(now session.State) {
 			text = now.Results[n].Words
 		}
 	}
-	if text == "" && b.words.Text != "" && now.Results[now.Active].Computing {
-		return // the old sentence stays until the new one is there
+	if text == "" && now.Results[now.Active].Computing {
+		text = "…" // an old sentence beside a new sheet would be false
 	}
 	if b.words.Text != text {
 		b.words.SetText(text)

@@ -282,7 +282,12 @@ func pinMarks(s session.State, pl session.Placing) []widget.Mark {
 	for i := 0; i < s.NumPins; i++ {
 		p := s.Pins[i]
 		x, y := pl.ToCell(p.X+0.5, p.Y+0.5)
-		m := widget.Mark{X: x, Y: y, Radius: p.Radius * pl.Scale, Name: p.Name, Chosen: i == s.Pin}
+		m := widget.Mark{X: x, Y: y, Radius: p.Radius * pl.Scale, Chosen: i == s.Pin}
+		// Names would cover the picture: without the table only the pin that the
+		// sentence speaks of has its name.
+		if s.Folds.Pins || i == s.Pin || i == s.Results[s.Active].Spoken {
+			m.Name = p.Name
+		}
 		if !image.Pt(int(x), int(y)).In(pl.Pic) {
 			m.X, m.Y = -1e6, -1e6 // keeps its number, is not drawn
 		}

@@ -211,6 +211,7 @@ func (r *paneRenderer) build() {
 	if s <= 0 {
 		s = 1
 	}
+	var taken [][4]float32
 	for _, m := range p.Marks {
 		x, y := float32(m.X)/s, float32(m.Y)/s
 		if x < 0 || y < 0 || x > r.size.Width || y > r.size.Height {
@@ -236,10 +237,7 @@ func (r *paneRenderer) build() {
 		if m.Name != "" {
 			const ts = 13
 			w, h := width(m.Name, ts, fyne.TextStyle{}), LineHeight(ts)
-			at := fyne.NewPos(x+rad+6, y-h/2-1)
-			if at.X+w+8 > r.size.Width {
-				at.X = x - rad - 14 - w
-			}
+			at := r.room(&taken, x, y, rad, w+8, h+2)
 			bg := canvas.NewRectangle(color.NRGBA{20, 20, 20, 190})
 			bg.CornerRadius = 3
 			bg.Move(at)
@@ -260,4 +258,26 @@ func (r *paneRenderer) build() {
 			r.objs = append(r.objs, d)
 		}
 	}
+}
+
+// room finds a place for a label of w by h beside a mark: right, left, below or
+// above it, the first that lies on the pane and on no other label.
+func (r *paneRenderer) room(taken *[][4]float32, x, y, rad, w, h float32) fyne.Position {
+	tries := []fyne.Position{
+		{X: x + rad + 6, Y: y - h/2}, {X: x - rad - 6 - w, Y: y - h/2},
+		{X: x - w/2, Y: y + rad + 5}, {X: x - w/2, Y: y - rad - 5 - h},
+	}
+	at := tries[0]
+	for _, t := range tries {
+		free := t.X >= 0 && t.Y >= 0 && t.X+w <= r.size.Width && t.Y+h <= r.size.Height
+		for _, o := range *taken {
+			free = free && (t.X >= o[0]+o[2] || t.X+w <= o[0] || t.Y >= o[1]+o[3] || t.Y+h <= o[1])
+		}
+		if free {
+			at = t
+			break
+		}
+	}
+	*taken = append(*taken, [4]float32{at.X, at.Y, w, h})
+	return at
 }

@@ -294,12 +294,12 @@ func (e *Engine) Propose(context.Context, *session.Picture, []session.Pin) ([]se
 }
 
 // Words implements session.Engine.
-func (e *Engine) Words(set session.Setup, pins []session.Pin, _ []session.PinValue, _ int, fig session.Figures) string {
+func (e *Engine) Words(set session.Setup, pins []session.Pin, _ []session.PinValue, _ int, fig session.Figures) (string, int) {
 	if set.Original {
-		return ""
+		return "", -1
 	}
 	if len(pins) > 0 {
-		return "On " + set.Paper + " this " + pins[0].Name + " prints duller."
+		return "On " + set.Paper + " this " + pins[0].Name + " prints duller.", 0
 	}
-	return "On " + set.Paper + " little is out of reach."
+	return "On " + set.Paper + " little is out of reach.", -1
 }
