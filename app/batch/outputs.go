@@ -24,35 +24,44 @@ type output struct{ path, aside, before string }
 const asidePattern = ".firstsheet-*"
 
 // add has one file written. write gets a path of the same name in another folder.
-func (o *outputs) add(path string, write func(path string) error) error {
-	// A link stays a link: what it points to is replaced.
-	if real, err := filepath.EvalSymlinks(path); err == nil {
-		path = real
-	}
-	if info, err := os.Stat(path); err == nil && !info.Mode().IsRegular() {
-		return fmt.Errorf("%s: something that is no file is in the way", path)
-	}
-	for _, k := range o.keep {
-		if sameFile(path, k) {
-			return fmt.Errorf("%s: it is read in this very job; choose another name", path)
-		}
-	}
-	for _, f := range o.files {
-		if f.path == filepath.Clean(path) {
-			return fmt.Errorf("%s: two outputs cannot be one file", path)
-		}
-	}
-	dir, err := os.MkdirTemp(filepath.Dir(path), asidePattern)
+func (o *outputs) add(path string, write func(aside string) error) error {
+	aside, err := o.claim(path)
 	if err != nil {
-		return fmt.Errorf("%s: %w", path, bare(err))
-	}
-	o.dirs = append(o.dirs, dir)
-	f := output{path: filepath.Clean(path), aside: filepath.Join(dir, filepath.Base(path)), before: filepath.Join(dir, "before")}
-	if err := write(f.aside); err != nil {
 		return err
 	}
+	return write(aside)
+}
+
+// claim finds out whether a file can appear at path, and returns where it is to be
+// written meanwhile: under the same name in a new folder.
+func (o *outputs) claim(path string) (aside string, err error) {
+	fail := func(err error) (string, error) { return "", fmt.Errorf("%s: %w", path, bare(err)) }
+	for _, k := range o.keep {
+		if sameFile(path, k) {
+			return fail(errors.New("it is read in this very job; choose another name"))
+		}
+	}
+	// A link stays a link: what it points to is replaced.
+	final := filepath.Clean(path)
+	if real, err := filepath.EvalSymlinks(path); err == nil {
+		final = real
+	}
+	if info, err := os.Stat(final); err == nil && !info.Mode().IsRegular() {
+		return fail(errors.New("something that is no file is in the way"))
+	}
+	for _, f := range o.files {
+		if f.path == final {
+			return fail(errors.New("two outputs cannot be one file"))
+		}
+	}
+	dir, err := os.MkdirTemp(filepath.Dir(final), asidePattern)
+	if err != nil {
+		return fail(err)
+	}
+	o.dirs = append(o.dirs, dir)
+	f := output{path: final, aside: filepath.Join(dir, filepath.Base(final)), before: filepath.Join(dir, "before")}
 	o.files = append(o.files, f)
-	return nil
+	return f.aside, nil
 }
 
 func sameFile(a, b string) bool {

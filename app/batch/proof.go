@@ -50,10 +50,17 @@ type proofJob struct {
 	found   proof.Figures
 	blackL  float64 // of the paper
 	screenL float64 // of the screen's black, where it counts
+
+	files                           outputs
+	outAside, reachAside, figsAside string
 }
 
 func (j *proofJob) run(ctx context.Context, args []string, s streams) error {
 	if err := j.check(args); err != nil {
+		return err
+	}
+	defer j.files.discard()
+	if err := j.claim(); err != nil {
 		return err
 	}
 	engine := proof.NewEngine()
@@ -134,13 +141,29 @@ func naming(path string, err error) error {
 	return fmt.Errorf("%s: %w", path, err)
 }
 
+// claim finds out before anything is computed whether the outputs can appear.
+func (j *proofJob) claim() error {
+	j.files.keep = []string{j.photo, j.flags.paper, j.flags.source, j.flags.screen, j.flags.reads, j.flags.other}
+	for _, o := range []struct {
+		path  string
+		aside *string
+	}{{j.out, &j.outAside}, {j.reach, &j.reachAside}, {j.figures, &j.figsAside}} {
+		if o.path == "" {
+			continue
+		}
+		var err error
+		if *o.aside, err = j.files.claim(o.path); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 // write makes the outputs appear.
 func (j *proofJob) write(ctx context.Context, pixels raster.Pixels, report proofReport) error {
-	files := outputs{keep: []string{j.photo, j.flags.paper, j.flags.source, j.flags.screen, j.flags.reads, j.flags.other}}
-	defer files.discard()
 	if j.figures != "" {
-		if err := files.add(j.figures, func(path string) error { return writeJSONFile(path, report) }); err != nil {
-			return err
+		if err := writeJSONFile(j.figsAside, report); err != nil {
+			return at(j.figures, err)
 		}
 	}
 	if j.out != "" || j.reach != "" {
@@ -149,21 +172,32 @@ func (j *proofJob) write(ctx context.Context, pixels raster.Pixels, report proof
 			return err
 		}
 		if j.reach != "" {
-			if err := files.add(j.reach, func(path string) error { return j.writeReach(ctx, path, shown, pixels) }); err != nil {
-				return err
+			if err := j.writeReach(ctx, j.reachAside, shown, pixels); err != nil {
+				return at(j.reach, err)
 			}
 		}
 		if j.out != "" {
 			picture := opaque(shown, pixels.W, pixels.H, j.plan.Screen.Data())
-			if err := files.add(j.out, func(path string) error { return photo.Write(ctx, path, picture, photo.WriteOptions{}) }); err != nil {
-				return err
+			if err := photo.Write(ctx, j.outAside, picture, photo.WriteOptions{}); err != nil {
+				return at(j.out, err)
 			}
 		}
 	}
 	if err := ctx.Err(); err != nil {
 		return err
 	}
-	return files.commit()
+	return j.files.commit()
+}
+
+// at says of which output an error is that speaks of the file aside.
+func at(path string, err error) error {
+	if errors.Is(err, context.Canceled) {
+		return err
+	}
+	if e, ok := errors.AsType[*photo.Error](err); ok {
+		return &photo.Error{Path: path, Kind: e.Kind, Err: e.Err}
+	}
+	return fmt.Errorf("%s: %w", path, bare(err))
 }
 
 // opaque makes a picture of red, green, blue and an alpha that does not matter,
