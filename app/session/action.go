@@ -110,6 +110,11 @@ type (
 	AssumeSource struct{ Source string }
 	// AddPaper adds a profile file to the papers.
 	AddPaper struct{ Path string }
+	// TakeProfile asks for a profile file to become the screen's or the source's.
+	TakeProfile struct {
+		Path   string
+		Source bool
+	}
 	// SetScreen sets the screen's profile.
 	SetScreen struct{ Screen Screen }
 	// OpenCard opens a card, or closes the open one when ID is "" or the same.
@@ -151,6 +156,8 @@ type (
 		Use    string
 		Notice Notice
 	}
+	// PapersSavedAnew tells that a profile in use has new content.
+	PapersSavedAnew struct{}
 	// PaperFailed tells that a paper could not be added.
 	PaperFailed struct {
 		Serial int
@@ -345,6 +352,8 @@ func Reduce(s State, a Action) State {
 		s.Picture.Assumed = a.Source
 	case AddPaper:
 		s.Adding = AddingPaper{Serial: s.Adding.Serial + 1, Path: a.Path}
+	case TakeProfile:
+		s.Wish = Wish{Serial: s.Wish.Serial + 1, Path: a.Path, Source: a.Source}
 	case SetScreen:
 		s.Screen = a.Screen
 	case OpenCard:
@@ -398,6 +407,9 @@ func Reduce(s State, a Action) State {
 		if a.Notice.Headline != "" {
 			s = tell(s, a.Notice)
 		}
+	case PapersSavedAnew:
+		s.Edition++
+		s.Library++
 	case PaperFailed:
 		if a.Serial == s.Adding.Serial {
 			s.Adding.Path = ""

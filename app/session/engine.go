@@ -22,6 +22,7 @@ type Setup struct {
 	Slip     Slip    // empty where all is as it should be
 	Screen   string  // screen profile key
 	Dim      float64 // luminance factor of a screen set too bright; 1 for none
+	Edition  int     // of the profiles: a file saved anew is another
 	Counted  bool    // differences count the paper's white
 }
 
@@ -57,6 +58,7 @@ type Paper struct {
 	Black     [3]float64
 	WhiteSeen color.RGBA // on an sRGB screen, for the swatch
 	BlackSeen color.RGBA
+	Path      string // its file, "" for a built-in one
 	Channels  int
 	EightBit  bool
 	Settings  [][2]string // ID and name of wrong media settings that can be simulated
@@ -90,6 +92,12 @@ type Engine interface {
 	Demo(ctx context.Context) (*Picture, error)
 	// Screen reads a profile for the screen and returns how it is called.
 	Screen(ctx context.Context, path string, data []byte) (Screen, error)
+	// Source checks that a profile file can say what a picture's numbers mean.
+	Source(ctx context.Context, pic *Picture, path string) error
+	// Refresh reads the papers' files anew.
+	Refresh()
+	// Watch calls changed each time one of the files was saved anew, until ctx ends.
+	Watch(ctx context.Context, paths []string, changed func(path string)) error
 	// Use makes a picture's own profile known under its Store key.
 	Use(pic *Picture)
 

@@ -31,7 +31,7 @@ type runner struct {
 	stopDraw context.CancelFunc
 	numbers  sampled // the picture's numbers at view size, of the last frame
 
-	load, add, task context.CancelFunc
+	load, add, task, watch context.CancelFunc
 }
 
 // sheetWork is the work for one sheet's figures and words.
@@ -107,7 +107,7 @@ func (r *runner) stop() {
 
 // SetupOf returns the set-up of a sheet, taken as it is.
 func SetupOf(s State, sh Sheet) Setup {
-	set := Setup{Picture: s.Picture.Key, Source: s.Picture.Assumed, Original: sh.Original, Screen: s.Screen.Key, Dim: 1}
+	set := Setup{Picture: s.Picture.Key, Source: s.Picture.Assumed, Original: sh.Original, Screen: s.Screen.Key, Dim: 1, Edition: s.Edition}
 	if s.Looking.TooBright && s.Looking.Luminance > 0 {
 		set.Dim = s.Looking.Lux / 3.141592653589793 / s.Looking.Luminance
 	}
@@ -129,6 +129,12 @@ func (r *runner) follow(old, now State) {
 	}
 	if now.Adding != old.Adding && now.Adding.Path != "" {
 		r.addPaper(now.Adding)
+	}
+	if now.Wish != old.Wish {
+		r.takeProfile(now)
+	}
+	if now.Picture.Key != old.Picture.Key || now.Library != old.Library {
+		r.watchFiles(now)
 	}
 	if now.Picture.Key != old.Picture.Key {
 		r.figures = map[Setup]Figures{}
@@ -245,6 +251,75 @@ func (r *runner) addPaper(a AddingPaper) {
 			r.study()
 			r.s.Do(LibraryChanged{Serial: a.Serial, Use: p.ID,
 				Notice: Notice{Headline: "‘" + p.Name + "’ is now among your papers, and the proof lies on it."}})
+		})
+	}()
+}
+
+// takeProfile checks a profile file and then sets it.
+func (r *runner) takeProfile(now State) {
+	wish, pic := now.Wish, r.s.store.Picture(now.Picture.Key)
+	go func() {
+		var screen Screen
+		var err error
+		if wish.Source {
+			err = r.s.engine.Source(r.ctx, pic, wish.Path)
+		} else {
+			screen, err = r.s.engine.Screen(r.ctx, wish.Path, nil)
+		}
+		r.s.post(func() {
+			switch {
+			case r.s.state.Wish.Serial != wish.Serial:
+			case err != nil:
+				r.s.Do(Tell{Explain(err, wish.Path)})
+			case wish.Source:
+				r.s.Do(AssumeSource{"file:" + wish.Path})
+			default:
+				r.s.Do(SetScreen{screen})
+			}
+		})
+	}()
+}
+
+// watchFiles looks after the files in use: what is saved anew elsewhere is read
+// anew here.
+func (r *runner) watchFiles(now State) {
+	if r.watch != nil {
+		r.watch()
+		r.watch = nil
+	}
+	var paths []string
+	picture := now.Picture.Path
+	if picture != "" {
+		paths = append(paths, picture)
+	}
+	for _, p := range r.s.store.Papers() {
+		if p.Path != "" {
+			paths = append(paths, p.Path)
+		}
+	}
+	if len(paths) == 0 {
+		return
+	}
+	ctx, cancel := context.WithCancel(r.ctx)
+	r.watch = cancel
+	go func() {
+		// Where a folder can't be watched the picture stays as it was opened.
+		_ = r.s.engine.Watch(ctx, paths, func(path string) {
+			if path != picture {
+				r.s.engine.Refresh()
+			}
+			papers := r.s.engine.Papers()
+			r.s.post(func() {
+				switch {
+				case ctx.Err() != nil:
+				case path == picture:
+					r.s.Do(ReloadPicture{})
+				default:
+					r.s.store.SetPapers(papers)
+					r.s.Do(PapersSavedAnew{})
+					r.study()
+				}
+			})
 		})
 	}()
 }

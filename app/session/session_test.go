@@ -484,3 +484,25 @@ func TestExplainNamesTheFile(t *testing.T) {
 		t.Errorf("no error gives %+v", n)
 	}
 }
+
+func TestAProfileFileIsCheckedBeforeItIsTaken(t *testing.T) {
+	e := &sessiontest.Engine{Picture: sessiontest.Ramp(60, 40)}
+	s, q := newSession(t, e)
+	s.Do(session.OpenPicture{Demo: true})
+	q.Until(settled(s))
+	before := s.State()
+	for _, source := range []bool{false, true} {
+		s.Do(session.TakeProfile{Path: "bad.icc", Source: source})
+		serial := s.State().Notice.Serial
+		if !q.Until(func() bool { return s.State().Notice.Serial > serial }) {
+			t.Fatal("no notice")
+		}
+		if now := s.State(); now.Screen != before.Screen || now.Picture != before.Picture || !now.Notice.Failure {
+			t.Errorf("source %v: an unfit profile changed the desk: %+v", source, now.Notice)
+		}
+	}
+	s.Do(session.TakeProfile{Path: "good.icc", Source: true})
+	if !q.Until(func() bool { return s.State().Picture.Assumed == "file:good.icc" }) {
+		t.Error("the fit profile was not taken")
+	}
+}

@@ -282,6 +282,14 @@ type AddingPaper struct {
 	Path   string
 }
 
+// Wish is a profile file that is to become the screen's or the picture's, once
+// it has proved to be fit.
+type Wish struct {
+	Serial int
+	Path   string
+	Source bool // for the picture's numbers; else for the screen
+}
+
 // State is all that the window shows.
 type State struct {
 	Picture PictureInfo
@@ -302,6 +310,8 @@ type State struct {
 	Peek      Route // the route of what the held key shows
 	Folds     Folds
 	Screen    Screen
+	Wish      Wish
+	Edition   int // goes up when a profile in use was saved anew
 	Library   int // goes up with each change of the papers' list in the Store
 	Results   [MaxSheets]Result
 	Values    [MaxSheets][MaxPins]PinValue

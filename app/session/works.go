@@ -53,7 +53,7 @@ func (w *Works) Papers() []Paper {
 	defer w.mu.Unlock()
 	var out []Paper
 	for _, p := range w.papers {
-		q := Paper{ID: p.ID, Name: p.Name, BuiltIn: p.Builtin, Finish: p.Card.Finish, Channels: p.Profile.Channels()}
+		q := Paper{ID: p.ID, Name: p.Name, BuiltIn: p.Builtin, Finish: p.Card.Finish, Path: p.Path, Channels: p.Profile.Channels()}
 		for _, s := range p.Settings {
 			q.Settings = append(q.Settings, [2]string{s.ID, s.Name})
 		}
@@ -178,7 +178,7 @@ func (w *Works) AddPaper(_ context.Context, path string) (Paper, error) {
 	if err != nil {
 		return Paper{}, err
 	}
-	w.Reload()
+	w.Refresh()
 	for _, q := range w.Papers() {
 		if q.ID == p.ID {
 			return q, nil
@@ -187,12 +187,42 @@ func (w *Works) AddPaper(_ context.Context, path string) (Paper, error) {
 	return Paper{ID: p.ID, Name: p.Name}, nil
 }
 
-// Reload reads the library's folder anew.
-func (w *Works) Reload() {
+// Refresh implements Engine.
+func (w *Works) Refresh() {
 	list, _ := w.Library.List()
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	w.papers = list
+	for key := range w.profiles {
+		if strings.HasPrefix(key, "file:") {
+			delete(w.profiles, key)
+		}
+	}
+}
+
+// Watch implements Engine.
+func (w *Works) Watch(ctx context.Context, paths []string, changed func(path string)) error {
+	_, err := photo.Watch(ctx, paths, changed)
+	return err
+}
+
+// Source implements Engine.
+func (w *Works) Source(_ context.Context, pic *Picture, path string) error {
+	p, err := paper.ReadProfile(path)
+	if err == nil {
+		err = p.CheckSource()
+	}
+	if err == nil && pic != nil && p.Channels() != pic.Info.Channels {
+		err = &proof.ProfileError{Op: "use as the picture's space", Profile: p.Name(), Kind: proof.WrongChannels,
+			Err: fmt.Errorf("it has %d channels, the picture has %d", p.Channels(), pic.Info.Channels)}
+	}
+	if err != nil {
+		return err
+	}
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	w.profiles["file:"+path] = p
+	return nil
 }
 
 // Paper returns a paper of the library with its profile.

@@ -125,7 +125,7 @@ func askSource(h *Host) {
 		items = append(items, it)
 	}
 	items = append(items, fyne.NewMenuItemSeparator(), fyne.NewMenuItem("a profile file…", func() {
-		askFile(h, profileEndings, "Take this space", func(path string) { h.Do(session.AssumeSource{Source: "file:" + path}) })
+		askFile(h, profileEndings, "Take this space", func(path string) { h.Do(session.TakeProfile{Path: path, Source: true}) })
 	}))
 	m := toolkit.NewPopUpMenu(fyne.NewMenu("", items...), h.Window.Canvas())
 	size := h.Window.Canvas().Size()
@@ -142,7 +142,7 @@ func askScreen(h *Host) {
 	assumed.Checked = s.Screen.Key == "srgb"
 	items = append(items, assumed, fyne.NewMenuItem("a display profile file…", func() {
 		askFile(h, profileEndings, "This is my screen", func(path string) {
-			h.Do(session.SetScreen{Screen: session.Screen{Key: "file:" + path, Name: filepath.Base(path)}})
+			h.Do(session.TakeProfile{Path: path})
 		})
 	}))
 	m := toolkit.NewPopUpMenu(fyne.NewMenu("", items...), h.Window.Canvas())

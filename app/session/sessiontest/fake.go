@@ -174,9 +174,26 @@ func (e *Engine) Demo(context.Context) (*session.Picture, error) {
 }
 
 // Screen implements session.Engine.
-func (e *Engine) Screen(context.Context, string, []byte) (session.Screen, error) {
+func (e *Engine) Screen(_ context.Context, path string, _ []byte) (session.Screen, error) {
+	if path != "good.icc" {
+		return session.Screen{}, &proof.ProfileError{Op: "use", Profile: path, Kind: proof.WrongClass, Err: errors.New("it is an output profile")}
+	}
 	return session.Screen{Key: "srgb", Name: "sRGB"}, nil
 }
+
+// Source implements session.Engine.
+func (e *Engine) Source(_ context.Context, _ *session.Picture, path string) error {
+	if path != "good.icc" {
+		return &proof.ProfileError{Op: "use", Profile: path, Kind: proof.Damaged, Err: errors.New("too short")}
+	}
+	return nil
+}
+
+// Refresh implements session.Engine.
+func (e *Engine) Refresh() {}
+
+// Watch implements session.Engine: nothing is ever saved anew.
+func (e *Engine) Watch(context.Context, []string, func(string)) error { return nil }
 
 // Use implements session.Engine.
 func (e *Engine) Use(*session.Picture) {}
