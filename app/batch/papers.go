@@ -6,6 +6,7 @@ import (
 	"flag"
 	"fmt"
 	"io"
+	"math"
 	"os"
 	"path/filepath"
 	"strings"
@@ -68,6 +69,14 @@ type settingSummary struct {
 
 // triple is a Lab colour in JSON.
 type triple [3]float64
+
+// String gives one decimal, and no minus before a nought.
+func (t triple) String() string {
+	for i := range t {
+		t[i] = math.Round(t[i]*10)/10 + 0
+	}
+	return fmt.Sprintf("%.1f, %.1f, %.1f", t[0], t[1], t[2])
+}
 
 func lab(c cie.Lab) triple { return triple{c.L, c.A, c.B} }
 
@@ -150,8 +159,7 @@ func papersText(w io.Writer, list []described, problems []paper.Problem) error {
 		}
 		fmt.Fprintf(&b, "%s  %s (%s)\n", d.ID, d.Name, origin)
 		fmt.Fprintf(&b, "    %s, %d channels, ICC version %s\n", d.Space, d.Channels, d.Version)
-		fmt.Fprintf(&b, "    white %.1f, %.1f, %.1f; black %.1f, %.1f, %.1f; gamut %.0f cubic Lab units\n",
-			d.White[0], d.White[1], d.White[2], d.Black[0], d.Black[1], d.Black[2], d.Volume)
+		fmt.Fprintf(&b, "    white %s; black %s; gamut %.0f cubic Lab units\n", d.White, d.Black, d.Volume)
 		if d.TotalInk > 0 {
 			fmt.Fprintf(&b, "    total ink %.0f %%\n", d.TotalInk*100)
 		}
