@@ -115,6 +115,17 @@ func TestWhiteIsPinned(t *testing.T) {
 	}
 }
 
+// No ink is no ink and full ink full ink, in 16 bits too.
+func TestEndsAreNotRoundedInwards(t *testing.T) {
+	b := &builder{spec: pearl()}
+	l := b.inverseLut(encodingV2, []device{{1, 0, 0.5}})
+	for ch, want := range []float64{1, 0} {
+		if got := curveAt(l.Out[ch], float64(l.Nodes[ch])/65535); got != want {
+			t.Errorf("channel %d: %g is stored as %g", ch, want, got)
+		}
+	}
+}
+
 func TestSameSpecSameBytes(t *testing.T) {
 	a, b := build(t, pearl()), build(t, pearl())
 	if !bytes.Equal(a.V2, b.V2) || !bytes.Equal(a.V4, b.V4) {
@@ -201,10 +212,12 @@ func TestClippingFindsTheLeastDifference(t *testing.T) {
 	for range tries {
 		// Colours up to what a wide RGB space holds.
 		c := cie.Lab{L: 5 + 90*r.Float64(), A: 180*r.Float64() - 90, B: 180*r.Float64() - 90}
-		_, off := v.invert(c, nil)
+		d, _ := v.invert(c, nil)
+		// kH = 0.5: hue counts double.
+		off := cie.DeltaE00Terms(c, v.forward.at(d[:3]), 0.5).DeltaE00()
 		least := math.Inf(1)
 		for _, n := range v.forward.values {
-			least = min(least, cie.DeltaE00Terms(c, n, hueWeight).DeltaE00())
+			least = min(least, cie.DeltaE00Terms(c, n, 0.5).DeltaE00())
 		}
 		if off > least+0.1 {
 			worse++
