@@ -191,3 +191,11 @@ func (l *windowLayout) Layout(o []fyne.CanvasObject, size fyne.Size) {
 
 // MinSize fits a screen of 1024 by 700 with the window manager's own frame.
 func (l *windowLayout) MinSize([]fyne.CanvasObject) fyne.Size { return fyne.NewSize(960, 600) }
+
+// SheetOrigin returns where sheet n's cell begins on the window, in device
+// pixels: what lies there is the sheet's buffer, byte for byte.
+func (w *Window) SheetOrigin(n int) (x, y float64) {
+	d := w.parts.desk
+	at := fyne.CurrentApp().Driver().AbsolutePositionForObject(d.panes[n])
+	return float64(at.X) * d.scale, float64(at.Y) * d.scale
+}

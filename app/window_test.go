@@ -1,0 +1,204 @@
+package main
+
+import (
+	"bufio"
+	"encoding/json"
+	"fmt"
+	"image"
+	"math"
+	"os"
+	"os/exec"
+	"strings"
+	"testing"
+	"time"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/app"
+	"github.com/jezek/xgb"
+	"github.com/jezek/xgb/xproto"
+
+	"firstsheet/app/session"
+	"firstsheet/app/session/sessiontest"
+	"firstsheet/app/view"
+)
+
+// Run with this variable set the test binary is the program on a known ramp: it
+// prints where the ramp lies as JSON and stays open.
+const childEnv = "FIRSTSHEET_TEST_RAMP"
+
+const rampW, rampH = 256, 120
+
+// lies tells where the ramp is on the window, in device pixels.
+type lies struct {
+	Scale float64
+	X, Y  [2]float64 // the picture's top left corner on sheets 1 and 2
+}
+
+func TestMain(m *testing.M) {
+	if os.Getenv(childEnv) != "" {
+		showRamp()
+		return
+	}
+	os.Exit(m.Run())
+}
+
+func showRamp() {
+	a := app.New()
+	win := a.NewWindow("ramp")
+	e := &sessiontest.Engine{Picture: sessiontest.Ramp(rampW, rampH)}
+	s := session.New(e, fyne.Do, session.Start("pearl"))
+	w := view.New(a, win, s)
+	win.Resize(fyne.NewSize(1000, 700))
+	told := false
+	s.Watch(func(old, now session.State) {
+		if now.Picture.Key != 0 && now.View.Fit && now.Cell.W > 0 {
+			s.Do(session.OneToOne{X: -1, Y: -1})
+		}
+		if now.Frame != old.Frame && !now.View.Fit && !told {
+			told = true
+			// Layout may still move the desk by a pixel: tell it a moment later.
+			time.AfterFunc(800*time.Millisecond, func() {
+				fyne.Do(func() {
+					now := s.State()
+					p := session.Place(now.Cell, now.View, rampW, rampH)
+					l := lies{Scale: now.Cell.Scale}
+					for n := range l.X {
+						x, y := w.SheetOrigin(n)
+						l.X[n], l.Y[n] = x+float64(p.X0), y+float64(p.Y0)
+					}
+					out, _ := json.Marshal(l)
+					fmt.Println("RAMP " + string(out))
+				})
+			})
+		}
+	})
+	a.Lifecycle().SetOnStarted(func() { s.Do(session.OpenPicture{Demo: true}) })
+	win.ShowAndRun()
+}
+
+// display starts an X server of its own and returns its name.
+func display(t *testing.T) string {
+	t.Helper()
+	r, w, err := os.Pipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	cmd := exec.Command("Xvfb", "-displayfd", "3", "-screen", "0", "2400x1600x24", "-noreset", "+extension", "GLX")
+	cmd.ExtraFiles = []*os.File{w}
+	if err := cmd.Start(); err != nil {
+		t.Fatalf("Xvfb is needed for this test (Debian package xvfb): %v", err)
+	}
+	w.Close()
+	t.Cleanup(func() {
+		cmd.Process.Kill()
+		cmd.Wait()
+		r.Close()
+	})
+	r.SetReadDeadline(time.Now().Add(30 * time.Second))
+	line, err := bufio.NewReader(r).ReadString('\n')
+	if err != nil {
+		t.Fatalf("Xvfb told no display: %v", err)
+	}
+	return ":" + strings.TrimSpace(line)
+}
+
+// The pixels on the screen are the bytes that were computed, at scale 1, 1.5 and 2.
+func TestScreenShowsTheBytesComputed(t *testing.T) {
+	name := display(t)
+	for _, scale := range []string{"1", "1.5", "2"} {
+		t.Run("scale "+scale, func(t *testing.T) { rampAt(t, name, scale) })
+	}
+}
+
+func rampAt(t *testing.T, name, scale string) {
+	cmd := exec.Command(os.Args[0])
+	cmd.Env = append(os.Environ(), childEnv+"=1", "DISPLAY="+name, "FYNE_SCALE="+scale, "LIBGL_ALWAYS_SOFTWARE=1", "LANG=en_US.UTF-8")
+	out, err := cmd.StdoutPipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := cmd.Start(); err != nil {
+		t.Fatal(err)
+	}
+	defer func() {
+		cmd.Process.Kill()
+		cmd.Wait()
+	}()
+	timer := time.AfterFunc(90*time.Second, func() { cmd.Process.Kill() })
+	defer timer.Stop()
+	var l lies
+	sc := bufio.NewScanner(out)
+	for sc.Scan() {
+		if rest, ok := strings.CutPrefix(sc.Text(), "RAMP "); ok {
+			if err := json.Unmarshal([]byte(rest), &l); err != nil {
+				t.Fatal(err)
+			}
+			break
+		}
+	}
+	if l.Scale == 0 {
+		t.Fatal("the window showed no ramp within 90 seconds")
+	}
+	if fmt.Sprint(l.Scale) != scale {
+		t.Fatalf("the window has scale %g, want %s", l.Scale, scale)
+	}
+	conn, err := xgb.NewConnDisplay(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer conn.Close()
+	ramp := sessiontest.Ramp(rampW, rampH)
+	for n, invert := range []uint8{0, 255} {
+		if fx, fy := frac(l.X[n]), frac(l.Y[n]); fx > 1e-3 || fy > 1e-3 {
+			t.Errorf("sheet %d lies between device pixels: %g, %g", n+1, l.X[n], l.Y[n])
+		}
+		at := image.Pt(int(math.Round(l.X[n])), int(math.Round(l.Y[n])))
+		// What was handed to the driver reaches the screen a little later.
+		var worst string
+		for end := time.Now().Add(15 * time.Second); time.Now().Before(end); time.Sleep(200 * time.Millisecond) {
+			shot := grab(t, conn, image.Rectangle{at, at.Add(image.Pt(rampW, rampH))})
+			worst = ""
+			for i, want := range ramp.P8 {
+				if got := shot[i]; got != want^invert && worst == "" {
+					worst = fmt.Sprintf("pixel %d, %d channel %d = %d, want %d", i/3%rampW, i/3/rampW, i%3, got, want^invert)
+				}
+			}
+			if worst == "" {
+				break
+			}
+		}
+		if worst != "" {
+			t.Errorf("sheet %d: %s", n+1, worst)
+		}
+	}
+}
+
+func frac(v float64) float64 { return math.Abs(v - math.Round(v)) }
+
+// grab returns red, green and blue of a part of the only window.
+func grab(t *testing.T, conn *xgb.Conn, r image.Rectangle) []uint8 {
+	t.Helper()
+	root := xproto.Setup(conn).DefaultScreen(conn).Root
+	tree, err := xproto.QueryTree(conn, root).Reply()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, w := range tree.Children {
+		attr, err := xproto.GetWindowAttributes(conn, w).Reply()
+		if err != nil || attr.MapState != xproto.MapStateViewable {
+			continue
+		}
+		img, err := xproto.GetImage(conn, xproto.ImageFormatZPixmap, xproto.Drawable(w),
+			int16(r.Min.X), int16(r.Min.Y), uint16(r.Dx()), uint16(r.Dy()), 0xffffffff).Reply()
+		if err != nil {
+			continue
+		}
+		out := make([]uint8, 0, 3*r.Dx()*r.Dy())
+		for i := 0; i+3 < len(img.Data); i += 4 { // blue, green, red, unused
+			out = append(out, img.Data[i+2], img.Data[i+1], img.Data[i])
+		}
+		return out
+	}
+	t.Fatal("there is no window")
+	return nil
+}
