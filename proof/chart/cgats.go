@@ -19,7 +19,7 @@ const (
 	maxKeywords  = 10_000   // header lines of one file
 	maxTables    = 64       // tables of one file
 	maxLineBytes = 64 << 10 // one line
-	maxFileBytes = 64 << 20 // one file
+	maxFileBytes = 32 << 20 // one file
 	maxShown     = 40       // characters of a faulty value shown in an error
 )
 
@@ -72,7 +72,7 @@ func (t Table) column(names ...string) int {
 //
 // It fails with a *FormatError that names the line where the text is not such a
 // file or its counts disagree, and with an *UnsupportedError beyond the limits
-// of this package ([MaxRows] rows, 64 MB, lines of 64 KB); it reads no further
+// of this package ([MaxRows] rows, 32 MB, lines of 64 KB); it reads no further
 // than that. Values are not interpreted here.
 //
 // Source: ANSI CGATS.17 (ISO 28178 shares the keyword form), from memory, and

@@ -28,7 +28,7 @@ const (
 
 // tuneCentres is how many patches are used to choose smoothing: the best ratio
 // of noise to signal does not depend on how many patches show it.
-const tuneCentres = 600
+const tuneCentres = 400
 
 // A Model is a smooth forward model of a paper: device values to Lab. It is
 // immutable and may be used from several goroutines.
@@ -196,16 +196,22 @@ func (m *Model) setAside(ctx context.Context, s []Suspect, all []point) ([]point
 }
 
 // heldOut returns what the model predicts for every patch without that patch,
-// and how uncertain that is beside the usual (1 or more).
+// and how uncertain that is beside the usual (1 or more): a corner of the space
+// is predicted from one side only.
 func (m *Model) heldOut(ms *Measurements, used []point) (predicted []cie.Lab, ease []float64) {
 	predicted, ease = make([]cie.Lab, len(ms.Patches)), make([]float64, len(ms.Patches))
 	for i, p := range ms.Patches {
 		predicted[i], ease[i] = m.s.at(p.Device), 1
 	}
 	usual := median(m.s.unsure)
+	differences := make([]float64, len(used))
 	for j, p := range used {
 		predicted[p.index] = m.s.without(j)
-		ease[p.index] = math.Max(m.s.unsure[j]/usual, 1)
+		differences[j] = cie.DeltaE00(predicted[p.index], ms.Patches[p.index].Lab)
+	}
+	local, all := around(used, differences), math.Max(median(differences), 1e-9)
+	for j, p := range used {
+		ease[p.index] = math.Max(m.s.unsure[j]/usual, 1) * math.Min(local[j]/all, mostLocal)
 	}
 	return predicted, ease
 }
@@ -433,7 +439,7 @@ type smoother struct {
 	beta    []float64 // terms*3
 	y       []float64 // n*3, what was fitted
 	diag    []float64 // n, diagonal of the inverse
-	unsure  []float64 // n, what a usual reading may differ from the others' prediction
+	unsure  []float64 // n, spread of a usual reading about the others' prediction; only ratios have a meaning
 	freedom float64   // effective degrees of freedom
 }
 
@@ -550,15 +556,37 @@ func (s *smoother) leaveOneOut() []float64 {
 	return out
 }
 
-// surprises returns the leave-one-out differences over what each was expected
-// to be: a corner of the space is predicted from one side only, and its larger
-// difference is then no sign of a wrong reading. Only ratios have a meaning.
-//
-// Source: Rasmussen and Williams (2006), equation 5.12, the variance.
-func (s *smoother) surprises() []float64 {
-	out := s.leaveOneOut()
-	for i := range out {
-		out[i] /= s.unsure[i]
+// around returns for every point what its neighbours' values are in the middle,
+// but no less than the middle of all. Where a paper's response bends sharply,
+// as in the dark, all patches are off somewhat, and none is to be doubted for
+// it; a mis-read one is off alone.
+func around(ps []point, v []float64) []float64 {
+	type far struct{ d, v float64 }
+	usual := math.Max(median(v), 1e-9)
+	out := make([]float64, len(ps))
+	near := make([]far, 0, neighbours+1)
+	values := make([]float64, 0, neighbours)
+	for i, p := range ps {
+		near = near[:0]
+		for j, q := range ps {
+			if j == i {
+				continue
+			}
+			f := far{square(p.x, q.x), v[j]}
+			if len(near) == neighbours && f.d >= near[neighbours-1].d {
+				continue
+			}
+			at := sort.Search(len(near), func(k int) bool { return near[k].d > f.d })
+			near = append(near, far{})
+			copy(near[at+1:], near[at:])
+			near[at] = f
+			near = near[:min(len(near), neighbours)]
+		}
+		values = values[:0]
+		for _, f := range near {
+			values = append(values, f.v)
+		}
+		out[i] = math.Max(median(values), usual)
 	}
 	return out
 }
@@ -618,13 +646,13 @@ func robust(ctx context.Context, ps []point, k kernel) (*smoother, error) {
 		if err != nil || round == robustRounds {
 			return s, err
 		}
-		d, raw := s.surprises(), s.leaveOneOut()
-		scale := math.Max(median(d), 1e-9)
+		d := s.leaveOneOut()
+		scale := around(ps, d)
 		next := make([]float64, len(ps))
 		outliers := 0
 		for i, v := range d {
 			next[i] = 1
-			if q := v / (outlierScale * scale); q > 1 && raw[i] > outlierFloor {
+			if q := v / (outlierScale * scale[i]); q > 1 && v > outlierFloor {
 				next[i] = math.Max(1/(q*q*q*q), 1e-6)
 				outliers++
 			}
@@ -637,7 +665,10 @@ func robust(ctx context.Context, ps []point, k kernel) (*smoother, error) {
 }
 
 const (
-	doubtRounds  = 3
+	doubtRounds = 3
+	neighbours  = 11
+	// A patch may be this much farther off where its neighbours are, too.
+	mostLocal    = 2
 	robustRounds = 3
 	// Of normal noise in three dimensions one reading in 10,000 is beyond
 	// three times the median length; kinks of a driver reach further, so

@@ -296,3 +296,29 @@ func BenchmarkModelLab(b *testing.B) {
 		s.at(x)
 	}
 }
+
+// A corner of the space is predicted from one side only, and the tone curve
+// bends most in the dark: the one black patch must not be taken for mis-read.
+func TestALoneBlackIsBelieved(t *testing.T) {
+	r := rand.New(rand.NewPCG(8, 8))
+	ms := &Measurements{Device: RGB}
+	for i := range 400 {
+		d := []float64{r.Float64(), r.Float64(), r.Float64()}
+		if i < 8 {
+			d = []float64{float64(i & 1), float64(i >> 1 & 1), float64(i >> 2 & 1)}
+		}
+		ms.Patches = append(ms.Patches, Patch{Device: d, Lab: noisy(pearlInk.rgb(d), 0.1, r)})
+	}
+	m := fit(t, ms)
+	black := pearlInk.rgb([]float64{0, 0, 0})
+	if got := m.Lab([]float64{0, 0, 0}); cie.DeltaE76(got, black) > 0.5 {
+		t.Errorf("black of the model %v, measured %v", got, black)
+	}
+	if s := m.Report().Suspects; len(s) > 0 {
+		t.Errorf("sound readings are suspected: %v", s)
+	}
+	_, ease := m.heldOut(ms, patchPoints(ms.Patches))
+	if ease[0] < 2*median(ease) {
+		t.Errorf("the black corner's prediction counts as unsure as %.2f, the usual is %.2f: want at least twice that", ease[0], median(ease))
+	}
+}
