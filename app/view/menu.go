@@ -134,6 +134,9 @@ func (c *openCard) open(card Card) {
 	c.box.Show()
 	c.w.layout.Layout(c.w.win.Content().(*fyne.Container).Objects, c.w.layout.size)
 	c.box.Refresh()
+	// The box has never been painted, so that the toolkit knows no canvas for it
+	// and would wait with painting until something else changes.
+	canvas.Refresh(c.w.win.Content())
 	if c.w.keys != nil {
 		c.w.keys.card = c.built.Key
 	}
