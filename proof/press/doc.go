@@ -28,7 +28,7 @@
 // ordinary colour has numbers close together, and its red and green axes are
 // turned against sRGB's. Read as sRGB, or sent raw, the small differences that
 // are left mean a duller colour, and the turn of the axes moves a red by 9 to 15
-// degrees towards orange, leaves by 4 to 9 degrees towards yellow and skin by 9
+// degrees towards orange, leaves by 5 to 10 degrees towards yellow and skin by 9
 // to 21 degrees towards yellow. The turn is there already without a printer (ROMM
 // numbers read as sRGB: shirt red +9, leaf -5, skin +19 to +21); ink and paper
 // add to it or take away, they do not make it.
