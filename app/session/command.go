@@ -30,6 +30,7 @@ const (
 	MenuPicture = "Picture"
 	MenuSheets  = "Sheets"
 	MenuRoute   = "Route"
+	MenuMoving  = "Moving"
 	MenuLooking = "Looking"
 	MenuPins    = "Pins"
 	MenuCards   = "Cards"
@@ -38,7 +39,7 @@ const (
 
 // Menus lists the menus from left to right.
 func Menus() []string {
-	return []string{MenuPicture, MenuSheets, MenuRoute, MenuLooking, MenuPins, MenuCards, MenuHelp}
+	return []string{MenuPicture, MenuSheets, MenuRoute, MenuMoving, MenuLooking, MenuPins, MenuCards, MenuHelp}
 }
 
 // Papers is what commands need to know of the papers at hand.
@@ -161,9 +162,9 @@ func Commands(papers Papers) []Command {
 	)
 
 	list = append(list,
-		Command{ID: "fit", Menu: MenuLooking, Name: "Fit the whole picture", Key: "F",
+		Command{ID: "fit", Menu: MenuMoving, Name: "Fit the whole picture", Key: "F",
 			Help: "show the whole picture", Act: do(Fit{}), On: func(s State) bool { return s.View.Fit }},
-		Command{ID: "each", Menu: MenuLooking, Name: "Each pixel, one to one", Key: "E",
+		Command{ID: "each", Menu: MenuMoving, Name: "Each pixel, one to one", Key: "E",
 			Help: "show each picture pixel as one screen pixel, at the pointer",
 			Act: func(s State) Action {
 				if s.Pointer.Over {
@@ -172,8 +173,8 @@ func Commands(papers Papers) []Command {
 				return OneToOne{-1, -1}
 			},
 			On: func(s State) bool { return !s.View.Fit && s.View.Scale == 1 }},
-		Command{ID: "in", Menu: MenuLooking, Name: "Nearer", Key: "+", Help: "nearer; the wheel does it at the pointer", Act: do(Zoom{1.25})},
-		Command{ID: "out", Menu: MenuLooking, Name: "Farther", Key: "-", Help: "farther", Act: do(Zoom{0.8})},
+		Command{ID: "in", Menu: MenuMoving, Name: "Nearer", Key: "+", Help: "nearer; the wheel does it at the pointer", Act: do(Zoom{1.25})},
+		Command{ID: "out", Menu: MenuMoving, Name: "Farther", Key: "-", Help: "farther", Act: do(Zoom{0.8})},
 	)
 	for _, h := range []struct {
 		id, name, help, key string
@@ -284,7 +285,7 @@ func Commands(papers Papers) []Command {
 		{"panleft", "Look further left", "Left", 80, 0}, {"panright", "Look further right", "Right", -80, 0},
 		{"panup", "Look further up", "Up", 0, 80}, {"pandown", "Look further down", "Down", 0, -80},
 	} {
-		list = append(list, Command{ID: p.id, Menu: MenuLooking, Name: p.name, Key: p.key,
+		list = append(list, Command{ID: p.id, Menu: MenuMoving, Name: p.name, Key: p.key,
 			Help: "move all sheets", Act: do(Pan{p.dx, p.dy})})
 	}
 	return list

@@ -1,6 +1,7 @@
 package view
 
 import (
+	"fmt"
 	"strings"
 
 	"fyne.io/fyne/v2"
@@ -49,7 +50,7 @@ type routeBar struct {
 
 // narrow tells whether a window of this width sets the switch under the route
 // line instead of beside it.
-func narrow(w float32) bool { return w < 1240 }
+func narrow(w float32) bool { return w < 1400 }
 
 // The bar has one height whatever the route: throwing the switch must not move
 // the sheets.
@@ -276,7 +277,7 @@ func newSentenceBar() *sentenceBar {
 }
 
 func sentenceSize(w float32) fyne.ThemeSizeName {
-	if narrow(w) {
+	if w < 1240 {
 		return toolkittheme.SizeNameSubHeadingText
 	}
 	return theme.SizeSentence
@@ -317,7 +318,7 @@ type hintLine struct {
 
 func newHintLine() *hintLine {
 	b := &hintLine{ground: canvas.NewRectangle(widget.Color(theme.ColorBench)),
-		rest: "A proof is only as good as the screen’s calibration and the light the print is judged in.   H: all keys"}
+		rest: standing}
 	b.text = widget.NewText(b.rest, toolkittheme.SizeNameCaptionText, theme.ColorQuiet, false)
 	b.objs = []fyne.CanvasObject{b.ground, b.text}
 	b.place = func(size fyne.Size) {
@@ -326,6 +327,22 @@ func newHintLine() *hintLine {
 	}
 	b.ExtendBaseWidget(b)
 	return b
+}
+
+const standing = "A proof is only as good as the screen’s calibration and the light the print is judged in.   H: all keys"
+
+func (b *hintLine) update(now session.State) {
+	rest := standing
+	if !now.Cell.Exact {
+		rest = fmt.Sprintf("At a scale of %.4g the window can’t set every pixel exactly; 1, 1.5 and 2 can.   ", now.Cell.Scale) + standing
+	}
+	if rest != b.rest {
+		old := b.rest
+		b.rest = rest
+		if b.text.Text == old {
+			b.Set("")
+		}
+	}
 }
 
 // Set shows a hint; "" brings the standing caution back.

@@ -27,7 +27,8 @@ type desk struct {
 	scale   float64
 	cellAt  [session.MaxSheets]fyne.Position
 	cell    fyne.Size
-	shown   [session.MaxSheets]bool
+	want    session.Cell // the room of the last layout
+	posted  bool         // it is on its way to the session
 }
 
 const (
@@ -215,9 +216,15 @@ func (d *desk) arrange(size fyne.Size) {
 		d.panes[n].Move(at)
 	}
 	d.placeLegends()
-	if c := (session.Cell{W: dw, H: dh, Scale: scale, Exact: exact}); c != s.Cell {
-		// Not from within the layout: the state's change refreshes the desk.
-		d.h.Session.Post(func() { d.h.Do(session.Resize{Cell: c}) })
+	d.want = session.Cell{W: dw, H: dh, Scale: scale, Exact: exact}
+	if d.want != s.Cell && !d.posted {
+		// Not from within the layout: the state's change refreshes the desk. What
+		// is wanted by then counts, for the toolkit lays a window out several times.
+		d.posted = true
+		d.h.Session.Post(func() {
+			d.posted = false
+			d.h.Do(session.Resize{Cell: d.want})
+		})
 	}
 }
 

@@ -103,6 +103,7 @@ func (w *Window) refresh(old, now session.State) {
 	w.parts.notice.update(now)
 	w.parts.sentence.update(now)
 	w.parts.bench.update(now)
+	w.parts.hint.update(now)
 	w.layout.settle()
 	w.parts.desk.update(old, now)
 	w.card.update(now)

@@ -31,8 +31,6 @@ type Pane struct {
 	OnHover  func(over bool, x, y float64)
 	// Scale returns the device pixels per unit.
 	Scale func() float64
-	// Crooked is called when the pane finds itself between device pixels.
-	Crooked func()
 
 	raster  *canvas.Raster
 	last    *image.RGBA
