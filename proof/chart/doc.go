@@ -17,7 +17,7 @@
 // that were not measured, against the truth, from readings with a mean noise of
 // 0.3 ΔE76; and for published sets, of patches predicted from all the others:
 //
-//	invented ink models, 800 readings      0.13 to 0.20 (0.32 to 0.51)
+//	invented ink models, 800 readings      0.13 to 0.21 (0.31 to 0.51)
 //	the same, 1,500 readings               0.11 to 0.17 (0.23 to 0.37)
 //	FOGRA28, 29, 30, 39, 40 (coated, uncoated) 0.02 to 0.08 (0.07 to 0.18)
 //	CGATS TR 006 (coated), TR 002 (newsprint)  0.04 (0.10), 0.27 (0.88)

@@ -302,7 +302,7 @@ func betterOrder(ps []Patch, misfit func(order []int) float64, share, gain float
 	if best < share*given && given-best > gain {
 		return []string{fmt.Sprintf("%s (%s %.1f instead of %.1f)", text, figure, best, given)}
 	}
-	return nil
+	return []string{} // not null in a report
 }
 
 func reversedRows(n int, rows [][]int, first, step int) []int {
