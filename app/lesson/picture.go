@@ -1,0 +1,113 @@
+package lesson
+
+import (
+	"context"
+	"image"
+	"image/color"
+	"image/draw"
+	"math"
+
+	"golang.org/x/image/font"
+	"golang.org/x/image/font/gofont/goregular"
+	"golang.org/x/image/font/opentype"
+	"golang.org/x/image/math/fixed"
+
+	"firstsheet/app/session"
+	"firstsheet/proof"
+	"firstsheet/proof/photo"
+	"firstsheet/proof/raster"
+)
+
+// Fit brings a picture to the size at which it just fits w by h pixels, enlarged no
+// more than eight times. levels are as session.Levels makes them.
+func Fit(ctx context.Context, levels []raster.Pixels, w, h int) (raster.Pixels, error) {
+	full := levels[0]
+	s := math.Min(math.Min(float64(w)/float64(full.W), float64(h)/float64(full.H)), 8)
+	pw, ph := max(int(float64(full.W)*s+0.5), 1), max(int(float64(full.H)*s+0.5), 1)
+	px := session.Sample(ctx, levels, session.Placing{Pic: image.Rect(0, 0, pw, ph), Scale: s})
+	return px, ctx.Err()
+}
+
+// Render shows numbers by a plan, finely sampled: the bytes that the screen is told.
+func Render(ctx context.Context, e Engine, p proof.Plan, px raster.Pixels) (*image.RGBA, error) {
+	g, err := e.Grid(ctx, p, proof.Fine)
+	if err != nil {
+		return nil, err
+	}
+	img := image.NewRGBA(image.Rect(0, 0, px.W, px.H))
+	return img, g.Proof(ctx, img.Pix, px)
+}
+
+// OriginalOf returns the plan that shows the picture itself on the same screen.
+func OriginalOf(p proof.Plan) proof.Plan { return proof.Plan{Source: p.Source, Screen: p.Screen} }
+
+// Pair is a picture twice: as it should be, and gone wrong.
+type Pair struct{ Right, Wrong *image.RGBA }
+
+// Pairs renders the pair of a mistake, each no larger than side pixels.
+func Pairs(ctx context.Context, e Engine, l *Lesson, s Step, levels []raster.Pixels, side int) (Pair, error) {
+	px, err := Fit(ctx, levels, side, side)
+	if err != nil {
+		return Pair{}, err
+	}
+	var out Pair
+	if out.Right, err = Render(ctx, e, l.Right, px); err != nil {
+		return out, err
+	}
+	out.Wrong, err = Render(ctx, e, s.Plan, px)
+	return out, err
+}
+
+// Neutral greys of the sheet that a pair is laid on.
+var (
+	sheetGrey = color.RGBA{119, 119, 119, 255}
+	sheetInk  = color.RGBA{255, 255, 255, 255}
+)
+
+// Side lays a pair side by side on neutral grey with a line of text under each, as
+// a picture whose numbers are the screen's.
+func (p Pair) Side(right, wrong string, screen *proof.Profile) (*photo.Picture, error) {
+	w, h := p.Right.Rect.Dx(), p.Right.Rect.Dy()
+	gap := max(w/40, 8)
+	em := max(float64(w)/38, 10)
+	foot := int(em * 3)
+	img := image.NewRGBA(image.Rect(0, 0, 2*w+3*gap, h+gap+foot))
+	draw.Draw(img, img.Rect, image.NewUniform(sheetGrey), image.Point{}, draw.Src)
+	f, err := opentype.Parse(goregular.TTF)
+	if err != nil {
+		return nil, err
+	}
+	face, err := opentype.NewFace(f, &opentype.FaceOptions{Size: em, DPI: 72})
+	if err != nil {
+		return nil, err
+	}
+	defer face.Close()
+	for i, half := range []struct {
+		m    *image.RGBA
+		text string
+	}{{p.Right, right}, {p.Wrong, wrong}} {
+		x := gap + i*(w+gap)
+		draw.Draw(img, image.Rect(x, gap, x+w, gap+h), half.m, image.Point{}, draw.Src)
+		d := font.Drawer{Dst: img, Src: image.NewUniform(sheetInk), Face: face}
+		d.Dot = fixed.P(x, gap+h+int(em*1.5))
+		d.DrawString(cut(face, half.text, w))
+	}
+	pic := &photo.Picture{W: img.Rect.Dx(), H: img.Rect.Dy(), Channels: 3, Depth: 8, ICC: screen.Data(),
+		Pix8: make([]uint8, 0, img.Rect.Dx()*img.Rect.Dy()*3)}
+	for i := 0; i < len(img.Pix); i += 4 {
+		pic.Pix8 = append(pic.Pix8, img.Pix[i], img.Pix[i+1], img.Pix[i+2])
+	}
+	return pic, nil
+}
+
+// cut shortens a text to a width in pixels.
+func cut(face font.Face, s string, width int) string {
+	if font.MeasureString(face, s) <= fixed.I(width) {
+		return s
+	}
+	r := []rune(s)
+	for len(r) > 0 && font.MeasureString(face, string(r)+"…") > fixed.I(width) {
+		r = r[:len(r)-1]
+	}
+	return string(r) + "…"
+}
