@@ -1,6 +1,9 @@
 package proof
 
-import "fmt"
+import (
+	"fmt"
+	"math"
+)
 
 // StationKind says what a station of the route is.
 type StationKind uint8
@@ -89,7 +92,7 @@ func (p Plan) Route() Route {
 		if len(p.Conversions) == 0 {
 			stations = append(stations, Station{
 				Kind: ConvertStation, Title: "nobody converts", Detail: "both converters off", Space: truth.Name(),
-				Fault: Missing, Why: fmt.Sprintf("numbers of %s go to the printer as they are", truth.Name()),
+				Fault: Missing, Why: fmt.Sprintf("%s's numbers go to the printer as they are", truth.Name()),
 			})
 		}
 		for i, c := range p.Conversions {
@@ -116,13 +119,13 @@ func (p Plan) convertStation(i int, truth *Profile) Station {
 	if i > 0 {
 		s.Title = c.By + " converts again"
 		s.Fault = Extra
-		s.Why = fmt.Sprintf("numbers of %s are taken for %s and converted once more", truth.Name(), c.From.Name())
+		s.Why = fmt.Sprintf("%s's numbers taken for %s", truth.Name(), c.From.Name())
 		return s
 	}
 	switch {
 	case truth.id != c.From.id:
 		s.Fault = Mislabeled
-		s.Why = fmt.Sprintf("numbers of %s are taken for %s", truth.Name(), c.From.Name())
+		s.Why = fmt.Sprintf("%s's numbers taken for %s", truth.Name(), c.From.Name())
 	case c.LeftOut && !c.To.ForcesBPC(c.Intent) && c.Intent != AbsoluteColorimetric:
 		s.Fault = LeftOut
 		s.Why = "black point compensation is left out"
@@ -142,12 +145,12 @@ func compensation(c Conversion) string {
 
 func (p Plan) numbersStation(truth *Profile) Station {
 	s := Station{
-		Kind: NumbersStation, Title: "the printer's numbers",
-		Detail: fmt.Sprintf("made for %s", truth.Name()), Space: truth.Name(),
+		Kind: NumbersStation, Title: truth.Name() + "'s numbers",
+		Detail: "sent to the printer", Space: truth.Name(),
 	}
 	switch {
 	case len(p.Conversions) == 0:
-		s.Detail = fmt.Sprintf("still %s", truth.Name())
+		s.Detail = "sent as they are"
 	case truth.id != p.reach().id:
 		s.Fault = WrongPaper
 		s.Why = fmt.Sprintf("numbers made for %s are printed on %s", truth.Name(), p.Paper.Name())
@@ -158,7 +161,7 @@ func (p Plan) numbersStation(truth *Profile) Station {
 func (p Plan) inkStation() Station {
 	s := Station{Kind: InkStation, Title: "ink on " + p.Paper.Name(), Detail: "look by its colorimetric table"}
 	if w, ok := p.Paper.MediaWhite(); ok {
-		s.Detail = fmt.Sprintf("white %.0f, %.0f, %.0f", w.L, w.A, w.B)
+		s.Detail = fmt.Sprintf("white %s, %s, %s", whole(w.L), whole(w.A), whole(w.B))
 	}
 	if p.Setting != "" {
 		s.Fault = WrongPaper
@@ -166,3 +169,6 @@ func (p Plan) inkStation() Station {
 	}
 	return s
 }
+
+// whole returns v without decimals and without a sign on zero.
+func whole(v float64) string { return fmt.Sprintf("%.0f", math.Round(v)+0) }

@@ -237,21 +237,14 @@ func (w *Works) Paper(id string) (paper.Paper, bool) {
 	return paper.Paper{}, false
 }
 
-// needs says what each slip has to be told.
-var needs = map[string]SlipKind{
-	"wrongsource":  {NeedsReads: true},
-	"twice":        {NeedsSecond: true},
-	"otherpaper":   {NeedsPaper: true},
-	"wrongsetting": {NeedsSetting: true},
-}
-
 // Slips implements Engine.
 func (w *Works) Slips() []SlipKind {
 	var out []SlipKind
 	for _, s := range slip.All() {
-		k := needs[s.ID]
-		k.ID, k.Name, k.Help = s.ID, s.Name, s.Recognise
-		out = append(out, k)
+		out = append(out, SlipKind{
+			ID: s.ID, Name: s.Name, Help: s.Recognise,
+			NeedsReads: s.NeedsReads, NeedsPaper: s.NeedsPaper, NeedsSetting: s.NeedsSetting, NeedsSecond: s.NeedsSecond,
+		})
 	}
 	return out
 }

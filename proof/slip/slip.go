@@ -41,6 +41,11 @@ type Slip struct {
 	// Recognise says how a print tells that this happened, Prevent how it is
 	// prevented: general advice, no claim about a picture.
 	Recognise, Prevent string
+	// What it must be told, by the field of Options: Reads, Other, Setting. NeedsSecond
+	// says that it has a second converter, whose intent and space may be told.
+	NeedsReads, NeedsPaper, NeedsSetting, NeedsSecond bool
+	// OnScreen says that it lies in how the print is looked at and changes no figure.
+	OnScreen bool
 	// Apply returns the plan with the mistake made, leaving its argument alone, or
 	// a *proof.PlanError that says why it cannot be made here.
 	Apply func(proof.Plan, Options) (proof.Plan, error)
@@ -130,7 +135,7 @@ const (
 
 func wrongSource() Slip {
 	return Slip{
-		ID: wrongSourceID, Name: "wrong source space",
+		ID: wrongSourceID, Name: "wrong source space", NeedsReads: true,
 		Recognise: "The whole picture is off in one way, greys stay grey; a picture of another space printed the same way is off differently.",
 		Prevent:   "Embed the profile when saving, and never let a program drop or replace it without asking.",
 		Apply: func(p proof.Plan, o Options) (proof.Plan, error) {
@@ -165,7 +170,7 @@ func compensationOff() Slip {
 
 func twice() Slip {
 	return Slip{
-		ID: "twice", Name: "converted twice",
+		ID: "twice", Name: "converted twice", NeedsSecond: true,
 		Recognise: "Colours are off though every setting of the program is right; switching the driver's colour handling off changes the print.",
 		Prevent:   "Let exactly one link convert: where the program does, switch the driver's own colour handling off.",
 		Apply: func(p proof.Plan, o Options) (proof.Plan, error) {
@@ -194,7 +199,7 @@ func twice() Slip {
 
 func otherPaper() Slip {
 	return Slip{
-		ID: "otherpaper", Name: "another paper's profile",
+		ID: "otherpaper", Name: "another paper's profile", NeedsPaper: true,
 		Recognise: "Greys take a cast or shadows sit wrong, and the error goes with the paper, whatever the picture.",
 		Prevent:   "Choose the profile by the paper that lies in the tray, and write both on the job ticket.",
 		Apply: func(p proof.Plan, o Options) (proof.Plan, error) {
@@ -230,7 +235,7 @@ func never() Slip {
 
 func wrongSetting() Slip {
 	return Slip{
-		ID: "wrongsetting", Name: "wrong media setting",
+		ID: "wrongsetting", Name: "wrong media setting", NeedsSetting: true,
 		Recognise: "Ink puddles or looks thin, blacks are weak or blocked, and tones shift with how much ink the setting lays down.",
 		Prevent:   "Set the driver to the media setting that the profile was made for; the paper card names it.",
 		Apply: func(p proof.Plan, o Options) (proof.Plan, error) {
@@ -254,7 +259,7 @@ func Dim(lux, screenWhite float64) float64 { return lux / math.Pi / screenWhite 
 
 func brightScreen() Slip {
 	return Slip{
-		ID: "brightscreen", Name: "screen too bright",
+		ID: "brightscreen", Name: "screen too bright", OnScreen: true,
 		Recognise: "Every print looks too dark beside the screen, yet right in good light on its own.",
 		Prevent:   "Set the screen's white to the light that prints are judged in, and judge them in that light.",
 		Apply: func(p proof.Plan, o Options) (proof.Plan, error) {
