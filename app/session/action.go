@@ -410,6 +410,8 @@ func Reduce(s State, a Action) State {
 	case PapersSavedAnew:
 		s.Edition++
 		s.Library++
+	case PaperGone:
+		s = paperGone(s, a)
 	case PaperFailed:
 		if a.Serial == s.Adding.Serial {
 			s.Adding.Path = ""

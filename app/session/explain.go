@@ -7,6 +7,7 @@ import (
 	"path/filepath"
 
 	"firstsheet/proof"
+	"firstsheet/proof/chart"
 	"firstsheet/proof/paper"
 	"firstsheet/proof/photo"
 )
@@ -23,6 +24,8 @@ func Explain(err error, path string) Notice {
 	var prof *proof.ProfileError
 	var pic *photo.Error
 	var file *paper.FileError
+	var form *chart.FormatError
+	var beyond *chart.UnsupportedError
 	switch {
 	case err == nil:
 		return Notice{}
@@ -53,10 +56,22 @@ func Explain(err error, path string) Notice {
 	case errors.As(err, &pic):
 		n.Headline = name + ": " + inner(pic.Err) + "."
 		n.Hint = "Pictures may be JPEG, PNG, TIFF or WebP. What was on the desk is still there."
+	case errors.As(err, &form):
+		n.Headline = name + atLine(form.Line) + ": " + form.Msg + "."
+		n.Hint = "Measurements are read from CGATS.17 text: printed RGB or CMYK numbers with Lab, XYZ or spectra, decimals with a point."
+	case errors.As(err, &beyond):
+		n.Headline = name + atLine(beyond.Line) + " is sound, but can’t be worked with: " + beyond.Msg + "."
 	default:
 		n.Headline = name + ": " + err.Error() + "."
 	}
 	return n
+}
+
+func atLine(n int) string {
+	if n == 0 {
+		return ""
+	}
+	return ", line " + itoa(n)
 }
 
 func inner(err error) string {
