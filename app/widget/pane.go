@@ -211,6 +211,9 @@ func (r *paneRenderer) build() {
 	}
 	var taken [][4]float32
 	for _, m := range p.Marks {
+		taken = append(taken, [4]float32{float32(m.X)/s - 7, float32(m.Y)/s - 7, 14, 14})
+	}
+	for _, m := range p.Marks {
 		x, y := float32(m.X)/s, float32(m.Y)/s
 		if x < 0 || y < 0 || x > r.size.Width || y > r.size.Height {
 			continue
@@ -262,8 +265,8 @@ func (r *paneRenderer) build() {
 // above it, the first that lies on the pane and on no other label.
 func (r *paneRenderer) room(taken *[][4]float32, x, y, rad, w, h float32) fyne.Position {
 	tries := []fyne.Position{
-		{X: x + rad + 6, Y: y - h/2}, {X: x - rad - 6 - w, Y: y - h/2},
-		{X: x - w/2, Y: y + rad + 5}, {X: x - w/2, Y: y - rad - 5 - h},
+		{X: x + max(rad, 8) + 4, Y: y - h/2}, {X: x - max(rad, 8) - 4 - w, Y: y - h/2},
+		{X: x - w/2, Y: y + max(rad, 8) + 3}, {X: x - w/2, Y: y - max(rad, 8) - 3 - h},
 	}
 	at := tries[0]
 	for _, t := range tries {

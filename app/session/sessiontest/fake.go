@@ -8,6 +8,7 @@ import (
 	"errors"
 	"image/color"
 	"io/fs"
+	"path/filepath"
 	"sync"
 	"time"
 
@@ -139,7 +140,7 @@ func (e *Engine) Study(context.Context) error { return nil }
 
 // AddPaper implements session.Engine: only "good.icc" is a paper.
 func (e *Engine) AddPaper(_ context.Context, path string) (session.Paper, error) {
-	if path != "good.icc" {
+	if filepath.Base(path) != "good.icc" {
 		return session.Paper{}, &proof.ProfileError{Op: "use as a paper", Profile: path, Kind: proof.WrongClass, Err: errors.New("it is a display profile")}
 	}
 	return session.Paper{ID: "gloss", Name: "gloss"}, nil
@@ -158,7 +159,7 @@ func (e *Engine) Spaces() []session.Space {
 
 // Open implements session.Engine: "missing" does not exist.
 func (e *Engine) Open(ctx context.Context, path string) (*session.Picture, error) {
-	if path == "missing" {
+	if filepath.Base(path) == "missing" {
 		return nil, fs.ErrNotExist
 	}
 	p, err := e.Demo(ctx)
@@ -175,7 +176,7 @@ func (e *Engine) Demo(context.Context) (*session.Picture, error) {
 
 // Screen implements session.Engine.
 func (e *Engine) Screen(_ context.Context, path string, _ []byte) (session.Screen, error) {
-	if path != "good.icc" {
+	if filepath.Base(path) != "good.icc" {
 		return session.Screen{}, &proof.ProfileError{Op: "use", Profile: path, Kind: proof.WrongClass, Err: errors.New("it is an output profile")}
 	}
 	return session.Screen{Key: "srgb", Name: "sRGB"}, nil
@@ -183,7 +184,7 @@ func (e *Engine) Screen(_ context.Context, path string, _ []byte) (session.Scree
 
 // Source implements session.Engine.
 func (e *Engine) Source(_ context.Context, _ *session.Picture, path string) error {
-	if path != "good.icc" {
+	if filepath.Base(path) != "good.icc" {
 		return &proof.ProfileError{Op: "use", Profile: path, Kind: proof.Damaged, Err: errors.New("too short")}
 	}
 	return nil

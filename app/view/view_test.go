@@ -1,0 +1,381 @@
+package view
+
+import (
+	"image"
+	"testing"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	"fyne.io/fyne/v2/driver/desktop"
+	"fyne.io/fyne/v2/storage"
+	"fyne.io/fyne/v2/test"
+
+	"firstsheet/app/session"
+	"firstsheet/app/session/sessiontest"
+)
+
+// open returns the window on a ramp of 300 by 200, laid and settled.
+func open(t *testing.T, size fyne.Size) (*Window, *sessiontest.Queue) {
+	t.Helper()
+	a := test.NewTempApp(t)
+	win := test.NewTempWindow(t, nil)
+	q := sessiontest.NewQueue()
+	e := &sessiontest.Engine{Picture: sessiontest.Ramp(300, 200), Pins: []session.Pin{{Name: "shirt", X: 60, Y: 50, Radius: 3}}}
+	s := session.New(e, q.Post, session.Start("pearl"))
+	t.Cleanup(s.Close)
+	w := New(a, win, s)
+	win.Resize(size)
+	s.Do(session.OpenPicture{Demo: true})
+	settle(t, w, q)
+	return w, q
+}
+
+func settle(t *testing.T, w *Window, q *sessiontest.Queue) {
+	t.Helper()
+	ok := q.Until(func() bool {
+		s := w.h.State()
+		if s.Picture.Key == 0 || s.Frame == 0 {
+			return false
+		}
+		for n := 0; n < s.Count; n++ {
+			if s.Stale[n] || s.Results[n].Computing {
+				return false
+			}
+		}
+		return true
+	})
+	if !ok {
+		t.Fatal("the desk does not settle")
+	}
+	for q.Step() {
+	}
+}
+
+func key(w *Window, name fyne.KeyName) {
+	k := &fyne.KeyEvent{Name: name}
+	w.keys.pressed(k)
+	w.win.Canvas().OnTypedKey()(k)
+}
+
+func release(w *Window, name fyne.KeyName) { w.keys.released(&fyne.KeyEvent{Name: name}) }
+
+func TestNoTwoThingsHaveOneKey(t *testing.T) {
+	w, _ := open(t, fyne.NewSize(1280, 800))
+	keys, ids := map[string]string{}, map[string]bool{}
+	for _, c := range AllCommands(w.h) {
+		if ids[c.ID] {
+			t.Errorf("two are called %s", c.ID)
+		}
+		ids[c.ID] = true
+		if c.Key == "" {
+			continue
+		}
+		k := KeyName(session.Command{Key: c.Key, Ctrl: c.Ctrl})
+		if other := keys[k]; other != "" {
+			t.Errorf("%s and %s have the key %s", c.ID, other, k)
+		}
+		keys[k] = c.ID
+	}
+}
+
+func TestKeysDoWhatTheHelpCardSays(t *testing.T) {
+	w, q := open(t, fyne.NewSize(1280, 800))
+	state := func() session.State { return w.h.State() }
+	for _, c := range []struct {
+		key  fyne.KeyName
+		want func() bool
+	}{
+		{fyne.KeyG, func() bool { return state().Sheets[1].Wrong }},
+		{fyne.KeyI, func() bool { return state().Sheets[1].Intent == session.Saturation }},
+		{fyne.KeyC, func() bool { return !state().Sheets[1].BPC }},
+		{fyne.KeyW, func() bool { return state().Sheets[1].White == session.ScreenWhite }},
+		{fyne.KeyA, func() bool { return state().Sheets[1].Paper == "cotton" }},
+		{fyne.KeyR, func() bool { return state().BandsShown() }},
+		{fyne.KeyE, func() bool { return state().View.Scale == 1 && !state().View.Fit }},
+		{fyne.KeyF, func() bool { return state().View.Fit }},
+		{fyne.KeyEqual, func() bool { return !state().View.Fit }},
+		{fyne.KeyM, func() bool { return state().NumPins == 2 }},
+		{fyne.Key1, func() bool { return state().Active == 0 }},
+		{fyne.KeyInsert, func() bool { return state().Count == 3 }},
+		{fyne.KeyDelete, func() bool { return state().Count == 2 }},
+		{fyne.KeyL, func() bool { return state().Folds.Looking }},
+		{fyne.KeyT, func() bool { return !state().Folds.Pins }},
+		{fyne.KeyH, func() bool { return state().Card == "help" && w.card.box.Visible() }},
+		{fyne.KeyI, func() bool { return state().Sheets[1].Intent == session.Saturation }}, // rests under a card
+		{fyne.KeyEscape, func() bool { return state().Card == "" && !w.card.box.Visible() }},
+	} {
+		key(w, c.key)
+		release(w, c.key)
+		settle(t, w, q)
+		if !c.want() {
+			t.Errorf("the key %s did not do its work", c.key)
+		}
+	}
+}
+
+func TestHeldKeysLastAsLongAsTheyAreHeld(t *testing.T) {
+	w, q := open(t, fyne.NewSize(1280, 800))
+	right := append([]uint8(nil), w.h.Session.Store().Buffer(1).Pix...)
+	key(w, fyne.KeyS)
+	if w.h.State().Held != session.HeldSlip {
+		t.Fatal("S held shows no slip")
+	}
+	// The route is the slip's while the key is held.
+	q.Until(func() bool { return w.h.State().Peek.N > 0 })
+	if w.h.State().Peek.Stations[1].Fault == session.FaultNone {
+		t.Error("the route does not show the slip")
+	}
+	frame := w.h.State().Frame
+	q.Until(func() bool { return w.h.State().Frame > frame && !w.h.State().Stale[1] })
+	if string(w.h.Session.Store().Buffer(1).Pix) == string(right) {
+		t.Error("the sheet does not show the slip")
+	}
+	release(w, fyne.KeyS)
+	frame = w.h.State().Frame
+	q.Until(func() bool { return w.h.State().Frame > frame })
+	if w.h.State().Held != session.HeldNone || string(w.h.Session.Store().Buffer(1).Pix) != string(right) {
+		t.Error("the proof is not back")
+	}
+	// With Ctrl down the letter belongs to a shortcut.
+	w.keys.pressed(&fyne.KeyEvent{Name: desktop.KeyControlLeft})
+	key(w, fyne.KeyO)
+	if w.h.State().Held != session.HeldNone {
+		t.Error("Ctrl O shows the original in place")
+	}
+}
+
+func TestAClickLeavesTheKeyboardToTheDesk(t *testing.T) {
+	w, q := open(t, fyne.NewSize(1280, 800))
+	c := w.win.Canvas()
+	w.h.Do(session.Unfold{Folds: session.Folds{Looking: true}})
+	for _, o := range []fyne.CanvasObject{w.parts.bench.bands, w.parts.bench.comp, w.parts.bench.intent, w.parts.route.sw, w.parts.bench.limit} {
+		test.TapCanvas(c, fyne.CurrentApp().Driver().AbsolutePositionForObject(o).AddXY(5, 10))
+		if c.Focused() != nil {
+			t.Errorf("after a click %T has the keyboard", o)
+		}
+	}
+	settle(t, w, q)
+	s := w.h.State()
+	if !s.Looking.Bands || s.Sheets[1].BPC || s.Sheets[1].Intent != session.Perceptual || s.Sheets[1].Wrong || s.Looking.Threshold != 1 {
+		t.Errorf("the clicks were not taken: %+v %+v", s.Looking, s.Sheets[1])
+	}
+	// By Tab a control can be reached, and passes on what it has no use for.
+	c.Focus(w.parts.bench.comp)
+	w.parts.bench.comp.TypedKey(&fyne.KeyEvent{Name: fyne.KeySpace})
+	w.parts.bench.comp.TypedKey(&fyne.KeyEvent{Name: fyne.KeyG})
+	if s := w.h.State(); !s.Sheets[1].BPC || !s.Sheets[1].Wrong {
+		t.Error("space did not tick, or G was lost")
+	}
+}
+
+func TestMouseOnASheet(t *testing.T) {
+	w, q := open(t, fyne.NewSize(1280, 800))
+	p := w.parts.desk.panes[1]
+	p.Scrolled(&fyne.ScrollEvent{PointEvent: fyne.PointEvent{Position: fyne.NewPos(200, 150)}, Scrolled: fyne.NewDelta(0, 30)})
+	settle(t, w, q)
+	before := w.h.State().View
+	if before.Fit {
+		t.Fatal("the wheel does not come nearer")
+	}
+	p.MouseDown(&desktop.MouseEvent{PointEvent: fyne.PointEvent{Position: fyne.NewPos(300, 200)}})
+	p.Dragged(&fyne.DragEvent{Dragged: fyne.NewDelta(-10, 0)})
+	p.DragEnd()
+	if after := w.h.State().View; after.CX <= before.CX || after.Scale != before.Scale {
+		t.Errorf("dragging to the left moved from %+v to %+v", before, after)
+	}
+	// A drag that begins on a pin moves the pin.
+	w.h.Do(session.Fit{})
+	settle(t, w, q)
+	s := w.h.State()
+	x, y := session.Place(s.Cell, s.View, s.Picture.W, s.Picture.H).ToCell(s.Pins[0].X+0.5, s.Pins[0].Y+0.5)
+	p.MouseDown(&desktop.MouseEvent{PointEvent: fyne.PointEvent{Position: fyne.NewPos(float32(x), float32(y))}})
+	p.Dragged(&fyne.DragEvent{Dragged: fyne.NewDelta(20, 10)})
+	p.DragEnd()
+	if now := w.h.State(); now.Pins[0].X <= s.Pins[0].X || now.View != s.View {
+		t.Errorf("the pin went from %v to %v", s.Pins[0], now.Pins[0])
+	}
+	p.Tapped(&fyne.PointEvent{Position: fyne.NewPos(5, 5)})
+	w.parts.desk.panes[0].Tapped(&fyne.PointEvent{Position: fyne.NewPos(5, 5)})
+	if w.h.State().Active != 0 {
+		t.Error("a click does not make a sheet the active one")
+	}
+}
+
+func TestALegendDroppedOnASheetCopiesTheSetup(t *testing.T) {
+	w, q := open(t, fyne.NewSize(1280, 800))
+	l := w.parts.desk.legends[1]
+	at := fyne.CurrentApp().Driver().AbsolutePositionForObject(w.parts.desk.panes[0]).AddXY(40, 40)
+	l.Dragged(&fyne.DragEvent{PointEvent: fyne.PointEvent{AbsolutePosition: at}})
+	l.DragEnd()
+	settle(t, w, q)
+	if s := w.h.State(); s.Sheets[0] != s.Sheets[1] || s.Active != 0 {
+		t.Errorf("sheet 1 is %+v", s.Sheets[0])
+	}
+}
+
+func TestDroppedFiles(t *testing.T) {
+	w, q := open(t, fyne.NewSize(1280, 800))
+	dropped(w.h, []fyne.URI{storage.NewFileURI("missing")})
+	if !q.Until(func() bool { return w.h.State().Notice.Failure }) {
+		t.Fatal("a file that is not there gives no notice")
+	}
+	if !w.parts.notice.Visible() || w.parts.notice.Size().Height < 30 {
+		t.Error("the notice strip is not to be seen")
+	}
+	if w.h.State().Picture.Name != "ramp" {
+		t.Error("the picture on the desk is gone")
+	}
+	key(w, fyne.KeyEscape)
+	if w.parts.notice.Visible() {
+		t.Error("Escape does not take the notice away")
+	}
+	dropped(w.h, []fyne.URI{storage.NewFileURI("odd.icm")})
+	if !q.Until(func() bool { return w.h.State().Notice.Failure }) {
+		t.Error("an unfit profile gives no notice")
+	}
+}
+
+// The sheets keep their place whatever the switch and the sentence say.
+func TestTheSwitchMovesNoSheet(t *testing.T) {
+	for _, size := range []fyne.Size{{Width: 1024, Height: 674}, {Width: 1600, Height: 1000}} {
+		w, q := open(t, size)
+		before := w.h.State().Cell
+		w.h.Do(session.SetWrong{On: true})
+		settle(t, w, q)
+		if got := w.h.State().Cell; got != before {
+			t.Errorf("%v: the cell went from %+v to %+v", size, before, got)
+		}
+	}
+}
+
+// Nothing is cut off: every visible text lies within the window and, where it is
+// in the bench, above the window's lower edge.
+func TestNothingIsCutOff(t *testing.T) {
+	for _, size := range []fyne.Size{{Width: 1024, Height: 674}, {Width: 1280, Height: 774}, {Width: 1920, Height: 1054}, {Width: 3840, Height: 2134}} {
+		w, q := open(t, size)
+		for _, do := range []session.Action{session.Fit{}, session.SetWrong{On: true}, session.Unfold{Folds: session.Folds{Looking: true}},
+			session.Unfold{Folds: session.Folds{Looking: true, Pins: true}}, session.TakeDesk{ID: "four", Papers: w.h.Session.Store().First()}, session.SetLight{On: true}} {
+			w.h.Do(do)
+			settle(t, w, q)
+			c := w.win.Canvas().Size()
+			eachText(w.win.Content(), fyne.NewPos(0, 0), c, func(text *canvas.Text, at fyne.Position, clip bool) {
+				m := text.MinSize()
+				x := at.X
+				switch text.Alignment {
+				case fyne.TextAlignCenter:
+					x += (text.Size().Width - m.Width) / 2
+				case fyne.TextAlignTrailing:
+					x += text.Size().Width - m.Width
+				}
+				if x < -0.5 || x+m.Width > c.Width+0.5 || !clip && (at.Y < -0.5 || at.Y+m.Height > c.Height+0.5) {
+					t.Errorf("%v after %T: %q at %.0f, %.0f with width %.0f lies outside", size, do, text.Text, x, at.Y, m.Width)
+				}
+			})
+		}
+	}
+}
+
+// eachText visits all visible text; clip is true within a scroll.
+func eachText(o fyne.CanvasObject, at fyne.Position, size fyne.Size, f func(*canvas.Text, fyne.Position, bool)) {
+	eachTextIn(o, at, false, f)
+}
+
+func eachTextIn(o fyne.CanvasObject, at fyne.Position, clip bool, f func(*canvas.Text, fyne.Position, bool)) {
+	if !o.Visible() {
+		return
+	}
+	at = at.Add(o.Position())
+	switch o := o.(type) {
+	case *canvas.Text:
+		if o.Text != "" {
+			f(o, at, clip)
+		}
+	case *fyne.Container:
+		for _, c := range o.Objects {
+			eachTextIn(c, at, clip, f)
+		}
+	case fyne.Widget:
+		for _, c := range test.WidgetRenderer(o).Objects() {
+			_, scroll := o.(interface{ ScrollToTop() })
+			eachTextIn(c, at, clip || scroll, f)
+		}
+	}
+}
+
+func TestCellsLieOnWholePixels(t *testing.T) {
+	w, q := open(t, fyne.NewSize(1283, 777))
+	for _, id := range []string{"pair", "four"} {
+		w.h.Do(session.TakeDesk{ID: id, Papers: w.h.Session.Store().First()})
+		settle(t, w, q)
+		for n := 0; n < w.h.State().Count; n++ {
+			at := fyne.CurrentApp().Driver().AbsolutePositionForObject(w.parts.desk.panes[n])
+			size := w.parts.desk.panes[n].Size()
+			for _, v := range []float32{at.X, at.Y, size.Width, size.Height} {
+				if v != float32(int(v)) {
+					t.Errorf("%s: sheet %d lies at %v with %v", id, n+1, at, size)
+					break
+				}
+			}
+		}
+	}
+}
+
+// The painter's own output carries the buffer's bytes.
+func TestThePaintedWindowHoldsTheBuffers(t *testing.T) {
+	w, _ := open(t, fyne.NewSize(1280, 800))
+	w.h.Do(session.SetPins{}) // marks lie over the sheets
+	shot := w.win.Canvas().Capture()
+	for n := range 2 {
+		b := w.h.Session.Store().Buffer(n)
+		// The test driver's positions leave out the area that a phone would cover.
+		inset, _ := w.win.Canvas().InteractiveArea()
+		at := fyne.CurrentApp().Driver().AbsolutePositionForObject(w.parts.desk.panes[n]).Add(inset)
+		for y := 0; y < b.Rect.Dy(); y += 3 {
+			for x := 0; x < b.Rect.Dx(); x += 3 {
+				r, g, bl, _ := shot.At(int(at.X)+x, int(at.Y)+y).RGBA()
+				i := b.PixOffset(x, y)
+				if uint8(r>>8) != b.Pix[i] || uint8(g>>8) != b.Pix[i+1] || uint8(bl>>8) != b.Pix[i+2] {
+					t.Fatalf("sheet %d, %v: painted %d %d %d, computed %v", n+1, image.Pt(x, y), r>>8, g>>8, bl>>8, b.Pix[i:i+3])
+				}
+			}
+		}
+	}
+}
+
+func TestEveryCardOpensAndCloses(t *testing.T) {
+	w, q := open(t, fyne.NewSize(1280, 800))
+	for _, c := range Cards() {
+		if c.Name == "" || c.Help == "" || c.Build == nil {
+			t.Errorf("card %q lacks name, help or content", c.ID)
+		}
+		w.h.Do(session.OpenCard{ID: c.ID})
+		if !w.card.box.Visible() || w.card.id != c.ID {
+			t.Errorf("card %s does not open", c.ID)
+		}
+		for q.Step() {
+		}
+		w.h.Do(session.SetIntent{Intent: session.Perceptual})
+		w.h.Close()
+		if w.card.box.Visible() {
+			t.Errorf("card %s does not close", c.ID)
+		}
+	}
+}
+
+func TestThePinTableSpeaks(t *testing.T) {
+	w, q := open(t, fyne.NewSize(1600, 1000))
+	key(w, fyne.KeyT)
+	settle(t, w, q)
+	rows := w.parts.bench.pins.list
+	if len(rows) != 1 || rows[0].Name != "shirt" || len(rows[0].Cells) != 2 || rows[0].Cells[1].Words != "turns" {
+		t.Fatalf("rows: %+v", rows)
+	}
+	rows[0].Tapped(&fyne.PointEvent{})
+	if w.h.State().Pin != 0 {
+		t.Error("a click on a row does not choose its pin")
+	}
+	key(w, fyne.KeyBackspace)
+	if w.h.State().NumPins != 0 {
+		t.Error("Backspace does not pull the pin out")
+	}
+}
