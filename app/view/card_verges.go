@@ -73,6 +73,7 @@ type verges struct {
 	pinSeen              []color.RGBA // the same as bytes of the screen
 	pinEmpty             *widget.Prose
 	foot                 *widget.Prose
+	flatTold, fallTold   *widget.Prose
 	state                *widget.Prose
 	library              int
 }
@@ -122,14 +123,16 @@ func newVerges(h *Host) *verges {
 	}, func(x float64) { v.hue = x; v.paint() })
 	v.hueSlide.Round = true
 	v.hueSlide.Explain("Hue of the cut on the right, as an angle round the left diagram. Arrow keys move it by 1 degree.", v.tell)
-	v.white = widget.NewChoice([]string{"paper is white", "as printed"}, 0, func(i int) {
+	v.white = widget.NewChoice([]string{"as white", "as printed"}, 0, func(i int) {
 		v.absolute = i == 1
 		v.white.Set(i)
 		v.update(h.State())
 	})
-	v.white.Explain("Paper is white: each paper’s own white counts as white, as an eye used to it sees it; reach and ΔE00 are counted so. "+
-		"As printed: papers against one common white.", v.tell)
+	v.white.Explain("As white: each paper’s own white counts as white, as an eye used to it sees it; reach and ΔE00 are counted so. "+
+		"As printed: all papers against one common white.", v.tell)
 	v.foot = widget.NewProse("", toolkittheme.SizeNameCaptionText, theme.ColorQuiet, 2)
+	v.flatTold = widget.NewProse("", toolkittheme.SizeNameText, toolkittheme.ColorNameForeground, 2)
+	v.fallTold = widget.NewProse("", toolkittheme.SizeNameText, toolkittheme.ColorNameForeground, 2)
 	v.state = widget.NewProse("", toolkittheme.SizeNameText, toolkittheme.ColorNameForeground, 3)
 	v.pinEmpty = widget.NewProse("No pins on the picture yet. With pins, a click on one cuts through its colour.", toolkittheme.SizeNameCaptionText, theme.ColorQuiet, 3)
 	v.key = container.New(stack{gap: 2})
@@ -184,7 +187,8 @@ func (v *verges) start() {
 	for i, l := range v.lines {
 		l.pattern = patterns[i%len(patterns)]
 		l.row.Pattern = l.pattern
-		l.row.Explain("Tick to draw where "+l.name+" ends. The wide line is the active sheet’s paper.", v.tell)
+		l.row.Explain("Tick to draw where "+l.name+" ends. Beneath: the volume of its gamut in cubic units of CIELAB, and the lightness of its black and white. "+
+			"The wide line is the active sheet’s paper.", v.tell)
 		v.key.Add(l.row)
 	}
 }
@@ -200,12 +204,13 @@ func (v *verges) cutThrough(c cie.Lab) {
 
 func (v *verges) built() Built {
 	keyHead, pinHead, seen := heading("Papers"), heading("Pins"), widget.NewText("White", toolkittheme.SizeNameText, toolkittheme.ColorNameForeground, false)
-	left := widget.NewText("from above: a* and b*", toolkittheme.SizeNameText, toolkittheme.ColorNameForeground, true)
-	right := widget.NewText("from the side: lightness and chroma", toolkittheme.SizeNameText, toolkittheme.ColorNameForeground, true)
+	left := widget.NewProse("From above: all hues of one lightness", toolkittheme.SizeNameText, toolkittheme.ColorNameForeground, 1)
+	right := widget.NewProse("From the side: one hue from black to white", toolkittheme.SizeNameText, toolkittheme.ColorNameForeground, 1)
+	left.Bold, right.Bold = true, true
 	keys := container.NewVScroll(v.key)
 	pins := container.NewVScroll(v.pins)
 	content := container.New(freeLayout{fyne.NewSize(860, 480), func(s fyne.Size) {
-		side := min(max(s.Width*0.24, 250), 380)
+		side := min(max(s.Width*0.2, 264), 360)
 		const gap = 20
 		foot := v.foot.HeightFor(s.Width)
 		if two := 2 * widget.LineHeight(widget.Size(toolkittheme.SizeNameCaptionText)); foot < two {
@@ -215,17 +220,18 @@ func (v *verges) built() Built {
 		set(v.foot, 0, s.Height-foot, s.Width, foot)
 		w := (s.Width - side - 2*gap) / 2
 		slide := widget.SlideHeight()
-		box := min(w, h-24-slide-10)
-		room := h - 24 - slide - 10
+		line := widget.LineHeight(widget.Size(toolkittheme.SizeNameText))
+		box := min(w, h-26-slide-10-2*line)
 		for i, d := range []*widget.Drawing{v.flat, v.fall} {
 			x := float32(i) * (w + gap)
 			set([]fyne.CanvasObject{left, right}[i], x, 0, w, 22)
 			if i == 0 {
-				set(d, x+(w-box)/2, 24+(room-box)/2, box, box)
+				set(d, x+(w-box)/2, 26, box, box)
 			} else {
-				set(d, x, 24+(room-box)/2, w, box)
+				set(d, x, 26, w, box)
 			}
-			set([]fyne.CanvasObject{v.lightSlide, v.hueSlide}[i], x, h-slide, w, slide)
+			set([]fyne.CanvasObject{v.lightSlide, v.hueSlide}[i], x, 26+box+10, w, slide)
+			set([]fyne.CanvasObject{v.flatTold, v.fallTold}[i], x, 26+box+10+slide+2, w, 3*line)
 		}
 		x := s.Width - side
 		set(keyHead, x, 0, side, 24)
@@ -238,8 +244,9 @@ func (v *verges) built() Built {
 		kh = max(kh, rows*1.5)
 		set(keys, x, 28, side, kh)
 		y := 28 + kh + 8
-		set(seen, x, y+5, 52, 22)
-		set(v.white, x+56, y, side-56, 32)
+		lw := seen.MinSize().Width + 8
+		set(seen, x, y+5, lw, 22)
+		set(v.white, x+lw, y, side-lw, 32)
 		y += 42
 		sh := v.state.HeightFor(side)
 		if v.state.Text == "" {
@@ -252,7 +259,7 @@ func (v *verges) built() Built {
 		set(pinHead, x, y, side, 24)
 		set(pins, x, y+28, side, max(h-y-28, 0))
 		set(v.pinEmpty, x, y+28, side, 60)
-	}}, left, right, v.flat, v.fall, v.lightSlide, v.hueSlide, keyHead, keys, seen, v.white, v.state, pinHead, pins, v.pinEmpty, v.foot)
+	}}, left, right, v.flat, v.fall, v.lightSlide, v.hueSlide, v.flatTold, v.fallTold, keyHead, keys, seen, v.white, v.state, pinHead, pins, v.pinEmpty, v.foot)
 	v.relay = content.Refresh
 	return Built{Content: content, Update: v.update, Close: v.close, Key: v.typed}
 }
@@ -333,7 +340,7 @@ func (v *verges) note(l *verge) string {
 		return l.failed[k]
 	case l.outline[k] != nil:
 		o := l.outline[k]
-		return fmt.Sprintf("%.0f thousand cubic Lab units, L* %.0f to %.0f", o.Volume/1000, o.Black.L, o.White.L)
+		return fmt.Sprintf("%.0f,000 Lab³, L* %.0f–%.0f", o.Volume/1000, o.Black.L, o.White.L)
 	case l.on:
 		return "being measured out …"
 	}
@@ -584,7 +591,7 @@ var (
 const plotText = 13
 
 func flatAxes(w, h int, scale, most float64) plot.Axes {
-	m := int(math.Round(30 * scale))
+	m := int(math.Round(32 * scale))
 	side := min(w, h) - 2*m
 	x, y := (w-side)/2, (h-side)/2
 	return plot.Axes{Box: image.Rect(x, y, x+side, y+side), X0: -most, X1: most, Y0: -most, Y1: most}
@@ -628,12 +635,14 @@ func bare(s string, x, y float64, align fyne.TextAlign) widget.Word {
 	return widget.Word{Text: s, X: x, Y: y, Align: align, Size: plotText, Ink: color.RGBA{12, 12, 12, 255}}
 }
 
-// tick is the distance of grid lines that leaves four to seven of them.
-func tick(most float64) float64 {
-	if most > 80 {
-		return 40
+// tick is the distance of grid lines, at least wide device pixels apart.
+func tick(unit, wide float64) float64 {
+	for _, t := range []float64{10, 20, 40} {
+		if t*unit >= wide {
+			return t
+		}
 	}
-	return 20
+	return 80
 }
 
 // dot is the side of a square that stands for a colour: the size of a cell of the
@@ -671,7 +680,7 @@ func (v *verges) paintFlat(w, h int, scale float64) (*image.RGBA, []widget.Word)
 	}
 	ax := flatAxes(w, h, scale, sc.most)
 	var words []widget.Word
-	step := tick(sc.most)
+	step := tick(ax.Unit(), 40*scale)
 	b := ax.Box
 	for t := -math.Floor(sc.most/step) * step; t <= sc.most; t += step {
 		p := ax.At(t, t)
@@ -697,7 +706,14 @@ func (v *verges) paintFlat(w, h int, scale float64) (*image.RGBA, []widget.Word)
 	sin, cos := math.Sincos(sc.hue * math.Pi / 180)
 	edge := ax.At(cos*sc.most, sin*sc.most)
 	s.Line([]plot.Pt{ax.At(0, 0), edge}, false, scale, plot.Pattern{3, 3}, plotInk, plotRim, 0)
-	for i, l := range sc.lines {
+	taken := []plot.Pt{ax.At(0, 0)}
+	for _, q := range sc.pins {
+		if q.chosen || choose.NearLightness(q.at, sc.light) {
+			at := ax.At(q.at.A, q.at.B)
+			taken = append(taken, at, plot.Pt{X: at.X + 40*scale, Y: at.Y})
+		}
+	}
+	for _, l := range sc.lines {
 		line := l.outline.AtLightness(sc.light)
 		if line == nil {
 			continue
@@ -708,22 +724,20 @@ func (v *verges) paintFlat(w, h int, scale float64) (*image.RGBA, []widget.Word)
 		}
 		width, rim := inkOf(l, scale)
 		s.Line(pts, true, width, l.pattern, plotInk, plotRim, rim)
-		// Names stand round the circle, each at another hue.
-		k := (100 + i*360/max(len(sc.lines), 1)) % len(line)
-		p := pts[k]
-		d := math.Hypot(p.X-ax.At(0, 0).X, p.Y-ax.At(0, 0).Y)
-		if d > 0 {
-			o := ax.At(0, 0)
-			p = plot.Pt{X: p.X + (p.X-o.X)/d*16*scale, Y: p.Y + (p.Y-o.Y)/d*12*scale}
-		}
+		// The name stands where it is farthest from pins and other names.
+		p := roomiest(pts, ax.At(0, 0), 16*scale, taken)
+		taken = append(taken, p)
 		words = append(words, word(l.name, p.X, p.Y, fyne.TextAlignCenter, l.heavy))
 	}
 	words = append(words, drawPins(s, ax, sc, scale, func(c cie.Lab) (plot.Pt, bool) {
 		return ax.At(c.A, c.B), choose.NearLightness(c, sc.light)
 	})...)
-	words = append(words, bare("a*  green to red", float64(b.Max.X), float64(b.Min.Y)-12*scale, fyne.TextAlignTrailing),
-		bare("b*  blue to yellow", float64(b.Min.X), float64(b.Min.Y)-12*scale, fyne.TextAlignLeading))
-	words = append(words, told(sc, in, ax, scale, "at this lightness")...)
+	o := ax.At(0, 0)
+	words = append(words, bare("−a*  green", float64(b.Min.X)+5*scale, o.Y-10*scale, fyne.TextAlignLeading),
+		bare("+a*  red", float64(b.Max.X)-5*scale, o.Y-10*scale, fyne.TextAlignTrailing),
+		bare("+b*  yellow", o.X+6*scale, float64(b.Min.Y)+10*scale, fyne.TextAlignLeading),
+		bare("−b*  blue", o.X+6*scale, float64(b.Max.Y)-10*scale, fyne.TextAlignLeading))
+	v.told(v.flatTold, sc, in, "at this lightness")
 	return s.Img, words
 }
 
@@ -741,7 +755,7 @@ func (v *verges) paintFall(w, h int, scale float64) (*image.RGBA, []widget.Word)
 		s.Rule(b.Min.X, y, b.Max.X, y, int(scale), plotGrid)
 		words = append(words, bare(minus(t), float64(b.Min.X)-5*scale, float64(y), fyne.TextAlignTrailing))
 	}
-	for t := 0.0; t <= sc.most; t += tick(sc.most) / 2 {
+	for t := 0.0; t <= sc.most; t += tick(ax.Unit(), 40*scale) {
 		x := int(math.Round(ax.At(t, 0).X))
 		c := plotGrid
 		if t == 0 {
@@ -778,33 +792,33 @@ func (v *verges) paintFall(w, h int, scale float64) (*image.RGBA, []widget.Word)
 	words = append(words, drawPins(s, ax, sc, scale, func(c cie.Lab) (plot.Pt, bool) {
 		return ax.At(along(c), c.L), choose.NearHue(c, sc.hue)
 	})...)
-	words = append(words, bare("L*  black to white", float64(b.Min.X)-30*scale, float64(b.Min.Y)-14*scale, fyne.TextAlignLeading),
-		bare("C*  grey to vivid", float64(b.Max.X), float64(b.Max.Y)-10*scale, fyne.TextAlignTrailing))
-	words = append(words, told(sc, in, ax, scale, "of this hue")...)
+	words = append(words, bare("L*  black to white", float64(b.Min.X)-30*scale, float64(b.Min.Y)-17*scale, fyne.TextAlignLeading),
+		bare("C*  grey to vivid", float64(b.Max.X)-4*scale, float64(b.Max.Y)-10*scale, fyne.TextAlignTrailing))
+	v.told(v.fallTold, sc, in, "of this hue")
 	return s.Img, words
 }
 
-// told is what the active paper's line says of a slice, in the diagram's corner.
-func told(sc *vergeScene, in []choose.Point, ax plot.Axes, scale float64, which string) []widget.Word {
-	x, y := float64(ax.Box.Max.X)-6*scale, float64(ax.Box.Min.Y)+14*scale
-	if sc.points == nil {
-		return nil
-	}
+// told puts into words, beneath a diagram, what its slice holds and how much of
+// that lies outside the active paper's line. It is called by the painters.
+func (v *verges) told(at *widget.Prose, sc *vergeScene, in []choose.Point, which string) {
+	text := ""
 	var all float64
 	for _, p := range in {
 		all += p.Weight
 	}
-	if all == 0 {
-		return []widget.Word{word("nothing of the picture is "+which, x, y, fyne.TextAlignTrailing, false)}
-	}
-	for _, l := range sc.lines {
-		if l.heavy {
-			share, _ := beyond(in, l.outline)
-			return []widget.Word{word(fmt.Sprintf("%s of the picture is %s;", percent(all/sc.pixels), which), x, y, fyne.TextAlignTrailing, false),
-				word(fmt.Sprintf("%s of that lies outside %s", percent(share), l.name), x, y+18*scale, fyne.TextAlignTrailing, false)}
+	switch {
+	case sc.points == nil:
+	case all == 0:
+		text = "Nothing of the picture is " + which + "."
+	default:
+		text = fmt.Sprintf("%s of the picture is %s.", percent(all/sc.pixels), which)
+		for _, l := range sc.lines {
+			if share, any := beyond(in, l.outline); l.heavy && any {
+				text = fmt.Sprintf("%s of the picture is %s, %s of it outside %s.", percent(all/sc.pixels), which, percent(share), l.name)
+			}
 		}
 	}
-	return []widget.Word{word(fmt.Sprintf("%s of the picture is %s", percent(all/sc.pixels), which), x, y, fyne.TextAlignTrailing, false)}
+	v.h.Session.Post(func() { at.SetText(text) })
 }
 
 // drawPins marks the pins: a large ring in its own colour with its name for those
@@ -838,6 +852,28 @@ func drawPins(s *plot.Sheet, ax plot.Axes, sc *vergeScene, scale float64, place 
 }
 
 func labOf(v [3]float64) cie.Lab { return cie.Lab{L: v[0], A: v[1], B: v[2]} }
+
+// roomiest returns the place just outside a closed line round o that is farthest
+// from all that is taken.
+func roomiest(line []plot.Pt, o plot.Pt, out float64, taken []plot.Pt) plot.Pt {
+	best, at := -1.0, o
+	for k := 0; k < len(line); k += 6 {
+		p := line[k]
+		d := math.Hypot(p.X-o.X, p.Y-o.Y)
+		if d == 0 {
+			continue
+		}
+		p = plot.Pt{X: p.X + (p.X-o.X)/d*out, Y: p.Y + (p.Y-o.Y)/d*out}
+		near := math.Inf(1)
+		for _, t := range taken {
+			near = math.Min(near, math.Hypot(p.X-t.X, 2*(p.Y-t.Y)))
+		}
+		if near > best {
+			best, at = near, p
+		}
+	}
+	return at
+}
 
 func minus(v float64) string {
 	if v < 0 {
