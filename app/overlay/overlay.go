@@ -63,7 +63,7 @@ func Band(deltaE00 float64) int {
 // scale are the bands' tints as CIELAB LCh: lightness falls by 20 and more from
 // band to band, and the hues run from yellow by orange and magenta to violet,
 // along which eyes without red or green cones still see yellow turn to blue.
-var scale = [4]cie.LCh{{L: 93, C: 55, H: 100}, {L: 73, C: 62, H: 62}, {L: 50, C: 62, H: 355}, {L: 27, C: 60, H: 305}}
+var scale = [4]cie.LCh{{L: 94, C: 52, H: 102}, {L: 72, C: 64, H: 60}, {L: 50, C: 62, H: 355}, {L: 27, C: 60, H: 305}}
 
 // Tint returns the colour of a band from 1 to 4.
 func Tint(band int) color.NRGBA {
