@@ -1,0 +1,158 @@
+package stock
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"firstsheet/proof/chart"
+)
+
+// Wish is a chart that is to be printed.
+type Wish struct {
+	Verify  bool   // to verify a profile, else to build one
+	Patches int    // as package chart takes them
+	Page    string // a4, a3 or letter
+	PPI     float64
+	Name    string // printed on the sheet, begins the files' names; "" for chart or verify
+	Dir     string // folder to write into; made where it is missing
+}
+
+// Chart is a chart that lies in its folder.
+type Chart struct {
+	Dir     string
+	Name    string // what the files' names begin with
+	Patches int
+	Pages   []string // page images, full paths
+	List    string   // patch list
+	Help    string   // how to print and measure
+}
+
+// Design returns the chart that a wish asks for. It takes up to half a second for
+// 1,500 patches.
+func (w Wish) Design() (*chart.Target, error) {
+	o := chart.TargetOptions{Name: w.Name, Patches: w.Patches, Page: w.Page, PPI: w.PPI, Created: time.Now()}
+	if w.Verify {
+		return chart.NewVerifyTarget(o)
+	}
+	return chart.NewTarget(o)
+}
+
+// maxCharts is how many charts of one name a folder holds before another name is
+// asked for.
+const maxCharts = 999
+
+// Write draws the chart's pages and puts them into the folder together with patch
+// list and instructions: all files or none, and none that was there is replaced.
+// The error wraps fs.ErrPermission and the like, or is ctx's.
+func (w Wish) Write(ctx context.Context) (Chart, error) {
+	if strings.TrimSpace(w.Dir) == "" {
+		return Chart{}, errors.New("stock: no folder is named")
+	}
+	dir, err := filepath.Abs(w.Dir)
+	if err != nil {
+		return Chart{}, err
+	}
+	_, err = os.Stat(dir)
+	made := errors.Is(err, fs.ErrNotExist)
+	if err := os.MkdirAll(dir, 0o777); err != nil {
+		return Chart{}, err
+	}
+	out, err := w.writeInto(ctx, dir)
+	if err != nil && made {
+		os.Remove(dir) // only where it is empty
+	}
+	return out, err
+}
+
+func (w Wish) writeInto(ctx context.Context, dir string) (out Chart, err error) {
+	aside, err := os.MkdirTemp(dir, ".firstsheet-*")
+	if err != nil {
+		return out, err
+	}
+	defer os.RemoveAll(aside)
+	base := w.Name
+	if base == "" {
+		base = "chart"
+		if w.Verify {
+			base = "verify"
+		}
+	}
+	// The name stands on the sheet too, so it is found before anything is drawn.
+	for n := 1; ; n++ {
+		w.Name = base
+		if n > 1 {
+			w.Name = fmt.Sprintf("%s-%d", base, n)
+		}
+		t, err := w.Design()
+		if err != nil {
+			return out, err
+		}
+		if n < maxCharts && taken(dir, t) {
+			continue
+		}
+		files, err := t.Write(ctx, aside)
+		if err == nil {
+			err = ctx.Err()
+		}
+		if err != nil {
+			return out, err
+		}
+		out = Chart{Dir: dir, Name: w.Name, Patches: len(t.Patches)}
+		place := func(path string) string {
+			to := filepath.Join(dir, filepath.Base(path))
+			if err == nil {
+				err = os.Rename(path, to)
+			}
+			return to
+		}
+		out.List, out.Help = place(files.List), place(files.Help)
+		for _, p := range files.Pages {
+			out.Pages = append(out.Pages, place(p))
+		}
+		if err != nil {
+			for _, p := range append([]string{out.List, out.Help}, out.Pages...) {
+				if _, e := os.Lstat(filepath.Join(aside, filepath.Base(p))); e != nil {
+					os.Remove(p) // it had been placed
+				}
+			}
+			return Chart{}, err
+		}
+		return out, nil
+	}
+}
+
+// taken tells whether one of a chart's files is there already.
+func taken(dir string, t *chart.Target) bool {
+	names := []string{t.Name + "-patches.txt", t.Name + "-read-me.txt"}
+	for i := range t.Layout.Pages {
+		names = append(names, fmt.Sprintf("%s-page-%d.png", t.Name, i+1))
+	}
+	for _, n := range names {
+		if _, err := os.Lstat(filepath.Join(dir, n)); err == nil {
+			return true
+		}
+	}
+	return false
+}
+
+// Told says what was written and what to mind before it is printed.
+func (c Chart) Told(page string) string {
+	name := map[string]string{"a4": "A4", "a3": "A3", "letter": "Letter"}[page]
+	pages := fmt.Sprintf("%d pages", len(c.Pages))
+	if len(c.Pages) == 1 {
+		pages = "one page"
+	}
+	return fmt.Sprintf("Written: %s of %s with %d patches, the patch list %s and how to go about it, %s, into %s.",
+		pages, name, c.Patches, filepath.Base(c.List), filepath.Base(c.Help), c.Dir)
+}
+
+// Caution is what spoils a chart when it is not minded.
+const Caution = "These numbers must reach the printer unchanged: print at 100 % with colour handling off in the program that prints and in the driver, " +
+	"on the paper, media setting, ink and quality of your prints. A program that assumes a space for a picture without a profile spoils it. " +
+	"Let it dry before measuring (a day, common practice)."

@@ -1,0 +1,163 @@
+package stock
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+
+	"firstsheet/proof/chart"
+)
+
+// maxFile admits far more text than the patches that are read.
+const maxFile = 64 << 20
+
+// Fault says which file could not be used. Err is package chart's or the file
+// system's.
+type Fault struct {
+	Path string
+	Err  error
+}
+
+func (e *Fault) Error() string { return fmt.Sprintf("stock: %s: %v", e.Path, e.Err) }
+
+func (e *Fault) Unwrap() error { return e.Err }
+
+var errNoFile = errors.New("it is no ordinary file")
+
+// Sheets are the files that hold one chart's measurements.
+type Sheets struct {
+	Paths []string // measured files, pages in order
+	List  string   // the chart's patch list; "" where each file holds the printed numbers
+}
+
+// Read reads the files and puts them together. The error is a *Fault that names
+// the file, or nil; nothing is kept of a failed reading.
+func (s Sheets) Read() (*chart.Measurements, error) {
+	var list *chart.Measurements
+	if s.List != "" {
+		data, err := readText(s.List)
+		if err == nil {
+			list, err = chart.ReadList(bytes.NewReader(data), chart.ReadOptions{})
+		}
+		if err != nil {
+			return nil, &Fault{s.List, err}
+		}
+	}
+	var all *chart.Measurements
+	for _, path := range s.Paths {
+		data, err := readText(path)
+		if err != nil {
+			return nil, &Fault{path, err}
+		}
+		var ms *chart.Measurements
+		if list != nil && len(s.Paths) == 1 {
+			ms, err = chart.ReadAgainst(bytes.NewReader(data), list, chart.ReadOptions{})
+		} else {
+			ms, err = chart.Read(bytes.NewReader(data))
+		}
+		if err == nil && all != nil {
+			err = fits(all, ms)
+		}
+		if err != nil {
+			return nil, &Fault{path, err}
+		}
+		if all == nil {
+			all = ms
+			continue
+		}
+		all.Patches = append(all.Patches, ms.Patches...)
+		all.Notes = append(all.Notes, ms.Notes...)
+	}
+	if all == nil {
+		return nil, &Fault{"", errors.New("no measured file is chosen")}
+	}
+	if list != nil && len(s.Paths) > 1 {
+		matched, err := chart.Match(list, all)
+		if err != nil {
+			return nil, &Fault{s.List, err}
+		}
+		all = matched
+	}
+	return all, nil
+}
+
+// fits tells why a second file can't be of the same chart.
+func fits(all, ms *chart.Measurements) error {
+	switch {
+	case all.Device != ms.Device:
+		return &chart.FormatError{Msg: fmt.Sprintf("it was measured from %s numbers, the file before it from %s", ms.Device, all.Device)}
+	case all.Condition != "" && ms.Condition != "" && all.Condition != ms.Condition:
+		return &chart.FormatError{Msg: fmt.Sprintf("it was measured under %s, the file before it under %s", ms.Condition, all.Condition)}
+	}
+	if all.Condition == "" {
+		all.Condition = ms.Condition
+	}
+	return nil
+}
+
+func readText(path string) ([]byte, error) {
+	// Asked before opening: to open a pipe would wait for its other end.
+	info, err := os.Stat(path)
+	switch {
+	case err != nil:
+		return nil, bare(err)
+	case !info.Mode().IsRegular():
+		return nil, errNoFile
+	case info.Size() == 0:
+		return nil, &chart.FormatError{Msg: "it has 0 bytes"}
+	case info.Size() > maxFile:
+		return nil, &chart.UnsupportedError{Msg: fmt.Sprintf("it has %d bytes, at most %d are read", info.Size(), int64(maxFile))}
+	}
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, bare(err)
+	}
+	defer f.Close()
+	return io.ReadAll(io.LimitReader(f, maxFile))
+}
+
+// bare takes the path out of an error that names it elsewhere.
+func bare(err error) error {
+	var pe *fs.PathError
+	if errors.As(err, &pe) {
+		return pe.Err
+	}
+	return err
+}
+
+// Without returns the measurements without some suspicious patches; ms itself is
+// left as it is.
+func Without(ms *chart.Measurements, drop []chart.Suspect) *chart.Measurements {
+	type key struct {
+		place, id string
+		line      int
+	}
+	gone := map[key]bool{}
+	for _, s := range drop {
+		gone[key{s.Place, s.ID, s.Line}] = true
+	}
+	out := *ms
+	out.Patches = nil
+	for _, p := range ms.Patches {
+		if !gone[key{p.Place(), p.ID, p.Line}] {
+			out.Patches = append(out.Patches, p)
+		}
+	}
+	return &out
+}
+
+// Summary says in one line what was read.
+func Summary(ms *chart.Measurements) string {
+	s := fmt.Sprintf("%d patches, printed %s numbers", len(ms.Patches), ms.Device)
+	if ms.Condition != "" {
+		s += ", measured under " + ms.Condition
+	}
+	return s
+}
+
+// NameOf returns a file's name for people.
+func NameOf(path string) string { return filepath.Base(path) }

@@ -1,0 +1,113 @@
+package widget
+
+import (
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/driver/desktop"
+	toolkit "fyne.io/fyne/v2/widget"
+)
+
+// Field is a text field that explains itself, that Tab always leaves and that
+// Escape gives the keyboard back from.
+type Field struct {
+	toolkit.Entry
+	// Hint is told through Tell while the mouse or the keyboard is on it.
+	Hint string
+	Tell func(string)
+	// OnLeave is called when the keyboard leaves it, and on Return in a field of
+	// one line.
+	OnLeave func()
+	focused bool
+}
+
+var _ desktop.Hoverable = (*Field)(nil)
+
+// NewField returns a field of one line.
+func NewField(placeholder string, leave func()) *Field {
+	f := &Field{OnLeave: leave}
+	f.PlaceHolder = placeholder
+	f.OnSubmitted = func(string) { f.leave() }
+	f.ExtendBaseWidget(f)
+	return f
+}
+
+// NewNotes returns a field of several lines.
+func NewNotes(placeholder string, rows int, leave func()) *Field {
+	f := &Field{OnLeave: leave}
+	f.PlaceHolder = placeholder
+	f.MultiLine = true
+	f.Wrapping = fyne.TextWrapWord
+	f.SetMinRowsVisible(rows)
+	f.ExtendBaseWidget(f)
+	return f
+}
+
+// Explain sets the hint and where it is told.
+func (f *Field) Explain(hint string, tell func(string)) { f.Hint, f.Tell = hint, tell }
+
+// Put replaces the text where it is another; the cursor goes to its start.
+func (f *Field) Put(s string) {
+	if f.Text != s {
+		f.SetText(s)
+	}
+}
+
+func (f *Field) leave() {
+	if f.OnLeave != nil {
+		f.OnLeave()
+	}
+}
+
+func (f *Field) tell(on bool) {
+	if f.Tell == nil {
+		return
+	}
+	if on {
+		f.Tell(f.Hint)
+	} else {
+		f.Tell("")
+	}
+}
+
+// AcceptsTab implements fyne.Tabbable: Tab goes on to the next control.
+func (f *Field) AcceptsTab() bool { return false }
+
+// TypedKey implements fyne.Focusable.
+func (f *Field) TypedKey(e *fyne.KeyEvent) {
+	if e.Name == fyne.KeyEscape {
+		if c := fyne.CurrentApp().Driver().CanvasForObject(f); c != nil {
+			c.Unfocus()
+		}
+		return
+	}
+	f.Entry.TypedKey(e)
+}
+
+// FocusGained implements fyne.Focusable.
+func (f *Field) FocusGained() {
+	f.focused = true
+	f.Entry.FocusGained()
+	f.tell(true)
+}
+
+// FocusLost implements fyne.Focusable.
+func (f *Field) FocusLost() {
+	was := f.focused
+	f.focused = false
+	f.Entry.FocusLost()
+	f.tell(false)
+	if was {
+		f.leave()
+	}
+}
+
+// MouseIn implements desktop.Hoverable.
+func (f *Field) MouseIn(e *desktop.MouseEvent) {
+	f.Entry.MouseIn(e)
+	f.tell(true)
+}
+
+// MouseOut implements desktop.Hoverable.
+func (f *Field) MouseOut() {
+	f.Entry.MouseOut()
+	f.tell(false)
+}
