@@ -101,13 +101,10 @@ func (f *Field) FocusLost() {
 }
 
 // MouseIn implements desktop.Hoverable.
-func (f *Field) MouseIn(e *desktop.MouseEvent) {
-	f.Entry.MouseIn(e)
-	f.tell(true)
-}
+func (f *Field) MouseIn(*desktop.MouseEvent) { f.tell(true) }
+
+// MouseMoved implements desktop.Hoverable.
+func (f *Field) MouseMoved(*desktop.MouseEvent) {}
 
 // MouseOut implements desktop.Hoverable.
-func (f *Field) MouseOut() {
-	f.Entry.MouseOut()
-	f.tell(false)
-}
+func (f *Field) MouseOut() { f.tell(false) }
