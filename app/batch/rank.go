@@ -14,7 +14,6 @@ import (
 	"firstsheet/proof/photo"
 	"firstsheet/proof/pin"
 	"firstsheet/proof/rank"
-	"firstsheet/proof/raster"
 	"firstsheet/proof/setup"
 )
 
@@ -193,7 +192,7 @@ func (j *rankJob) gather(ctx context.Context) (setup.Source, *rank.Picture, erro
 			return source, nil, fmt.Errorf("%s: %w", j.pins, err)
 		}
 	}
-	picture, err := choose.Gather(ctx, []raster.Pixels{source.Pixels()}, source.Picture.Alpha, pins, nil)
+	picture, err := choose.Gather(ctx, source.Pixels(), source.Picture.Alpha, pins, nil)
 	return source, picture, naming(j.photo, err)
 }
 

@@ -241,7 +241,7 @@ func TestRankShadows(t *testing.T) {
 			}
 		}
 	}
-	pic, err := Gather(context.Background(), []raster.Pixels{pix}, nil, []pin.Pin{{Name: "dark", X: 0.1, Y: 0.5, Radius: 0.01}}, nil)
+	pic, err := Gather(context.Background(), pix, nil, []pin.Pin{{Name: "dark", X: 0.1, Y: 0.5, Radius: 0.01}}, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -280,7 +280,7 @@ func TestRankShadows(t *testing.T) {
 func TestRankRefuses(t *testing.T) {
 	e, paper := engine(t), profile(t, "FOGRA39L_coated.icc")
 	pix := patches(20, 20, [3]uint8{200, 30, 40}, [3]uint8{120, 120, 120})
-	pic, err := Gather(context.Background(), []raster.Pixels{pix}, nil, nil, nil)
+	pic, err := Gather(context.Background(), pix, nil, nil, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -300,14 +300,14 @@ func TestRankRefuses(t *testing.T) {
 	if _, err := Rank(ctx, e, pic, ways(t, paper, proof.Perceptual), nil, nil); !errors.Is(err, context.Canceled) {
 		t.Errorf("stopped: %v", err)
 	}
-	if _, err := Gather(context.Background(), []raster.Pixels{pix}, make([]uint8, 400), nil, nil); !errors.Is(err, ErrNoPixels) {
+	if _, err := Gather(context.Background(), pix, make([]uint8, 400), nil, nil); !errors.Is(err, ErrNoPixels) {
 		t.Errorf("nothing to see: %v", err)
 	}
 }
 
 func TestReduceAverages(t *testing.T) {
 	pix := patches(1600, 800, [3]uint8{0, 0, 0}, [3]uint8{255, 255, 255})
-	out, w, h := reduce([]raster.Pixels{pix}, nil)
+	out, w, h := reduce(context.Background(), pix, nil)
 	if w != 400 || h != 200 || len(out) != 400*200*3 {
 		t.Fatalf("%d by %d of %d numbers", w, h, len(out))
 	}

@@ -75,13 +75,11 @@ func Ways(papers []Stock, intents []proof.Intent, compensation []bool) (ways []W
 const small = 400
 
 // Gather reads what is ranked of a picture: its colours at full size, a reduced
-// picture, the pixels under the pins. levels holds the picture at full size and
-// then each time halved; alpha belongs to the full size or is nil.
-func Gather(ctx context.Context, levels []raster.Pixels, alpha []uint8, pins []pin.Pin, progress func(float64)) (*rank.Picture, error) {
-	if len(levels) == 0 || levels[0].W*levels[0].H == 0 {
+// picture, the pixels under the pins. alpha has W*H entries or is nil.
+func Gather(ctx context.Context, full raster.Pixels, alpha []uint8, pins []pin.Pin, progress func(float64)) (*rank.Picture, error) {
+	if full.W*full.H == 0 {
 		return nil, ErrNoPixels
 	}
-	full := levels[0]
 	h, err := rank.NewHistogram(full.Channels)
 	if err != nil {
 		return nil, err
@@ -111,7 +109,9 @@ func Gather(ctx context.Context, levels []raster.Pixels, alpha []uint8, pins []p
 	if len(p.Weights) == 0 {
 		return nil, ErrNoPixels
 	}
-	p.Small, p.W, p.H = reduce(levels, alpha)
+	if p.Small, p.W, p.H = reduce(ctx, full, alpha); ctx.Err() != nil {
+		return nil, ctx.Err()
+	}
 	for _, q := range pins {
 		s := rank.Spot{Name: q.Name}
 		for _, at := range q.Pixels(full.W, full.H) {
@@ -129,40 +129,41 @@ func Gather(ctx context.Context, levels []raster.Pixels, alpha []uint8, pins []p
 // reduce averages the picture down to small pixels on its longer side, not
 // rounded. A picture with see-through parts has no reduced picture: their edges
 // would count as gradients.
-func reduce(levels []raster.Pixels, alpha []uint8) (out []float64, w, h int) {
+func reduce(ctx context.Context, p raster.Pixels, alpha []uint8) (out []float64, w, h int) {
 	for _, a := range alpha {
 		if a == 0 {
 			return nil, 0, 0
 		}
 	}
-	full := levels[0]
-	p := full
-	for _, l := range levels {
-		if max(l.W, l.H) >= small {
-			p = l
-		}
-	}
-	k := min(1, float64(small)/float64(max(full.W, full.H)))
-	w, h = max(1, int(float64(full.W)*k+0.5)), max(1, int(float64(full.H)*k+0.5))
-	w, h = min(w, p.W), min(h, p.H)
-	out = make([]float64, 0, w*h*p.Channels)
-	var one []float64
-	sum := make([]float64, p.Channels)
+	k := min(1, float64(small)/float64(max(p.W, p.H)))
+	w, h = max(1, int(float64(p.W)*k+0.5)), max(1, int(float64(p.H)*k+0.5))
+	ch := p.Channels
+	out = make([]float64, 0, w*h*ch)
+	sum := make([]uint64, ch)
 	for y := range h {
+		if ctx.Err() != nil {
+			return nil, 0, 0
+		}
 		y0, y1 := y*p.H/h, max((y+1)*p.H/h, y*p.H/h+1)
 		for x := range w {
 			x0, x1 := x*p.W/w, max((x+1)*p.W/w, x*p.W/w+1)
 			clear(sum)
+			full := 255.0
 			for yy := y0; yy < y1; yy++ {
-				for xx := x0; xx < x1; xx++ {
-					one = p.At(one[:0], xx, yy)
-					for c, v := range one {
-						sum[c] += v
+				from, to := (yy*p.W+x0)*ch, (yy*p.W+x1)*ch
+				if p.Deep() {
+					full = 65535
+					for i := from; i < to; i++ {
+						sum[(i-from)%ch] += uint64(p.P16[i])
+					}
+				} else {
+					for i := from; i < to; i++ {
+						sum[(i-from)%ch] += uint64(p.P8[i])
 					}
 				}
 			}
 			for _, v := range sum {
-				out = append(out, v/float64((y1-y0)*(x1-x0)))
+				out = append(out, float64(v)/full/float64((y1-y0)*(x1-x0)))
 			}
 		}
 	}
