@@ -57,5 +57,7 @@ func Cards() []Card {
 		factsCard(),
 		helpCard(),
 		vergesCard(),
+		yardstickCard(),
+		lessonCard(),
 	}
 }

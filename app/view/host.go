@@ -19,6 +19,7 @@ type Host struct {
 	Session *session.Session
 	Window  fyne.Window
 	hint    func(string)
+	kept    map[string]any
 }
 
 // State returns what the window shows.
@@ -33,6 +34,18 @@ func (h *Host) Hint(s string) {
 		h.hint(s)
 	}
 }
+
+// Keep stores what a card wants to find again when it is next opened, such as the
+// outcome of a long computation.
+func (h *Host) Keep(card string, v any) {
+	if h.kept == nil {
+		h.kept = map[string]any{}
+	}
+	h.kept[card] = v
+}
+
+// Kept returns what the card has stored, or nil.
+func (h *Host) Kept(card string) any { return h.kept[card] }
 
 // Close closes the open card.
 func (h *Host) Close() { h.Do(session.OpenCard{}) }

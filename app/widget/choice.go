@@ -272,6 +272,14 @@ func (p *Press) SetText(s string) {
 	}
 }
 
+// SetOff makes the button do nothing, or something again.
+func (p *Press) SetOff(off bool) {
+	if p.Off != off {
+		p.Off = off
+		p.Refresh()
+	}
+}
+
 // CreateRenderer implements fyne.Widget.
 func (p *Press) CreateRenderer() fyne.WidgetRenderer {
 	return &drawn{min: func() fyne.Size {

@@ -46,8 +46,12 @@ func Shorten(s string, w, size float32, st fyne.TextStyle) string {
 }
 
 // Wrap breaks s into at most most lines no wider than w; the last is shortened
-// where the rest does not fit.
+// where the rest does not fit. A line feed starts a new line.
 func Wrap(s string, w, size float32, st fyne.TextStyle, most int) []string {
+	if head, rest, more := strings.Cut(s, "\n"); more && most > 1 {
+		lines := Wrap(head, w, size, st, most-1)
+		return append(lines, Wrap(rest, w, size, st, most-len(lines))...)
+	}
 	words := strings.Fields(s)
 	var lines []string
 	for len(words) > 0 {
