@@ -223,6 +223,10 @@ func TestWebPContainer(t *testing.T) {
 	if !slices.Equal(p.Pix8, want) {
 		t.Error("orientation 8: the pixels differ")
 	}
+	// What follows the container does not belong to it.
+	if p := openBytes(t, append(bytes.Clone(simple), webpChunk("ICCP", icc)...)); p.ICC != nil || p.W != 48 {
+		t.Errorf("behind the end: profile of %d bytes, width %d", len(p.ICC), p.W)
+	}
 	for _, c := range []struct {
 		what string
 		data []byte
@@ -294,6 +298,17 @@ func TestErrorText(t *testing.T) {
 	}
 	if !errors.Is(err, os.ErrNotExist) {
 		t.Error("it is not os.ErrNotExist")
+	}
+}
+
+func TestPercent(t *testing.T) {
+	for _, c := range []struct {
+		n, total int
+		want     string
+	}{{0, 10, "0 %"}, {10, 10, "All"}, {1, 5000, "Less than 0.1 %"}, {4999, 5000, "More than 99.9 %"}, {42, 1000, "4.2 %"}, {1, 3, "33 %"}} {
+		if got := percent(c.n, c.total); got != c.want {
+			t.Errorf("percent(%d, %d) = %q, want %q", c.n, c.total, got, c.want)
+		}
 	}
 }
 

@@ -144,6 +144,10 @@ func TestPNGColourChunks(t *testing.T) {
 		{what: "codes of Rec. 2020", chunks: [][]byte{cicp(9, 14, 0, 1)}, id: "rec2020"},
 		{what: "codes, own curve", chunks: [][]byte{cicp(9, 8, 0, 1)}, id: "own", curve: space.Power(1)},
 		{what: "codes, camera curve", chunks: [][]byte{cicp(1, 1, 0, 1)}, id: "own", curve: rec2020.Curve},
+		{what: "codes, 625 lines", chunks: [][]byte{cicp(5, 4, 0, 1)}, id: "own", curve: space.Power(2.2)},
+		{what: "codes, 525 lines", chunks: [][]byte{cicp(6, 5, 0, 1)}, id: "own", curve: space.Power(2.8)},
+		{what: "codes, cinema", chunks: [][]byte{cicp(11, 13, 0, 1)}, id: "own", curve: space.SRGB().Curve},
+		{what: "unknown curve", chunks: [][]byte{cicp(1, 99, 0, 1)}, notes: 1},
 		{what: "unknown codes", chunks: [][]byte{cicp(200, 13, 0, 1), srgb}, id: "srgb", notes: 1},
 		{what: "unknown codes and a profile", chunks: [][]byte{cicp(200, 13, 0, 1), profile}, icc: true},
 		{what: "HDR with a profile", chunks: [][]byte{cicp(9, 16, 0, 1), profile}, icc: true},
@@ -173,6 +177,16 @@ func TestPNGColourChunks(t *testing.T) {
 	for _, transfer := range []byte{cicpPQ, cicpHLG} {
 		_, err := OpenReader(t.Context(), "hdr", bytes.NewReader(pngFile(1, 1, 8, pngRGB, []uint16{1, 2, 3}, cicp(9, transfer, 0, 1))))
 		wantKind(t, err, Unsupported, "hdr")
+	}
+}
+
+// Behind the pixels colour chunks no longer count (PNG 5.6).
+func TestPNGLateColour(t *testing.T) {
+	data := pngFile(1, 1, 8, pngRGB, []uint16{1, 2, 3})
+	data = append(data[:len(data)-12], append(append(pngChunk("gAMA", be.AppendUint32(nil, 100000)), iCCP(fakeICC("RGB ", 200))...), pngChunk("IEND", nil)...)...)
+	p := openBytes(t, data)
+	if p.Space != nil || p.ICC != nil {
+		t.Errorf("space %v, profile of %d bytes", p.Space, len(p.ICC))
 	}
 }
 

@@ -113,25 +113,25 @@ func TestTIFFExtraSamples(t *testing.T) {
 		}.bytes())
 	}
 	for _, c := range []struct {
-		what        string
-		got         *Picture
-		want        []uint16
-		alpha       []uint8
-		notes       int
-		photometric int
+		what  string
+		got   *Picture
+		want  []uint16
+		alpha []uint8
+		notes int
 	}{
-		{"unspecified", build(tiffRGB, 4, 8, []uint32{0}, 10, 20, 30, 0, 40, 50, 60, 255), []uint16{10, 20, 30, 40, 50, 60}, nil, 1, 0},
-		{"no ExtraSamples", build(tiffRGB, 4, 8, nil, 10, 20, 30, 0), []uint16{10, 20, 30}, nil, 1, 0},
-		{"straight", build(tiffRGB, 4, 8, []uint32{2}, 10, 20, 30, 0, 40, 50, 60, 255, 100, 0, 200, 51), []uint16{255, 255, 255, 40, 50, 60, 224, 204, 244}, []uint8{0, 255, 51}, 1, 0},
-		{"associated", build(tiffRGB, 4, 8, []uint32{1}, 0, 0, 0, 0, 40, 50, 60, 255, 20, 0, 40, 51), []uint16{255, 255, 255, 40, 50, 60, 224, 204, 244}, []uint8{0, 255, 51}, 1, 0},
-		{"straight behind a selection", build(tiffRGB, 5, 8, []uint32{0, 2}, 10, 20, 30, 99, 0), []uint16{255, 255, 255}, []uint8{0}, 1, 0},
-		{"all opaque", build(tiffRGB, 4, 8, []uint32{2}, 10, 20, 30, 255), []uint16{10, 20, 30}, nil, 0, 0},
-		{"grey", build(tiffBlackIsZero, 2, 8, []uint32{2}, 100, 51, 7, 255), []uint16{224, 7}, []uint8{51, 255}, 1, 0},
+		{"unspecified", build(tiffRGB, 4, 8, []uint32{0}, 10, 20, 30, 0, 40, 50, 60, 255), []uint16{10, 20, 30, 40, 50, 60}, nil, 1},
+		{"no ExtraSamples", build(tiffRGB, 4, 8, nil, 10, 20, 30, 0), []uint16{10, 20, 30}, nil, 1},
+		{"straight", build(tiffRGB, 4, 8, []uint32{2}, 10, 20, 30, 0, 40, 50, 60, 255, 100, 0, 200, 51), []uint16{255, 255, 255, 40, 50, 60, 224, 204, 244}, []uint8{0, 255, 51}, 1},
+		{"associated", build(tiffRGB, 4, 8, []uint32{1}, 0, 0, 0, 0, 40, 50, 60, 255, 20, 0, 40, 51), []uint16{255, 255, 255, 40, 50, 60, 224, 204, 244}, []uint8{0, 255, 51}, 1},
+		{"straight behind a selection", build(tiffRGB, 5, 8, []uint32{0, 2}, 10, 20, 30, 99, 0), []uint16{255, 255, 255}, []uint8{0}, 1},
+		{"the first of two opacities", build(tiffRGB, 5, 8, []uint32{2, 2}, 10, 20, 30, 0, 255), []uint16{255, 255, 255}, []uint8{0}, 1},
+		{"all opaque", build(tiffRGB, 4, 8, []uint32{2}, 10, 20, 30, 255), []uint16{10, 20, 30}, nil, 0},
+		{"grey", build(tiffBlackIsZero, 2, 8, []uint32{2}, 100, 51, 7, 255), []uint16{224, 7}, []uint8{51, 255}, 1},
 		// Bare paper has no ink; ink at half opacity is half the ink.
-		{"CMYK", build(tiffCMYK, 5, 8, []uint32{2}, 255, 0, 100, 40, 51, 1, 2, 3, 4, 255), []uint16{51, 0, 20, 8, 1, 2, 3, 4}, []uint8{51, 255}, 1, 0},
-		{"CMYK associated", build(tiffCMYK, 5, 8, []uint32{1}, 51, 0, 20, 8, 51), []uint16{51, 0, 20, 8}, []uint8{51}, 1, 0},
+		{"CMYK", build(tiffCMYK, 5, 8, []uint32{2}, 255, 0, 100, 40, 51, 1, 2, 3, 4, 255), []uint16{51, 0, 20, 8, 1, 2, 3, 4}, []uint8{51, 255}, 1},
+		{"CMYK associated", build(tiffCMYK, 5, 8, []uint32{1}, 51, 0, 20, 8, 51), []uint16{51, 0, 20, 8}, []uint8{51}, 1},
 		// 1/65535 is barely visible and stays visible.
-		{"16 bits", build(tiffRGB, 4, 16, []uint32{2}, 0, 65535, 0, 1, 0, 0, 0, 65535, 0, 0, 0, 0), []uint16{65534, 65535, 65534, 0, 0, 0, 65535, 65535, 65535}, []uint8{1, 255, 0}, 1, 0},
+		{"16 bits", build(tiffRGB, 4, 16, []uint32{2}, 0, 65535, 0, 1, 0, 0, 0, 65535, 0, 0, 0, 0), []uint16{65534, 65535, 65534, 0, 0, 0, 65535, 65535, 65535}, []uint8{1, 255, 0}, 1},
 	} {
 		equalSamples(t, c.what, c.got.samples(), c.want)
 		if !slices.Equal(c.got.Alpha, c.alpha) {
@@ -140,6 +140,59 @@ func TestTIFFExtraSamples(t *testing.T) {
 		if len(c.got.Notes) != c.notes {
 			t.Errorf("%s: notes %q, want %d", c.what, c.got.Notes, c.notes)
 		}
+	}
+}
+
+// Strips that are JPEG streams of their own, with tables in them or apart.
+func TestTIFFJPEG(t *testing.T) {
+	a, b, c := []byte{10, 200}, []byte{30, 128}, []byte{50, 128}
+	spec := func(photometric int, planes [][]byte, segments ...[]byte) tiffSpec {
+		return tiffSpec{
+			order: le, w: 16, h: 8, bits: 8, samples: len(planes), photometric: photometric,
+			compression: tiffJPEG, packed: flatJPEG(2, planes, segments...),
+		}
+	}
+	for _, c := range []struct {
+		what string
+		s    tiffSpec
+		want [][]uint8
+	}{
+		{"grey", spec(tiffBlackIsZero, [][]byte{a}), [][]uint8{{10}, {200}}},
+		{"RGB", spec(tiffRGB, [][]byte{a, b, c}), [][]uint8{{10, 30, 50}, {200, 128, 128}}},
+		{"RGB, said in the stream too", spec(tiffRGB, [][]byte{a, b, c}, adobe(0)), [][]uint8{{10, 30, 50}, {200, 128, 128}}},
+		{"YCbCr", spec(tiffYCbCr, [][]byte{{100, 200}, {128, 128}, {128, 128}}), [][]uint8{{100, 100, 100}, {200, 200, 200}}},
+	} {
+		for _, apart := range []bool{false, true} {
+			s := c.s
+			if apart {
+				frame := bytes.Index(s.packed, []byte{0xFF, 0xC0})
+				huffman := bytes.Index(s.packed, []byte{0xFF, 0xC4})
+				scan := bytes.Index(s.packed, []byte{0xFF, 0xDA})
+				quantiser := bytes.Index(s.packed, []byte{0xFF, 0xDB})
+				s.tables = slices.Concat(s.packed[:2], s.packed[quantiser:frame], s.packed[huffman:scan], []byte{0xFF, 0xD9})
+				s.packed = slices.Concat(s.packed[:quantiser], s.packed[frame:huffman], s.packed[scan:])
+			}
+			got := blocks(openBytes(t, s.bytes()))
+			for i := range c.want {
+				if !bytes.Equal(got[i], c.want[i]) {
+					t.Errorf("%s, tables apart %v: block %d = %d, want %d", c.what, apart, i, got[i], c.want[i])
+				}
+			}
+		}
+	}
+	wrongSize := spec(tiffRGB, [][]byte{a, b, c})
+	wrongSize.w = 17
+	noStream := spec(tiffBlackIsZero, [][]byte{a})
+	noStream.packed = []byte("something else")
+	wrongChannels := spec(tiffRGB, [][]byte{a, b, c})
+	wrongChannels.packed = flatJPEG(2, [][]byte{a})
+	inks := spec(tiffCMYK, [][]byte{a, b, c, a}, adobe(0))
+	for what, c := range map[string]struct {
+		s    tiffSpec
+		kind Kind
+	}{"size": {wrongSize, Damaged}, "no stream": {noStream, Damaged}, "channels": {wrongChannels, Damaged}, "inks": {inks, Unsupported}} {
+		_, err := OpenReader(t.Context(), what, bytes.NewReader(c.s.bytes()))
+		wantKind(t, err, c.kind, what)
 	}
 }
 

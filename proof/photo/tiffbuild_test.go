@@ -20,6 +20,8 @@ type tiffSpec struct {
 	rows           int // a strip; 0: all
 	extra          []uint32
 	data           []uint16 // w*h*samples, interleaved
+	packed         []byte   // the only strip as it is stored, instead of data
+	tables         []byte   // JPEG tables
 	more           map[uint16][]uint32
 	icc            []byte
 	orientation    uint32
@@ -63,7 +65,7 @@ func (s tiffSpec) bytes() []byte {
 					}
 					row := make([]uint16, bw*n)
 					for x := range bw {
-						if y >= s.h || x0+x >= s.w {
+						if y >= s.h || x0+x >= s.w || s.packed != nil {
 							continue // padding
 						}
 						for c := range n {
@@ -78,6 +80,9 @@ func (s tiffSpec) bytes() []byte {
 					raw = append(raw, packRow(row, s.bits, s.order)...)
 				}
 				packed := compress(raw, s.compression)
+				if s.packed != nil {
+					packed = s.packed
+				}
 				offsets, counts = append(offsets, uint32(len(out))), append(counts, uint32(len(packed)))
 				out = append(out, packed...)
 			}
@@ -124,8 +129,11 @@ func (s tiffSpec) bytes() []byte {
 		for k := range tags {
 			keys = append(keys, int(k))
 		}
-		if icc != nil {
-			keys = append(keys, tagICC)
+		binaries := map[int][]byte{tagICC: icc, tagJPEGTables: s.tables}
+		for k, v := range binaries {
+			if v != nil {
+				keys = append(keys, k)
+			}
 		}
 		sort.Ints(keys)
 		at := uint32(len(out))
@@ -134,8 +142,8 @@ func (s tiffSpec) bytes() []byte {
 		out = u16(out, uint16(len(keys)))
 		for _, k := range keys {
 			typ, count, b := uint16(tiffLong), 0, []byte(nil)
-			if k == tagICC {
-				typ, count, b = tiffUndefined, len(icc), icc
+			if v := binaries[k]; v != nil {
+				typ, count, b = tiffUndefined, len(v), v
 			} else {
 				count = len(tags[uint16(k)])
 				for _, v := range tags[uint16(k)] {
