@@ -6,6 +6,7 @@ import (
 	"image"
 	"image/color"
 	"sync/atomic"
+	"time"
 
 	"firstsheet/proof"
 	"firstsheet/proof/raster"
@@ -45,6 +46,8 @@ type sheetWork struct {
 	// told is closed when the first sentence is there: figures of a whole picture
 	// would keep it waiting.
 	told chan struct{}
+	// ready is closed when the sheet can be seen: nothing may keep that waiting.
+	ready chan struct{}
 	// last is the look that the sheet was last drawn by: it stays while a new
 	// one is being made.
 	last *lookWork
@@ -62,8 +65,11 @@ type pinKey struct {
 type lookWork struct {
 	look    Look
 	quality proof.Quality
+	ctx     context.Context
 	cancel  context.CancelFunc
 	failed  bool
+	finer   bool          // a fine one is being made
+	ready   chan struct{} // closed when the first look is there, or can't be
 }
 
 type apartWork struct {
@@ -142,8 +148,8 @@ func (r *runner) follow(old, now State) {
 	if now.Picture.Key == 0 {
 		return
 	}
-	r.followSheets(now)
 	r.followLooks(now)
+	r.followSheets(now)
 	if now.Held != HeldNone && now.Held != old.Held {
 		r.peek(now)
 	}
@@ -356,6 +362,10 @@ func (r *runner) followSheets(now State) {
 			r.gen++
 			ctx, cancel := context.WithCancel(r.ctx)
 			w.set, w.on, w.gen, w.cancel, w.pins, w.told = set, true, r.gen, cancel, pinKey{}, make(chan struct{})
+			w.ready = nil
+			if l := r.looks[set]; l != nil {
+				w.ready = l.ready
+			}
 			r.s.Do(RequestStarted{n, w.gen})
 			r.figure(ctx, n, *w, now)
 		}
@@ -431,6 +441,12 @@ func (r *runner) value(ctx context.Context, n int, w sheetWork, now State) {
 	first := w.told
 	r.sheets[n].told = nil
 	go func() {
+		if w.ready != nil {
+			select {
+			case <-w.ready:
+			case <-ctx.Done():
+			}
+		}
 		if first != nil {
 			defer close(first)
 		}
@@ -454,7 +470,7 @@ func (r *runner) value(ctx context.Context, n int, w sheetWork, now State) {
 
 // followLooks makes the looks that are shown or that a held key would show.
 func (r *runner) followLooks(now State) {
-	want := map[Setup]bool{}
+	shown, want := map[Setup]bool{}, map[Setup]bool{}
 	var order []Setup
 	need := func(s Setup) {
 		if !want[s] {
@@ -463,36 +479,33 @@ func (r *runner) followLooks(now State) {
 		}
 	}
 	for n := 0; n < now.Count; n++ {
-		need(SetupOf(now, now.Shown(n)))
+		set := SetupOf(now, now.Shown(n))
+		shown[set] = true
+		need(set)
 	}
 	for n := 0; n < now.Count; n++ {
 		need(SetupOf(now, now.Sheets[n]))
 	}
-	if base, n := now.Proof(); n >= 0 {
+	if _, n := now.Proof(); n >= 0 {
 		for _, k := range []Held{HeldOriginal, HeldProof, HeldSlip} {
 			peek := now
 			peek.Active, peek.Held = n, k
 			need(SetupOf(now, peek.Shown(n)))
 		}
-		_ = base
-	}
-	inUse := map[*lookWork]bool{}
-	for n := range r.sheets {
-		inUse[r.sheets[n].last] = true
 	}
 	for set, w := range r.looks {
-		if want[set] {
-			continue
-		}
-		if w.cancel != nil {
+		if !want[set] {
+			// The engine keeps the sampled grids; here only what is shown matters.
 			w.cancel()
+			delete(r.looks, set)
 		}
-		// The engine keeps the sampled grids; here only what is shown matters.
-		delete(r.looks, set)
 	}
 	for _, set := range order {
 		if r.looks[set] == nil {
-			r.make(set)
+			r.make(set, shown[set])
+		}
+		if shown[set] {
+			r.refine(set)
 		}
 	}
 	pairs := map[[2]Setup]bool{}
@@ -514,39 +527,77 @@ func (r *runner) followLooks(now State) {
 	}
 }
 
-// make makes a look, first a good one, then a fine one.
-func (r *runner) make(set Setup) {
+// How long what nobody looks at yet waits for what somebody does: the looks of
+// held keys for the sheets on the desk, finer ones for the setting to settle.
+const (
+	heldDelay   = 250 * time.Millisecond
+	settleDelay = 150 * time.Millisecond
+)
+
+// make makes a good look of a set-up. One that is not shown is made at leisure.
+func (r *runner) make(set Setup, shown bool) {
 	ctx, cancel := context.WithCancel(r.ctx)
-	w := &lookWork{cancel: cancel}
+	w := &lookWork{ctx: ctx, cancel: cancel, ready: make(chan struct{})}
 	r.looks[set] = w
 	go func() {
-		for _, q := range []proof.Quality{proof.Good, proof.Fine} {
-			select {
-			case r.lanes <- struct{}{}:
-			case <-ctx.Done():
-				return
-			}
-			look, err := r.s.engine.Look(ctx, set, q)
-			<-r.lanes
-			if ctx.Err() != nil {
-				return
-			}
-			r.s.post(func() {
-				if r.looks[set] != w {
-					return
-				}
-				if err != nil {
-					w.failed = true
-				} else {
-					w.look, w.quality = look, q
-				}
-				r.draw()
-			})
-			if err != nil {
-				return
-			}
+		defer close(w.ready)
+		if !shown && !sleep(ctx, heldDelay) {
+			return
+		}
+		r.lookFor(set, w, proof.Good)
+	}()
+}
+
+// refine has the fine look of a set-up made, once.
+func (r *runner) refine(set Setup) {
+	w := r.looks[set]
+	if w.finer || w.look == nil || w.failed || w.quality == proof.Fine {
+		return
+	}
+	w.finer = true
+	go func() {
+		if sleep(w.ctx, settleDelay) {
+			r.lookFor(set, w, proof.Fine)
 		}
 	}()
+}
+
+// lookFor has the engine make a look and lays it on the desk.
+func (r *runner) lookFor(set Setup, w *lookWork, q proof.Quality) {
+	select {
+	case r.lanes <- struct{}{}:
+	case <-w.ctx.Done():
+		return
+	}
+	look, err := r.s.engine.Look(w.ctx, set, q)
+	<-r.lanes
+	if w.ctx.Err() != nil {
+		return
+	}
+	r.s.post(func() {
+		if r.looks[set] != w {
+			return
+		}
+		if err != nil {
+			w.failed = true
+		} else {
+			w.look, w.quality = look, q
+		}
+		r.followLooks(r.s.state)
+		r.draw()
+	})
+}
+
+// sleep waits and reports whether ctx still goes on.
+func sleep(ctx context.Context, d time.Duration) bool {
+	t := time.NewTimer(d)
+	defer t.Stop()
+	select {
+	case <-t.C:
+		return true
+	case <-ctx.Done():
+		return false
+	}
 }
 
 func (r *runner) makeApart(p [2]Setup) {

@@ -832,7 +832,7 @@ func (w *Works) Apart(ctx context.Context, a, b Setup) (func(dst []float32, src 
 		}
 		defer chains[i].Close()
 	}
-	n := map[int]int{1: 1025, 3: 33, 4: 13}[channels]
+	n := map[int]int{1: 1025, 3: 41, 4: 15}[channels]
 	if n == 0 {
 		return nil, &proof.PlanError{Reason: fmt.Sprintf("pictures of %d channels cannot be compared", channels)}
 	}

@@ -54,10 +54,10 @@ func (q *Queue) Step() bool {
 	return true
 }
 
-// Until drains the queue until done holds, and reports whether it did within
-// ten seconds.
+// Until drains the queue until done holds, and reports whether it did within a
+// minute.
 func (q *Queue) Until(done func() bool) bool {
-	end := time.After(10 * time.Second)
+	end := time.After(time.Minute)
 	for {
 		if done() {
 			return true
