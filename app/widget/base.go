@@ -2,6 +2,7 @@ package widget
 
 import (
 	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/driver/desktop"
 	toolkit "fyne.io/fyne/v2/widget"
 )
@@ -9,6 +10,23 @@ import (
 // base is what all our widgets share.
 type base struct {
 	toolkit.BaseWidget
+	me fyne.Widget
+}
+
+// ExtendBaseWidget makes w the widget that is painted.
+func (b *base) ExtendBaseWidget(w fyne.Widget) {
+	b.me = w
+	b.BaseWidget.ExtendBaseWidget(w)
+}
+
+// Refresh has the widget drawn anew and painted. The objects that a renderer
+// makes anew have never been painted, so that the toolkit can't tell by them
+// which window has changed: the widget itself tells it.
+func (b *base) Refresh() {
+	b.BaseWidget.Refresh()
+	if b.me != nil {
+		canvas.Refresh(b.me)
+	}
 }
 
 // drawn is a renderer that draws its objects afresh whenever size or content
