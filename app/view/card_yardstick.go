@@ -101,7 +101,6 @@ func newYardstick(h *Host) *yardstick {
 	prose := func(ink fyne.ThemeColorName, most int) *widget.Prose {
 		return widget.NewProse("", toolkittheme.SizeNameText, ink, most)
 	}
-	y.column = widget.NewProse("", toolkittheme.SizeNameCaptionText, theme.ColorQuiet, 2)
 	y.said, y.empty = prose(toolkittheme.ColorNameForeground, 2), prose(theme.ColorQuiet, 6)
 	y.why, y.against = prose(toolkittheme.ColorNameForeground, 40), prose(toolkittheme.ColorNameForeground, 40)
 	y.rule = widget.NewProse("", toolkittheme.SizeNameCaptionText, theme.ColorQuiet, 60)
@@ -170,6 +169,7 @@ func (y *yardstick) makeTicks() {
 
 func (y *yardstick) makeTable() {
 	cols := []widget.Column{
+		{Head: []string{"#"}, Help: "Place in the order that the rule below makes; = marks ways that are as good as the first.", Least: 34, Words: true},
 		{Head: []string{"way to print"}, Help: "Paper, rendering intent, and black point compensation on (with) or off (without).", Share: 3, Least: 210, Words: true},
 	}
 	for i, c := range choose.Columns() {
@@ -180,6 +180,7 @@ func (y *yardstick) makeTable() {
 		cols = append(cols, widget.Column{Head: c.Head, Help: c.Help, Share: 1, Least: least})
 	}
 	y.table = widget.NewTable(cols)
+	y.column = widget.NewProse(headText(cols, -1), toolkittheme.SizeNameCaptionText, theme.ColorQuiet, 2)
 	y.table.OnHead = func(c int) { y.column.SetText(headText(cols, c)) }
 	y.table.OnChoose = func(int) { y.show() }
 	y.table.OnPick = func(int) { y.put(false) }
@@ -187,7 +188,7 @@ func (y *yardstick) makeTable() {
 
 func headText(cols []widget.Column, c int) string {
 	if c < 0 {
-		return ""
+		return "Point at a heading, or reach it by the left and right keys, to read how its figure is defined."
 	}
 	return strings.Join(cols[c].Head, " ") + ": " + cols[c].Help
 }
@@ -222,7 +223,7 @@ func (y *yardstick) built() Built {
 	papers := container.NewVScroll(container.New(&flow{gap: 14}, paperObjs...))
 	intents := container.New(&flow{gap: 14, columns: 2}, y.intents[0], y.intents[1], y.intents[2], y.intents[3])
 	comp := container.New(&flow{gap: 14, columns: 1}, y.with, y.without)
-	table := container.NewScroll(y.table)
+	table := container.NewScroll(container.New(beside{16}, y.table))
 	whyHead, againstHead, ruleHead := heading("Recommended"), heading("What speaks against it"), heading("The rule")
 	text := container.New(tall{}, whyHead, y.why, againstHead, y.against)
 	words := container.NewVScroll(text)
@@ -256,7 +257,7 @@ func (y *yardstick) built() Built {
 		set(rules, s.Width-rw, yb+38, rw, bottom-38)
 		set(y.column, 0, yb-2*caption-8, s.Width, 2*caption)
 		set(table, 0, top+14, s.Width, yb-2*caption-16-top-14)
-		set(y.empty, 0, top+44, s.Width, 80)
+		set(y.empty, 0, top+68, s.Width, 80)
 	}}, paperHead, papers, intentHead, intents, compHead, comp, y.start, y.bar, y.said, table, y.empty, y.column, y.place, y.beside, words, rules, y.foot)
 	y.relay = func() {
 		table.Refresh()
@@ -408,9 +409,9 @@ func (y *yardstick) fill() {
 	if y.have != nil {
 		for i, p := range y.have.outcome.Verdict.Order {
 			w := y.have.outcome.Ways[p.ID]
-			r := widget.Row{Cells: []string{wayName(w)}, Bold: i == 0, Mark: fmt.Sprintf("%d   ", i+1)}
+			r := widget.Row{Cells: []string{fmt.Sprint(i + 1), wayName(w)}, Bold: i == 0 || p.AsGood}
 			if i > 0 && p.AsGood {
-				r.Mark = "1 =  "
+				r.Cells[0] = "="
 			}
 			for _, c := range choose.Columns() {
 				r.Cells = append(r.Cells, c.Cell(p))
@@ -503,7 +504,7 @@ func (y *yardstick) show() {
 // words tells the recommendation, what speaks against it, the rule, and what
 // could not be measured.
 func (y *yardstick) words() {
-	why, against := "–", ""
+	why, against := "The way that the rule puts first stands here when everything is measured, with its reasons.", ""
 	rule := rank.Order(nil).Rule
 	if y.have != nil {
 		v := y.have.outcome.Verdict
@@ -557,6 +558,17 @@ func numbered(rule []string) []string {
 		out[i] = fmt.Sprintf("%d  %s", i, out[i])
 	}
 	return out
+}
+
+// beside leaves room for a scroll bar at the right.
+type beside struct{ room float32 }
+
+func (l beside) Layout(o []fyne.CanvasObject, size fyne.Size) {
+	set(o[0], 0, 0, size.Width-l.room, size.Height)
+}
+
+func (l beside) MinSize(o []fyne.CanvasObject) fyne.Size {
+	return o[0].MinSize().AddWidthHeight(l.room, 0)
 }
 
 // progressBar is a plain bar; it has no hue.

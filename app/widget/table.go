@@ -22,7 +22,6 @@ type Column struct {
 type Row struct {
 	Cells []string
 	Bold  bool
-	Mark  string // put before the first cell
 }
 
 // Table shows rows under headings. A row is chosen by the arrow keys and picked by
@@ -223,9 +222,6 @@ func (t *Table) draw(size fyne.Size) []fyne.CanvasObject {
 		}
 		x = 0
 		for i, cell := range row.Cells {
-			if i == 0 {
-				cell = row.Mark + cell
-			}
 			put(cell, x, y, ws[i], tableRow, ts, row.Bold || r == t.Chosen, t.Columns[i].Words, ink)
 			x += ws[i]
 		}
