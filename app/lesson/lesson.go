@@ -112,8 +112,10 @@ type Colour struct {
 	// Original, Look and Relative are as in proof.Value.
 	Original, Look, Relative cie.Lab
 	// Seen is Relative as it is seen: darker beside a screen that is too bright.
-	Seen   cie.Lab
-	Screen [3]float64
+	Seen cie.Lab
+	// Screen is what the screen is told of the print, OnScreen of the original (known
+	// for the right way only), 0 to 1.
+	Screen, OnScreen [3]float64
 	// DeltaE00 is between Original and Relative, whatever is counted elsewhere.
 	DeltaE00, Reach float64
 	Darker          bool
@@ -165,6 +167,13 @@ func New(ctx context.Context, e Engine, m Material, progress func(float64)) (*Le
 	if err != nil {
 		return nil, err
 	}
+	bare, err := read(ctx, e, OriginalOf(m.Right), m)
+	if err != nil {
+		return nil, err
+	}
+	for i := range right {
+		right[i].OnScreen = bare[i].Screen
+	}
 	tell(0.15)
 	stations, err := rightWay(e, m, right)
 	if err != nil {
@@ -192,7 +201,7 @@ func New(ctx context.Context, e Engine, m Material, progress func(float64)) (*Le
 	}
 	order(mistakes, m.Lead)
 	for i := range mistakes {
-		mistakes[i].Place = fmt.Sprintf("mistake %d of %d, the one that turns %s most first", i+1, len(mistakes), named(m.Pins[m.Lead].Name))
+		mistakes[i].Place = fmt.Sprintf("mistake %d of %d; the one that turns %s most comes first", i+1, len(mistakes), named(m.Pins[m.Lead].Name))
 	}
 	l.Steps = append(stations, mistakes...)
 	if len(cannot) > 0 {

@@ -14,6 +14,7 @@ import (
 
 	"firstsheet/app/session"
 	"firstsheet/proof"
+	"firstsheet/proof/icc"
 	"firstsheet/proof/photo"
 	"firstsheet/proof/raster"
 )
@@ -36,6 +37,38 @@ func Render(ctx context.Context, e Engine, p proof.Plan, px raster.Pixels) (*ima
 	}
 	img := image.NewRGBA(image.Rect(0, 0, px.W, px.H))
 	return img, g.Proof(ctx, img.Pix, px)
+}
+
+// Ground is what the screen is told of the bare sheet: the paper without ink, or for
+// the original the screen's own white.
+func Ground(e Engine, p proof.Plan) (color.RGBA, error) {
+	if p.Paper == nil {
+		return color.RGBA{255, 255, 255, 255}, nil
+	}
+	c, err := e.Chain(proof.Plan{Source: p.Paper, Paper: p.Paper, White: p.White, Screen: p.Screen, Dim: p.Dim})
+	if err != nil {
+		return color.RGBA{}, err
+	}
+	defer c.Close()
+	return Bytes(c.Value(BarePaper(p.Paper)).Screen), nil
+}
+
+// BarePaper are the numbers that leave a paper without ink: all of red, green and
+// blue, or of grey, and none of an ink.
+func BarePaper(p *proof.Profile) []float64 {
+	out := make([]float64, p.Channels())
+	if s := p.ColorSpace(); s == icc.SpaceRGB || s == icc.SpaceGray {
+		for i := range out {
+			out[i] = 1
+		}
+	}
+	return out
+}
+
+// Bytes rounds screen numbers to a colour.
+func Bytes(v [3]float64) color.RGBA {
+	b := func(x float64) uint8 { return uint8(math.Round(min(max(x, 0), 1) * 255)) }
+	return color.RGBA{b(v[0]), b(v[1]), b(v[2]), 255}
 }
 
 // OriginalOf returns the plan that shows the picture itself on the same screen.

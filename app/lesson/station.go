@@ -38,7 +38,7 @@ func rightWay(e Engine, m Material, right []Colour) ([]Step, error) {
 				s.Lead = append(s.Lead, t)
 			}
 			row(func(c Colour) string {
-				return fmt.Sprintf("%s   is   %s", Numbers(c.File, src), Lab(c.Original))
+				return fmt.Sprintf("%s  is  %s", Numbers(c.File, src), Lab(c.Original))
 			})
 		case proof.ConvertStation:
 			s.Original = true
@@ -54,7 +54,7 @@ func rightWay(e Engine, m Material, right []Colour) ([]Step, error) {
 			}
 			s.Notes = m.Right.Notes()
 			row(func(c Colour) string {
-				return fmt.Sprintf("%s   becomes   %s", Numbers(c.File, src), Numbers(c.Device, stock))
+				return fmt.Sprintf("%s  becomes  %s", Numbers(c.File, src), Numbers(c.Device, stock))
 			})
 		case proof.NumbersStation:
 			s.Lead = append(s.Lead, fmt.Sprintf("The printer gets %s for %s: numbers of %s, and of nothing else.", Numbers(lead.Device, stock), what, stock.Name()))
@@ -69,7 +69,7 @@ func rightWay(e Engine, m Material, right []Colour) ([]Step, error) {
 			s.Lead = append(s.Lead, full(ch.OnSheet(stock.Name(), m.Pins[m.Lead].Name)),
 				fmt.Sprintf("It should be %s and prints as %s: %.1f ΔE00 apart, the paper’s white taken as white.", Lab(lead.Original), Lab(lead.Relative), lead.DeltaE00))
 			row(func(c Colour) string {
-				return fmt.Sprintf("%s   prints   %s   ΔE00 %.1f", Lab(c.Original), Lab(c.Relative), c.DeltaE00)
+				return fmt.Sprintf("%s  prints  %s,  ΔE00 %.1f", Lab(c.Original), Lab(c.Relative), c.DeltaE00)
 			})
 		case proof.ScreenStation:
 			s.Lead = append(s.Lead, fmt.Sprintf("To show that, the screen is told %s for %s.", Numbers(lead.Screen[:], m.Right.Screen), what))
@@ -85,7 +85,7 @@ func rightWay(e Engine, m Material, right []Colour) ([]Step, error) {
 				s.Notes = append(s.Notes, "No profile of this screen is known: "+m.Right.Screen.Name()+" is assumed.")
 			}
 			row(func(c Colour) string {
-				return fmt.Sprintf("%s   shown by   %s", Lab(c.Look), Numbers(c.Screen[:], m.Right.Screen))
+				return fmt.Sprintf("%s  shown by  %s", Lab(c.Look), Numbers(c.Screen[:], m.Right.Screen))
 			})
 		}
 		steps = append(steps, s)
@@ -170,7 +170,7 @@ func Numbers(v []float64, p *proof.Profile) string {
 			parts[i] = fmt.Sprintf("%.0f %%", math.Abs(math.Round(x*100)))
 		}
 	}
-	return strings.Join(parts, "  ")
+	return strings.Join(parts, ", ")
 }
 
 // Lab writes a colour in whole units of CIELAB.

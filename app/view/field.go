@@ -1,0 +1,32 @@
+package view
+
+import (
+	"fyne.io/fyne/v2"
+	toolkit "fyne.io/fyne/v2/widget"
+)
+
+// field is a line of text that a person types. Escape leaves it, which the toolkit's
+// own entry swallows.
+type field struct {
+	toolkit.Entry
+	leave func()
+}
+
+// newField returns a field. change is told each change, done that Return was pressed,
+// leave that Escape was; each may be nil.
+func newField(text string, change func(string), done func(string), leave func()) *field {
+	f := &field{leave: leave}
+	f.ExtendBaseWidget(f)
+	f.SetText(text)
+	f.OnChanged, f.OnSubmitted = change, done
+	return f
+}
+
+// TypedKey implements fyne.Focusable.
+func (f *field) TypedKey(e *fyne.KeyEvent) {
+	if e.Name == fyne.KeyEscape && f.leave != nil {
+		f.leave()
+		return
+	}
+	f.Entry.TypedKey(e)
+}
