@@ -3,6 +3,7 @@ package session
 import (
 	"image/color"
 	"math"
+	"strings"
 )
 
 // Action is one thing that happened: a person did something, or a result came.
@@ -376,6 +377,7 @@ func Reduce(s State, a Action) State {
 		if a.Serial != s.Loading.Serial {
 			return s
 		}
+		instead := s.Loading.Instead
 		keep := s.Loading.Keep && a.Info.W == s.Picture.W && a.Info.H == s.Picture.H
 		s.Picture = a.Info
 		s.Loading = Loading{Serial: s.Loading.Serial}
@@ -388,13 +390,21 @@ func Reduce(s State, a Action) State {
 			s.Results[i].Figures, s.Results[i].Words = Figures{}, ""
 		}
 		s.Pointer = Pointer{}
-		if s.Notice.Failure {
+		if s.Notice.Failure && !instead {
 			s.Notice = Notice{Serial: s.Notice.Serial}
+		}
+		if a.Info.Notes != "" {
+			s = tell(s, Notice{Headline: "About ‘" + a.Info.Name + "’: " + strings.ReplaceAll(a.Info.Notes, "\n", " ")})
 		}
 	case PictureFailed:
 		if a.Serial == s.Loading.Serial {
+			demo := s.Loading.Demo
 			s.Loading = Loading{Serial: s.Loading.Serial}
 			s = tell(s, a.Notice)
+			if s.Picture.Key == 0 && !demo {
+				// An empty desk serves nobody.
+				s.Loading = Loading{Serial: s.Loading.Serial + 1, Demo: true, Instead: true}
+			}
 		}
 	case LibraryChanged:
 		s.Library++

@@ -103,6 +103,14 @@ func TestReduce(t *testing.T) {
 			func(s session.State) bool {
 				return s.Picture.Name == "boat" && s.Notice.Headline == "no" && s.Loading.Path == ""
 			}},
+		{"a failed first picture leaves the demo picture and the reason", nil, func(session.State) bool {
+			e := run(session.Start("pearl"), session.OpenPicture{Path: "x"}, session.PictureFailed{Serial: 1, Notice: session.Notice{Headline: "no", Failure: true}})
+			if !e.Loading.Demo {
+				return false
+			}
+			e = run(e, session.PictureOpened{Serial: 2, Info: session.PictureInfo{Key: 1, W: 3, H: 2}})
+			return e.Picture.Key == 1 && e.Notice.Headline == "no"
+		}},
 		{"a late picture is dropped", []session.Action{session.OpenPicture{Path: "x"}, session.OpenPicture{Path: "y"},
 			session.PictureOpened{Serial: 1, Info: session.PictureInfo{Name: "x"}}}, func(s session.State) bool { return s.Picture.Name == "boat" && s.Loading.Path == "y" }},
 		{"a late figure is dropped", []session.Action{session.RequestStarted{N: 1, Gen: 7}, session.RequestStarted{N: 1, Gen: 8},

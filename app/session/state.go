@@ -274,6 +274,9 @@ type Loading struct {
 	Demo   bool
 	Source string // space or profile to take the numbers for; "" as the file says
 	Keep   bool   // keep the pins and the view: the same picture saved anew
+	// Instead is set where it comes in place of one that could not be opened: what
+	// was said about that one stays to be read.
+	Instead bool
 }
 
 // AddingPaper is a profile being added.

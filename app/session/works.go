@@ -491,6 +491,12 @@ func (w *Works) Route(pic PictureInfo, set Setup, screen Screen) (Route, error) 
 			if screen.Assumed {
 				st.Trade += " assumed: wrong on a wide-gamut screen"
 			}
+			if c, err := w.Engine.Chain(plan); err == nil {
+				if l := c.ScreenBlack(); l > 0 {
+					st.Trade += fmt.Sprintf(", its black is L* %.1f: all sheets are lifted to it", l)
+				}
+				c.Close()
+			}
 		}
 		out.Stations[out.N] = st
 		out.N++

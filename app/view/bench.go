@@ -301,6 +301,9 @@ func (b *bench) update(now session.State) {
 	idle := ""
 	if n >= 0 {
 		idle = now.Results[n].Route.Idle
+		if idle == "" {
+			idle = now.Results[n].Route.Note
+		}
 	}
 	if b.idle.Text != idle {
 		b.idle.SetText(idle)

@@ -62,7 +62,7 @@ func (d *desk) pane(n int) *widget.Pane {
 	}
 	p.OnSecond = func(x, y float64, at fyne.Position) {
 		d.h.Focus()
-		d.h.Do(session.Activate{N: n})
+		d.h.Do(session.Activate{N: n}) // the menu speaks of the active sheet
 		px, py := place().ToPicture(x, y)
 		d.menu(p.MarkAt(x, y), px, py, at)
 	}
@@ -139,6 +139,29 @@ func (d *desk) menu(mark int, px, py float64, at fyne.Position) {
 		item("Put a pin here", session.PutPin{X: px, Y: py})
 		item("Each pixel, here", session.OneToOne{X: math.Max(px, 0), Y: math.Max(py, 0)})
 		item("Fit the whole picture", session.Fit{})
+	}
+	items = append(items, fyne.NewMenuItemSeparator())
+	sh := s.Sheets[s.Active]
+	if sh.Original {
+		item("Make this sheet a proof", session.SetOriginal{})
+	} else {
+		item("Make this sheet the original", session.SetOriginal{On: true})
+	}
+	if sh.Show == session.ShowDifference {
+		item("Show the sheet itself", session.SetShow{Show: session.ShowPicture, Against: -1})
+	} else if !sh.Original {
+		item("Difference from the original", session.SetShow{Show: session.ShowDifference, Against: -1})
+	}
+	for n := 0; n < s.Count; n++ {
+		if n != s.Active {
+			item(fmt.Sprintf("Difference from sheet %d", n+1), session.SetShow{Show: session.ShowDifference, Against: n})
+		}
+	}
+	if s.Count < session.MaxSheets {
+		item("Lay another sheet beside", session.AddSheet{})
+	}
+	if s.Count > 1 {
+		item("Take this sheet away", session.RemoveSheet{N: s.Active})
 	}
 	m := toolkit.NewPopUpMenu(fyne.NewMenu("", items...), d.h.Window.Canvas())
 	m.ShowAtPosition(at)
