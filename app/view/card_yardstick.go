@@ -170,14 +170,12 @@ func (y *yardstick) makeTicks() {
 func (y *yardstick) makeTable() {
 	cols := []widget.Column{
 		{Head: []string{"#"}, Help: "Place in the order that the rule below makes; = marks ways that are as good as the first.", Least: 34, Words: true},
-		{Head: []string{"way to print"}, Help: "Paper, rendering intent, and black point compensation on (with) or off (without).", Share: 3, Least: 210, Words: true},
+		{Head: []string{"way to print"}, Help: "Paper, rendering intent, and black point compensation on (with) or off (without).", Share: 3, Least: 196, Words: true},
 	}
+	// The widest figure of each column, in bold.
+	least := []float32{60, 72, 50, 54, 50, 56, 76, 76, 76, 94, 64}
 	for i, c := range choose.Columns() {
-		least := float32(62)
-		if i == 9 {
-			least = 84
-		}
-		cols = append(cols, widget.Column{Head: c.Head, Help: c.Help, Share: 1, Least: least})
+		cols = append(cols, widget.Column{Head: c.Head, Help: c.Help, Share: 1, Least: least[i]})
 	}
 	y.table = widget.NewTable(cols)
 	y.column = widget.NewProse(headText(cols, -1), toolkittheme.SizeNameCaptionText, theme.ColorQuiet, 2)
@@ -220,14 +218,14 @@ func (y *yardstick) built() Built {
 	for i, t := range y.papers {
 		paperObjs[i] = t
 	}
-	papers := container.NewVScroll(container.New(&flow{gap: 14}, paperObjs...))
-	intents := container.New(&flow{gap: 14, columns: 2}, y.intents[0], y.intents[1], y.intents[2], y.intents[3])
-	comp := container.New(&flow{gap: 14, columns: 1}, y.with, y.without)
+	papers := container.NewVScroll(container.New(&tickRows{gap: 14}, paperObjs...))
+	intents := container.New(&tickRows{gap: 14, columns: 2}, y.intents[0], y.intents[1], y.intents[2], y.intents[3])
+	comp := container.New(&tickRows{gap: 14, columns: 1}, y.with, y.without)
 	table := container.NewScroll(container.New(beside{16}, y.table))
 	whyHead, againstHead, ruleHead := heading("Recommended"), heading("What speaks against it"), heading("The rule")
-	text := container.New(tall{}, whyHead, y.why, againstHead, y.against)
+	text := container.New(paragraphs{}, whyHead, y.why, againstHead, y.against)
 	words := container.NewVScroll(text)
-	rules := container.NewVScroll(container.New(tall{}, ruleHead, y.rule))
+	rules := container.NewVScroll(container.New(paragraphs{}, ruleHead, y.rule))
 	y.side = text
 	content := container.New(freeLayout{fyne.NewSize(860, 480), func(s fyne.Size) {
 		const top, gap = 96, 24
@@ -596,15 +594,15 @@ func (b *progressBar) Set(done float64) {
 	b.Refresh()
 }
 
-// flow sets objects in rows from left to right; columns fixes how many stand in a
+// tickRows sets objects in rows from left to right; columns fixes how many stand in a
 // row, each as wide as the others.
-type flow struct {
+type tickRows struct {
 	gap     float32
 	columns int
 	height  float32
 }
 
-func (l *flow) Layout(o []fyne.CanvasObject, size fyne.Size) {
+func (l *tickRows) Layout(o []fyne.CanvasObject, size fyne.Size) {
 	const row = 30
 	if l.columns > 0 {
 		w := (size.Width - float32(l.columns-1)*l.gap) / float32(l.columns)
@@ -626,15 +624,15 @@ func (l *flow) Layout(o []fyne.CanvasObject, size fyne.Size) {
 	l.height = y + row + 4
 }
 
-func (l *flow) MinSize(o []fyne.CanvasObject) fyne.Size {
+func (l *tickRows) MinSize(o []fyne.CanvasObject) fyne.Size {
 	return fyne.NewSize(80, max(l.height, 34))
 }
 
-// tall stacks headings and paragraphs, each with the height that its text asks
+// paragraphs stacks headings and paragraphs, each with the height that its text asks
 // for at the width there is.
-type tall struct{}
+type paragraphs struct{}
 
-func (tall) walk(o []fyne.CanvasObject, width float32, do func(c fyne.CanvasObject, y, h float32)) float32 {
+func (paragraphs) walk(o []fyne.CanvasObject, width float32, do func(c fyne.CanvasObject, y, h float32)) float32 {
 	y := float32(0)
 	for _, c := range o {
 		h := c.MinSize().Height
@@ -654,11 +652,11 @@ func (tall) walk(o []fyne.CanvasObject, width float32, do func(c fyne.CanvasObje
 	return y
 }
 
-func (l tall) Layout(o []fyne.CanvasObject, size fyne.Size) {
+func (l paragraphs) Layout(o []fyne.CanvasObject, size fyne.Size) {
 	l.walk(o, size.Width-16, func(c fyne.CanvasObject, y, h float32) { set(c, 0, y, size.Width-16, h) })
 }
 
-func (l tall) MinSize(o []fyne.CanvasObject) fyne.Size {
+func (l paragraphs) MinSize(o []fyne.CanvasObject) fyne.Size {
 	w := float32(300)
 	for _, c := range o {
 		if s := c.Size().Width; s > 20 {
