@@ -14,7 +14,7 @@ import (
 type Line struct{ Name, Value, Means string }
 
 func lab(c cie.Lab) string {
-	return fmt.Sprintf("L* %s   a* %s   b* %s", figure(c.L), figure(c.A), figure(c.B))
+	return fmt.Sprintf("L* %s, a* %s, b* %s", figure(c.L), figure(c.A), figure(c.B))
 }
 
 // figure writes a number to one decimal, with a true minus and without "-0.0".

@@ -2,62 +2,269 @@ package view
 
 import (
 	"image/color"
+	"strings"
+	"sync"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/dialog"
 	toolkittheme "fyne.io/fyne/v2/theme"
 
+	"firstsheet/app/layout"
 	"firstsheet/app/session"
+	"firstsheet/app/stock"
 	"firstsheet/app/theme"
 	"firstsheet/app/widget"
+	"firstsheet/proof/paper"
 )
 
-// factsCard tells what the chosen paper is.
+// factsCard tells what the chosen paper is and keeps what is known of the stock.
 func factsCard() Card {
-	return Card{ID: "facts", Name: "What this paper is", Key: "Q", Menu: session.MenuRoute,
-		Help: "question the paper: its white, black, gamut, tables and what is noted of it",
-		Build: func(h *Host) Built {
-			body := container.NewVBox()
-			var shown session.Paper
-			update := func(now session.State) {
-				sh, _ := now.Proof()
-				p, ok := h.Session.Store().Paper(sh.Paper)
-				if !ok || p.ID == shown.ID && p.Studied == shown.Studied && len(body.Objects) > 0 {
-					return
-				}
-				shown = p
-				body.RemoveAll()
-				body.Add(paperHead(p))
-				if !p.Studied {
-					body.Add(widget.NewText("It is being studied …", toolkittheme.SizeNameText, theme.ColorQuiet, false))
-				}
-				for _, f := range p.Facts {
-					body.Add(factLine(f[0], f[1]))
-				}
-			}
-			update(h.State())
-			return Built{Content: container.NewVScroll(body), Update: update}
-		}}
+	return Card{ID: "facts", Name: "What this paper is", Key: "Q", Menu: session.MenuRoute, Place: WholeWindow,
+		Help:  "question the paper: its white, black, gamut, tables, and what is known of the stock, to read and to write",
+		Build: func(h *Host) Built { return newPaperLeaf(h).built() }}
+}
+
+// paperLeaf is the open card of a paper.
+type paperLeaf struct {
+	*stockLeaf
+	stock session.Stock
+	form  *stockForm
+
+	id    string
+	name  string
+	paper session.Paper
+	first paper.Card // as it was when the card was opened
+	sent  paper.Card // as it was last sent to be kept
+	order *keeping
+
+	state               *widget.Prose
+	back, remove        *widget.Press
+	library             int
+	closed, everStudied bool
+}
+
+// keeping lets cards be written one after the other, the latest last.
+type keeping struct {
+	mu   sync.Mutex
+	last int // the number of the last one sent; belongs to the drawing goroutine
+	done int // the number of the last one written
+}
+
+const paperRest = "What is noted here is kept as a field is left, beside the profile among your papers. A: the next paper of the list. " +
+	"The swatch shows white and black as on an sRGB screen."
+
+func newPaperLeaf(h *Host) *paperLeaf {
+	p := &paperLeaf{stockLeaf: newStockLeaf(h, 0.5, paperRest), library: -1, order: &keeping{}}
+	p.stock, _ = h.Session.Engine().(session.Stock)
+	p.form = newStockForm(p.stockLeaf, p.right, p.keep)
+	p.state = layout.Caption("")
+	p.back = widget.NewPress("Take back", p.takeBack)
+	p.remove = widget.NewPress("Remove this paper…", p.askRemove)
+	next := widget.NewPress("Next paper", p.next)
+	verify := widget.NewPress("Verify its profile…", func() { h.Do(session.OpenCard{ID: "drift"}) })
+	measure := widget.NewPress("New from measurements…", func() { h.Do(session.OpenCard{ID: "measure"}) })
+	p.explain(p.right, p.back, "Everything noted of this paper as it was when the card was opened.")
+	p.explain(p.right, p.remove, "Take this paper and its card from your papers. It asks once; the file that you once added stays where it was.")
+	p.explain(p.right, next, "The next paper of the list (A).")
+	p.explain(p.right, verify, "Print a small page, measure it, and see how far the paper has moved from its profile.")
+	p.explain(p.right, measure, "Make a new profile from a printed and measured chart.")
+	objs := append([]fyne.CanvasObject{heading("What is known of the stock")}, p.form.objs...)
+	objs = append(objs, p.state, container.New(layout.Abreast{Gap: 8}, p.back, next, verify, measure, p.remove))
+	p.right.Fill(objs...)
+	p.update(h.State())
+	return p
+}
+
+func (p *paperLeaf) built() Built {
+	return Built{Content: p.content, Update: p.update, Key: func(e *fyne.KeyEvent) bool {
+		if e.Name == fyne.KeyA {
+			p.next()
+			return true
+		}
+		return p.typed(e)
+	}, Close: func() {
+		p.keep()
+		p.closed = true
+	}}
+}
+
+func (p *paperLeaf) next() {
+	p.h.Do(session.SetPaper{ID: p.h.Session.Store().Next(p.id)})
+}
+
+func (p *paperLeaf) update(now session.State) {
+	sh, _ := now.Proof()
+	other := sh.Paper != p.id
+	if !other && now.Library == p.library {
+		return
+	}
+	if p.id != "" && other {
+		p.keep()
+	}
+	p.library = now.Library
+	q, ok := p.h.Session.Store().Paper(sh.Paper)
+	p.paper = q
+	if !ok {
+		p.left.Fill(layout.Prose("This paper is no longer among your papers."))
+		return
+	}
+	p.showFacts()
+	if other {
+		p.id, p.name = sh.Paper, q.Name
+		p.first = paper.Card{}
+		if p.stock != nil {
+			p.first, _ = p.stock.Card(p.id)
+		}
+		p.sent = p.first
+		p.form.put(p.first)
+		p.say("")
+		show(p.remove, !q.BuiltIn)
+		p.right.Again()
+	}
+}
+
+// showFacts fills the left column.
+func (p *paperLeaf) showFacts() {
+	objs := []fyne.CanvasObject{paperHead(p.paper)}
+	from := "It comes with the program."
+	if !p.paper.BuiltIn {
+		from = "Added by you: " + p.paper.Path
+	}
+	objs = append(objs, layout.Caption(from))
+	var facts paper.Facts
+	known := false
+	if p.stock != nil {
+		facts, known = p.stock.PaperFacts(p.paper.ID)
+	}
+	if !known {
+		objs = append(objs, layout.Prose("The profile is being studied …"))
+	} else {
+		for _, f := range stock.FactLines(facts) {
+			objs = append(objs, factLine(f))
+		}
+	}
+	p.left.Fill(objs...)
 }
 
 // paperHead shows a paper's name on its own white, with its own black.
 func paperHead(p session.Paper) fyne.CanvasObject {
 	ground := canvas.NewRectangle(p.WhiteSeen)
 	ink := canvas.NewRectangle(p.BlackSeen)
-	name := canvas.NewText(p.Name, color.Color(p.BlackSeen))
-	name.TextSize, name.TextStyle.Bold = 30, true
-	return container.New(freeLayout{fyne.NewSize(300, 96), func(s fyne.Size) {
-		set(ground, 0, 0, min(s.Width, 560), 84)
+	name := canvas.NewText("", color.Color(p.BlackSeen))
+	name.TextSize, name.TextStyle.Bold = 28, true
+	return container.New(freeLayout{fyne.NewSize(300, 84), func(s fyne.Size) {
+		w := min(s.Width, 560)
+		set(ground, 0, 0, w, 84)
 		set(ink, 20, 20, 44, 44)
-		set(name, 84, (84-name.MinSize().Height)/2, 400, name.MinSize().Height)
+		name.Text = widget.Shorten(p.Name, w-100, name.TextSize, name.TextStyle)
+		set(name, 84, (84-name.MinSize().Height)/2, w-100, name.MinSize().Height)
 	}}, ground, ink, name)
 }
 
-const factColumn = 170
+// factColumn takes the longest name of a fact.
+const factColumn = 150
 
-func factLine(name, value string) fyne.CanvasObject {
-	k := widget.NewText(name, toolkittheme.SizeNameText, theme.ColorQuiet, false)
-	v := widget.NewProse(value, toolkittheme.SizeNameText, toolkittheme.ColorNameForeground, 6)
-	return container.New(&lineLayout{column: factColumn}, k, v)
+// factLine is a fact with what it means beneath.
+func factLine(f stock.Line) fyne.CanvasObject {
+	k := widget.NewText(f.Name, toolkittheme.SizeNameText, theme.ColorQuiet, false)
+	return container.New(layout.Labelled{Column: factColumn, Top: true}, k, container.New(&layout.Flow{}, layout.Prose(f.Value), layout.Caption(f.Means)))
+}
+
+func (p *paperLeaf) say(s string) {
+	p.state.SetText(s)
+	if !p.closed {
+		p.right.Again()
+	}
+}
+
+// keep sends what is on the form to be kept, where it is another than before.
+func (p *paperLeaf) keep() {
+	if p.stock == nil || p.id == "" || p.closed {
+		return
+	}
+	c, trouble := p.form.card()
+	if trouble != "" {
+		p.say("Not kept yet: " + trouble)
+		p.h.Do(session.Tell{Notice: session.Notice{Failure: true, Headline: "What was noted of ‘" + p.name + "’ is not kept.", Hint: trouble}})
+		return
+	}
+	if c == p.sent {
+		if p.state.Text != "" && strings.HasPrefix(p.state.Text, "Not kept yet") {
+			p.say("")
+		}
+		return
+	}
+	p.sent = c
+	p.order.last++
+	id, name, n, order := p.id, p.name, p.order.last, p.order
+	go func() {
+		order.mu.Lock()
+		defer order.mu.Unlock()
+		if n < order.done {
+			return // a later one is there already
+		}
+		order.done = n
+		err := p.stock.SetCard(id, c)
+		p.h.Session.Post(func() {
+			if err != nil {
+				told := stockTold(err)
+				if p.id == id {
+					p.sent = paper.Card{Notes: "\x00"} // equal to nothing: it is tried again
+					p.say("Not kept: " + told)
+				}
+				p.h.Do(session.Tell{Notice: session.Notice{Failure: true, Headline: "What was noted of ‘" + name + "’ is not kept.", Hint: told}})
+				return
+			}
+			if p.id == id {
+				p.say("Kept with the paper.")
+			}
+			p.h.Session.PapersChanged("", session.Notice{})
+		})
+	}()
+}
+
+func (p *paperLeaf) takeBack() {
+	p.form.put(p.first)
+	p.keep()
+}
+
+// askRemove asks once and removes the paper.
+func (p *paperLeaf) askRemove() {
+	if p.stock == nil || p.paper.BuiltIn {
+		return
+	}
+	id, name := p.id, p.name
+	text := layout.Prose("Its profile and everything noted of it go from your papers’ folder. Sheets that lie on it are put on the next paper.")
+	var d *dialog.CustomDialog
+	leave := widget.NewPress("Leave it", func() { d.Hide() })
+	sure := widget.NewPress("Remove it", func() {
+		d.Hide()
+		p.removeNow(id, name)
+	})
+	d = dialog.NewCustomWithoutButtons("Remove ‘"+name+"’?", container.New(&layout.Flow{Gap: 12, Width: 420}, text), p.h.Window)
+	d.SetButtons([]fyne.CanvasObject{leave, sure})
+	d.Resize(fyne.NewSize(470, 200))
+	escape(p.h, d)
+	d.Show()
+	p.h.Window.Canvas().Focus(leave)
+}
+
+func (p *paperLeaf) removeNow(id, name string) {
+	use := p.h.Session.Store().Next(id)
+	go func() {
+		err := p.stock.RemovePaper(id)
+		p.h.Session.Post(func() {
+			if err != nil {
+				p.say("It could not be removed: " + stockTold(err))
+				return
+			}
+			if p.id == id {
+				p.id = "" // nothing is kept of it any more
+			}
+			p.h.Do(session.PaperGone{ID: id, Use: use})
+			p.h.Session.PapersChanged("", session.Notice{Headline: "‘" + name + "’ is no longer among your papers."})
+		})
+	}()
 }

@@ -1,0 +1,251 @@
+// Package layout sets the content of cards: columns that scroll, paragraphs as high
+// as their text is at the width there is, and controls with a word before them.
+package layout
+
+import (
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	toolkittheme "fyne.io/fyne/v2/theme"
+
+	"firstsheet/app/theme"
+	"firstsheet/app/widget"
+)
+
+// tall is what knows its height at a width: paragraphs, and layouts of rows.
+type tall interface{ HeightFor(w float32) float32 }
+
+type tallLayout interface {
+	heightFor(o []fyne.CanvasObject, w float32) float32
+}
+
+func heightOf(o fyne.CanvasObject, w float32) float32 {
+	if t, ok := o.(tall); ok {
+		return t.HeightFor(w)
+	}
+	if c, ok := o.(*fyne.Container); ok {
+		if l, ok := c.Layout.(tallLayout); ok {
+			return l.heightFor(c.Objects, w)
+		}
+	}
+	return o.MinSize().Height
+}
+
+// empty tells a paragraph that takes no room because it says nothing.
+func empty(o fyne.CanvasObject) bool {
+	p, ok := o.(*widget.Prose)
+	return !o.Visible() || ok && p.Text == ""
+}
+
+// Flow sets objects one beneath the other over its width.
+type Flow struct{ Gap, Width float32 }
+
+func (l *Flow) Layout(o []fyne.CanvasObject, size fyne.Size) {
+	if l.Width == 0 {
+		l.Width = size.Width
+	}
+	y := float32(0)
+	for _, c := range o {
+		if empty(c) {
+			set(c, 0, y, l.Width, 0)
+			continue
+		}
+		h := heightOf(c, l.Width)
+		set(c, 0, y, l.Width, h)
+		y += h + l.Gap
+	}
+}
+
+func (l *Flow) heightFor(o []fyne.CanvasObject, w float32) float32 {
+	l.Width = w
+	y := float32(0)
+	for _, c := range o {
+		if !empty(c) {
+			y += heightOf(c, w) + l.Gap
+		}
+	}
+	return max(y-l.Gap, 0)
+}
+
+func (l *Flow) MinSize(o []fyne.CanvasObject) fyne.Size {
+	w := l.Width
+	if w == 0 {
+		w = 400
+	}
+	h := l.heightFor(o, w)
+	return fyne.NewSize(40, h)
+}
+
+// Labelled sets a word in a column of its own, a control beside it and, at the far
+// end, buttons of their own width.
+type Labelled struct {
+	Column float32
+	Top    bool // the word stands at the top, not beside the middle of a control
+}
+
+// LabelColumn is the usual column of the words.
+const LabelColumn = 112
+
+func (l Labelled) Layout(o []fyne.CanvasObject, size fyne.Size) {
+	h := o[0].MinSize().Height
+	right := size.Width
+	for i := len(o) - 1; i > 1; i-- {
+		if o[i].Visible() {
+			m := o[i].MinSize()
+			right -= m.Width
+			set(o[i], right, max((min(size.Height, 36)-m.Height)/2, 0), m.Width, m.Height)
+			right -= 6
+		}
+	}
+	y := max((min(size.Height, 36)-h)/2, 0)
+	if l.Top {
+		y = 0
+	}
+	set(o[0], 0, y, l.Column-8, h)
+	set(o[1], l.Column, 0, right-l.Column, size.Height)
+}
+
+func (l Labelled) heightFor(o []fyne.CanvasObject, w float32) float32 {
+	h := float32(30)
+	for _, c := range o[1:] {
+		h = max(h, heightOf(c, w-l.Column))
+	}
+	return h
+}
+
+func (l Labelled) MinSize(o []fyne.CanvasObject) fyne.Size {
+	return fyne.NewSize(l.Column+60, l.heightFor(o, 400))
+}
+
+// Row is a labelled control.
+func Row(label string, control ...fyne.CanvasObject) *fyne.Container {
+	t := widget.NewText(label, toolkittheme.SizeNameText, toolkittheme.ColorNameForeground, false)
+	return container.New(Labelled{Column: LabelColumn}, append([]fyne.CanvasObject{t}, control...)...)
+}
+
+// Caption is a paragraph of second rank.
+func Caption(s string) *widget.Prose {
+	return widget.NewProse(s, toolkittheme.SizeNameCaptionText, theme.ColorQuiet, 12)
+}
+
+// Prose is a paragraph of first rank.
+func Prose(s string) *widget.Prose {
+	return widget.NewProse(s, toolkittheme.SizeNameText, toolkittheme.ColorNameForeground, 12)
+}
+
+// Indented sets one object beneath the controls of labelled rows.
+type Indented struct{ By float32 }
+
+func (l Indented) Layout(o []fyne.CanvasObject, size fyne.Size) {
+	set(o[0], l.By, 0, size.Width-l.By, size.Height)
+}
+
+func (l Indented) heightFor(o []fyne.CanvasObject, w float32) float32 {
+	return heightOf(o[0], w-l.By)
+}
+
+func (l Indented) MinSize(o []fyne.CanvasObject) fyne.Size {
+	return fyne.NewSize(l.By+40, l.heightFor(o, 400))
+}
+
+// Abreast sets controls of their own width side by side, on as many lines as they
+// need.
+type Abreast struct{ Gap float32 }
+
+func (l Abreast) each(o []fyne.CanvasObject, w float32, put func(c fyne.CanvasObject, x, y float32, m fyne.Size)) float32 {
+	x, y, line := float32(0), float32(0), float32(0)
+	for _, c := range o {
+		if !c.Visible() {
+			continue
+		}
+		m := c.MinSize()
+		m.Width = min(m.Width, w)
+		if x > 0 && x+m.Width > w {
+			x, y, line = 0, y+line+l.Gap, 0
+		}
+		put(c, x, y, m)
+		x += m.Width + l.Gap
+		line = max(line, m.Height)
+	}
+	return y + line
+}
+
+func (l Abreast) Layout(o []fyne.CanvasObject, size fyne.Size) {
+	l.each(o, size.Width, func(c fyne.CanvasObject, x, y float32, m fyne.Size) { set(c, x, y, m.Width, m.Height) })
+}
+
+func (l Abreast) heightFor(o []fyne.CanvasObject, w float32) float32 {
+	return l.each(o, w, func(fyne.CanvasObject, float32, float32, fyne.Size) {})
+}
+
+func (l Abreast) MinSize(o []fyne.CanvasObject) fyne.Size {
+	return fyne.NewSize(40, l.heightFor(o, 400))
+}
+
+// Column is a flow that scrolls.
+type Column struct {
+	flow   *Flow
+	box    *fyne.Container
+	Scroll *container.Scroll
+}
+
+// NewColumn returns a column of objects.
+func NewColumn(objs ...fyne.CanvasObject) *Column {
+	c := &Column{flow: &Flow{Gap: 7}}
+	c.box = container.New(c.flow, objs...)
+	c.Scroll = container.NewVScroll(c.box)
+	return c
+}
+
+// scrollRoom is what the scroll bar takes beside the text.
+const scrollRoom = 16
+
+// Put places the column.
+func (c *Column) Put(x, y, w, h float32) {
+	c.flow.Width = w - scrollRoom
+	set(c.Scroll, x, y, w, h)
+	c.Again()
+}
+
+// Again lays the column out anew after its content has changed.
+func (c *Column) Again() {
+	c.box.Refresh()
+	c.Scroll.Refresh()
+}
+
+// Fill replaces what is in the column.
+func (c *Column) Fill(objs ...fyne.CanvasObject) {
+	c.box.Objects = objs
+	c.Again()
+}
+
+// Reveal scrolls so that an object of the column is seen.
+func (c *Column) Reveal(o fyne.CanvasObject) {
+	d := fyne.CurrentApp().Driver()
+	y := d.AbsolutePositionForObject(o).Y - d.AbsolutePositionForObject(c.Scroll).Y
+	h := o.Size().Height
+	switch room := c.Scroll.Size().Height; {
+	case y < 0:
+		c.Turn(y - 8)
+	case y+h > room:
+		c.Turn(min(y+h-room+8, y))
+	}
+}
+
+// Turn scrolls by a distance.
+func (c *Column) Turn(by float32) {
+	most := max(c.box.MinSize().Height-c.Scroll.Size().Height, 0)
+	y := min(max(c.Scroll.Offset.Y+by, 0), most)
+	if y != c.Scroll.Offset.Y {
+		c.Scroll.Offset.Y = y
+		c.Scroll.Refresh()
+	}
+}
+
+// Room returns how high the column is, and Height how high its content.
+func (c *Column) Room() float32   { return c.Scroll.Size().Height }
+func (c *Column) Height() float32 { return c.box.MinSize().Height }
+
+func set(o fyne.CanvasObject, x, y, w, h float32) {
+	o.Move(fyne.NewPos(x, y))
+	o.Resize(fyne.NewSize(w, h))
+}

@@ -1,0 +1,53 @@
+package view
+
+import (
+	"context"
+	"errors"
+	"io/fs"
+	"strings"
+
+	"firstsheet/app/session"
+	"firstsheet/app/stock"
+	"firstsheet/proof/chart"
+	"firstsheet/proof/paper"
+)
+
+// stockTold turns an error of the cards about papers into sentences.
+func stockTold(err error) string {
+	var fault *stock.Fault
+	var form *chart.FormatError
+	var file *paper.FileError
+	var path *fs.PathError
+	switch {
+	case errors.Is(err, context.Canceled):
+		return "Stopped."
+	case errors.As(err, &fault):
+		return asText(session.Explain(fault.Err, fault.Path))
+	case errors.As(err, &form):
+		n := session.Explain(err, "")
+		return "The measurements" + strings.TrimPrefix(n.Headline, "this file")
+	case errors.As(err, &file):
+		return asText(session.Explain(err, file.Path))
+	case errors.As(err, &path):
+		name := "‘" + path.Path + "’"
+		switch {
+		case errors.Is(err, fs.ErrPermission):
+			return name + " may not be written to. Choose another folder."
+		case errors.Is(err, fs.ErrNotExist):
+			return name + " is not there."
+		}
+		return name + ": " + path.Err.Error() + "."
+	}
+	s := err.Error()
+	for _, p := range []string{"chart: ", "stock: ", "paper: "} {
+		s = strings.TrimPrefix(s, p)
+	}
+	if s == "" {
+		return ""
+	}
+	return strings.ToUpper(s[:1]) + s[1:] + "."
+}
+
+func asText(n session.Notice) string {
+	return strings.TrimSpace(n.Headline + " " + n.Hint)
+}
