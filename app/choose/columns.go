@@ -22,7 +22,7 @@ func Columns() []Column {
 			fmt.Sprintf("Share of the picture whose colours this paper can’t print: more than %g ΔE00 away after going into the paper’s numbers and back. "+
 				"It is the same with every intent. What is darker than the paper’s black is counted in the next column.", rank.OutOfReach),
 			func(p rank.Place) string { return share(p.Figures.Out) }},
-		{[]string{"darker", "than black"},
+		{[]string{"below", "its black"},
 			"Share of the picture that is darker than this paper’s deepest black, whatever the intent. With compensation its tones are moved up and stay apart.",
 			func(p rank.Place) string { return share(p.Figures.Darker) }},
 		{[]string{"mean", "ΔE00"},

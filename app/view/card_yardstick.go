@@ -221,7 +221,6 @@ func (y *yardstick) built() Built {
 	papers := container.NewVScroll(container.New(&tickRows{gap: 14}, paperObjs...))
 	intents := container.New(&tickRows{gap: 14, columns: 2}, y.intents[0], y.intents[1], y.intents[2], y.intents[3])
 	comp := container.New(&tickRows{gap: 14, columns: 1}, y.with, y.without)
-	table := container.NewScroll(container.New(beside{16}, y.table))
 	whyHead, againstHead, ruleHead := heading("Recommended"), heading("What speaks against it"), heading("The rule")
 	text := container.New(paragraphs{}, whyHead, y.why, againstHead, y.against)
 	words := container.NewVScroll(text)
@@ -254,11 +253,10 @@ func (y *yardstick) built() Built {
 		set(words, 0, yb+38, s.Width-rw-gap, bottom-38)
 		set(rules, s.Width-rw, yb+38, rw, bottom-38)
 		set(y.column, 0, yb-2*caption-8, s.Width, 2*caption)
-		set(table, 0, top+14, s.Width, yb-2*caption-16-top-14)
+		set(y.table, 0, top+14, s.Width, yb-2*caption-16-top-14)
 		set(y.empty, 0, top+68, s.Width, 80)
-	}}, paperHead, papers, intentHead, intents, compHead, comp, y.start, y.bar, y.said, table, y.empty, y.column, y.place, y.beside, words, rules, y.foot)
+	}}, paperHead, papers, intentHead, intents, compHead, comp, y.start, y.bar, y.said, y.table, y.empty, y.column, y.place, y.beside, words, rules, y.foot)
 	y.relay = func() {
-		table.Refresh()
 		words.Refresh()
 		rules.Refresh()
 	}
@@ -556,17 +554,6 @@ func numbered(rule []string) []string {
 		out[i] = fmt.Sprintf("%d  %s", i, out[i])
 	}
 	return out
-}
-
-// beside leaves room for a scroll bar at the right.
-type beside struct{ room float32 }
-
-func (l beside) Layout(o []fyne.CanvasObject, size fyne.Size) {
-	set(o[0], 0, 0, size.Width-l.room, size.Height)
-}
-
-func (l beside) MinSize(o []fyne.CanvasObject) fyne.Size {
-	return o[0].MinSize().AddWidthHeight(l.room, 0)
 }
 
 // progressBar is a plain bar; it has no hue.

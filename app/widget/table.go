@@ -26,7 +26,8 @@ type Row struct {
 
 // Table shows rows under headings. A row is chosen by the arrow keys and picked by
 // Return; a click does both. The heading under the mouse, or the one that the left
-// and right keys have reached, is explained.
+// and right keys have reached, is explained. The headings stay where they are when
+// the rows are scrolled.
 type Table struct {
 	control
 	Columns  []Column
@@ -36,9 +37,13 @@ type Table struct {
 	OnPick   func(row int)    // a click, or Return
 	OnHead   func(column int) // -1 when none
 	head     int
+	top      int // the first row in sight
 }
 
-var _ desktop.Hoverable = (*Table)(nil)
+var (
+	_ desktop.Hoverable = (*Table)(nil)
+	_ fyne.Scrollable   = (*Table)(nil)
+)
 
 // NewTable returns an empty table.
 func NewTable(columns []Column) *Table {
@@ -72,7 +77,7 @@ func NewTable(columns []Column) *Table {
 
 // SetRows replaces the rows; the choice is taken back.
 func (t *Table) SetRows(rows []Row) {
-	t.Rows, t.Chosen = rows, -1
+	t.Rows, t.Chosen, t.top = rows, -1, 0
 	t.Refresh()
 }
 
@@ -81,6 +86,7 @@ func (t *Table) choose(i int) {
 		return
 	}
 	t.Chosen = i
+	t.scroll(min(max(t.top, i-t.inSight()+1), i))
 	if t.OnChoose != nil {
 		t.OnChoose(i)
 	}
@@ -109,12 +115,39 @@ func (t *Table) headHeight() float32 {
 	return float32(n)*LineHeight(Size(toolkit.SizeNameCaptionText)) + 10
 }
 
-// Height is the height that all rows take.
-func (t *Table) Height() float32 { return t.headHeight() + float32(len(t.Rows))*tableRow + 2 }
+// inSight is how many rows there is room for.
+func (t *Table) inSight() int {
+	return max(int((t.BaseWidget.Size().Height-t.headHeight())/tableRow), 1)
+}
 
-// RowAt returns where a row lies, from the table's top.
-func (t *Table) RowAt(i int) (top, height float32) {
-	return t.headHeight() + float32(i)*tableRow, tableRow
+func (t *Table) scroll(top int) {
+	top = max(min(top, len(t.Rows)-t.inSight()), 0)
+	if top != t.top {
+		t.top = top
+		t.Refresh()
+	}
+}
+
+// Scrolled implements fyne.Scrollable.
+func (t *Table) Scrolled(e *fyne.ScrollEvent) {
+	switch {
+	case e.Scrolled.DY < 0:
+		t.scroll(t.top + 1)
+	case e.Scrolled.DY > 0:
+		t.scroll(t.top - 1)
+	}
+}
+
+// rowAt returns the row at a height, or -1.
+func (t *Table) rowAt(y float32) int {
+	if y < t.headHeight() {
+		return -1
+	}
+	i := int((y-t.headHeight())/tableRow) + t.top
+	if i >= len(t.Rows) || i >= t.top+t.inSight() {
+		return -1
+	}
+	return i
 }
 
 // Tapped implements fyne.Tappable: the table keeps the keyboard, so that the
@@ -127,7 +160,7 @@ func (t *Table) Tapped(e *fyne.PointEvent) {
 		t.explain(t.columnAt(e.Position.X))
 		return
 	}
-	if i := int((e.Position.Y - t.headHeight()) / tableRow); i < len(t.Rows) {
+	if i := t.rowAt(e.Position.Y); i >= 0 {
 		t.choose(i)
 		if t.OnPick != nil {
 			t.OnPick(i)
@@ -142,7 +175,11 @@ func (t *Table) MouseMoved(e *desktop.MouseEvent) {
 	}
 }
 
+// scrollRoom is kept free at the right for the sign of where the rows are.
+const scrollRoom = 14
+
 func (t *Table) widths(room float32) []float32 {
+	room -= scrollRoom
 	out := make([]float32, len(t.Columns))
 	var share, least float32
 	for _, c := range t.Columns {
@@ -175,7 +212,7 @@ func (t *Table) CreateRenderer() fyne.WidgetRenderer {
 		for _, c := range t.Columns {
 			w += c.Least
 		}
-		return fyne.NewSize(w, t.Height())
+		return fyne.NewSize(w+scrollRoom, t.headHeight()+2*tableRow)
 	}, draw: t.draw}
 }
 
@@ -209,16 +246,23 @@ func (t *Table) draw(size fyne.Size) []fyne.CanvasObject {
 		x += ws[i]
 	}
 	rule := canvas.NewLine(Color(theme.ColorLine))
-	rule.Position1, rule.Position2 = fyne.NewPos(0, hh-1), fyne.NewPos(size.Width, hh-1)
+	rule.Position1, rule.Position2 = fyne.NewPos(0, hh-1), fyne.NewPos(size.Width-scrollRoom, hh-1)
 	out = append(out, rule)
-	for r, row := range t.Rows {
-		y := hh + float32(r)*tableRow
+	bottom := min(t.top+t.inSight(), len(t.Rows))
+	if n := len(t.Rows); bottom-t.top < n {
+		room := float32(t.inSight()) * tableRow
+		out = append(out, box(theme.ColorChosen, fyne.NewPos(size.Width-5, hh+room*float32(t.top)/float32(n)),
+			fyne.NewSize(4, room*float32(bottom-t.top)/float32(n))))
+	}
+	for r := t.top; r < bottom; r++ {
+		row := t.Rows[r]
+		y := hh + float32(r-t.top)*tableRow
 		ink := toolkit.ColorNameForeground
 		if r == t.Chosen {
-			out = append(out, box(theme.ColorChosen, fyne.NewPos(0, y+1), fyne.NewSize(size.Width, tableRow-2)))
+			out = append(out, box(theme.ColorChosen, fyne.NewPos(0, y+1), fyne.NewSize(size.Width-scrollRoom, tableRow-2)))
 			ink = theme.ColorOnChosen
 		} else if r%2 == 1 {
-			out = append(out, box(theme.ColorBench, fyne.NewPos(0, y+1), fyne.NewSize(size.Width, tableRow-2)))
+			out = append(out, box(theme.ColorBench, fyne.NewPos(0, y+1), fyne.NewSize(size.Width-scrollRoom, tableRow-2)))
 		}
 		x = 0
 		for i, cell := range row.Cells {
