@@ -9,6 +9,7 @@ import (
 	"flag"
 	"fmt"
 	"os"
+	"strings"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/app"
@@ -45,20 +46,39 @@ func main() {
 	}
 	var notice session.Notice
 	start.Screen, notice = screenOf(works, start.Screen)
+	open := session.OpenPicture{Demo: true}
+	desk := session.DeskFile()
+	if kept, err := session.LoadDesk(desk); err == nil {
+		start = kept.Restore(start, func(id string) bool { _, ok := works.Paper(id); return ok })
+		if path, ok := strings.CutPrefix(kept.Screen, "file:"); ok {
+			if found, err := works.Screen(context.Background(), path, nil); err == nil {
+				start.Screen = found
+			} else {
+				notice = session.Explain(err, path)
+			}
+		}
+		open = kept.Reopen()
+	} else if !errors.Is(err, session.ErrNoDesk) {
+		notice = session.Notice{Failure: true, Headline: "The desk of last time can’t be laid again.", Hint: err.Error()}
+	}
+	if flag.NArg() == 1 {
+		open = session.OpenPicture{Path: flag.Arg(0)}
+	}
 	s := session.New(works, fyne.Do, start)
 	view.New(a, win, s)
+	flush := func() {}
+	if desk != "" {
+		flush = s.KeepAt(desk)
+	}
 	win.Resize(fyne.NewSize(1280, 800))
 
 	// The first action waits for the window, so that buffers are made for its
 	// real size.
 	a.Lifecycle().SetOnStarted(func() {
 		s.Do(session.Tell{Notice: notice})
-		if flag.NArg() == 1 {
-			s.Do(session.OpenPicture{Path: flag.Arg(0)})
-		} else {
-			s.Do(session.OpenPicture{Demo: true})
-		}
+		s.Do(open)
 	})
+	win.SetOnClosed(flush)
 	win.ShowAndRun()
 	s.Close()
 }

@@ -54,8 +54,30 @@ func Explain(err error, path string) Notice {
 			n.Hint = sentence(file.Err.Error())
 		}
 	case errors.As(err, &pic):
-		n.Headline = name + ": " + inner(pic.Err) + "."
-		n.Hint = "Pictures may be JPEG, PNG, TIFF or WebP. What was on the desk is still there."
+		why := inner(pic.Err)
+		switch pic.Kind {
+		case photo.NotFound:
+			n.Headline = name + " is not there."
+			n.Hint = "It may have been moved, renamed, or lie on a disk that is not connected."
+		case photo.NotReadable:
+			n.Headline = name + " can’t be read: " + why + "."
+		case photo.NotAPicture:
+			n.Headline = name + " is no picture: " + why + "."
+			n.Hint = "Pictures may be JPEG, PNG, TIFF or WebP."
+		case photo.Damaged:
+			n.Headline = name + " is damaged: " + why + "."
+			n.Hint = "Copy or export it anew; a picture that ends early would be proofed wrongly."
+		case photo.Unsupported:
+			n.Headline = name + " can’t be shown: " + why + "."
+			n.Hint = "Pictures may be JPEG, PNG, TIFF or WebP, of 8 or 16 bits, grey, RGB or CMYK with a profile."
+		case photo.TooLarge:
+			n.Headline = name + " is too large: " + why + "."
+		case photo.NotWritable, photo.DiskFull:
+			n.Headline = name + " could not be written: " + why + "."
+			n.Hint = "Nothing was left half written; choose another place or make room."
+		default:
+			n.Headline = name + ": " + why + "."
+		}
 	case errors.As(err, &form):
 		n.Headline = name + atLine(form.Line) + ": " + form.Msg + "."
 		n.Hint = "Measurements are read from CGATS.17 text: printed RGB or CMYK numbers with Lab, XYZ or spectra, decimals with a point."

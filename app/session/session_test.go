@@ -5,11 +5,13 @@ import (
 	"errors"
 	"math"
 	"math/rand/v2"
+	"strings"
 	"testing"
 
 	"firstsheet/app/session"
 	"firstsheet/app/session/sessiontest"
 	"firstsheet/proof"
+	"firstsheet/proof/photo"
 	"firstsheet/proof/raster"
 )
 
@@ -486,6 +488,12 @@ func TestExplainNamesTheFile(t *testing.T) {
 	for _, err := range []error{errors.New("odd"), &proof.PlanError{Reason: "a plan needs a screen"}, context.Canceled} {
 		if n := session.Explain(err, "/pictures/boat.jpg"); n.Headline == "" {
 			t.Errorf("%v has no headline", err)
+		}
+	}
+	for k := photo.NotFound; k <= photo.DiskFull; k++ {
+		n := session.Explain(&photo.Error{Path: "/pictures/boat.jpg", Kind: k, Err: errors.New("short data")}, "/pictures/boat.jpg")
+		if !strings.Contains(n.Headline, "boat.jpg") || !n.Failure {
+			t.Errorf("%v: %+v names no file", k, n)
 		}
 	}
 	if n := session.Explain(nil, "x"); n != (session.Notice{}) {
