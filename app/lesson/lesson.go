@@ -321,6 +321,13 @@ type try struct {
 	told    string
 }
 
+// Usual returns what a mistake needs to know beside the plan, by the most usual way
+// to make it with this material, and that way in words ("" where there is but one).
+func Usual(m Material, id string) (slip.Options, string) {
+	t := tries(m, id)[0]
+	return t.options, t.told
+}
+
 // tries lists the ways to make a mistake here; nil options where one suffices.
 func tries(m Material, id string) []try {
 	switch id {

@@ -1,0 +1,285 @@
+package trial
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"image"
+	"math"
+	"runtime"
+	"slices"
+	"strings"
+	"sync"
+
+	"firstsheet/app/lesson"
+	"firstsheet/proof"
+	"firstsheet/proof/icc"
+	"firstsheet/proof/pin"
+	"firstsheet/proof/raster"
+	"firstsheet/proof/slip"
+	"firstsheet/proof/strip"
+)
+
+// Way is one way in which the pieces are made.
+type Way struct {
+	// Intent and Mistake name it; Mistake is "" where all is as it should be.
+	Intent  proof.Intent
+	Mistake string
+	// Detail says how the mistake is made, where there are several ways.
+	Detail string
+	Plan   proof.Plan
+}
+
+// Name says the way in a few words.
+func (w Way) Name() string {
+	if w.Mistake == "" {
+		return w.Intent.Short()
+	}
+	if len(w.Plan.Conversions) == 0 {
+		return w.Mistake
+	}
+	return w.Intent.Short() + ", " + w.Mistake
+}
+
+// onPress are mistakes that are made by the driver's setting or by the screen: they
+// change no number, so that they can't be on a strip beside others.
+var onPress = map[string]string{
+	"wrongsetting": "is made by the driver for the whole sheet: print the strip once more under the other setting to see it",
+	"brightscreen": "is no matter of the print",
+}
+
+// OnStrip tells whether a mistake can be one of several on a strip.
+func OnStrip(id string) bool { return onPress[id] == "" }
+
+// Ways crosses intents with mistakes; right adds the pieces as they should be. left
+// says in sentences what was left out and why. m is as for a lesson; its pins are
+// not looked at.
+func Ways(m lesson.Material, intents []proof.Intent, right bool, mistakes []string) (ways []Way, left []string) {
+	say := func(s string) {
+		if !slices.Contains(left, s) {
+			left = append(left, s)
+		}
+	}
+	seen := map[string]bool{}
+	add := func(w Way) bool {
+		key := numbersKey(w.Plan)
+		if seen[key] {
+			return false
+		}
+		seen[key] = true
+		ways = append(ways, w)
+		return true
+	}
+	for _, i := range intents {
+		base := m.Right
+		base.Dim = 0
+		base.Conversions = slices.Clone(base.Conversions)
+		base.Conversions[0].Intent = i
+		if right {
+			add(Way{Intent: i, Plan: base})
+		}
+		for _, id := range mistakes {
+			s, ok := slip.ByID(id)
+			if !ok {
+				continue
+			}
+			if why := onPress[id]; why != "" {
+				say("‘" + s.Name + "’ " + why + ".")
+				continue
+			}
+			options, told := lesson.Usual(m, id)
+			plan, err := slip.Apply(base, []string{id}, options)
+			var no *proof.PlanError
+			switch {
+			case errors.As(err, &no):
+				say("‘" + s.Name + "’: " + no.Reason + ".")
+				continue
+			case err != nil:
+				say("‘" + s.Name + "’: " + err.Error() + ".")
+				continue
+			case !plan.Route().Faulty():
+				say(fmt.Sprintf("‘%s’ changes nothing with the %s intent here.", s.Name, i))
+				continue
+			}
+			if !add(Way{Intent: i, Mistake: s.Name, Detail: told, Plan: plan}) {
+				say("‘" + s.Name + "’ gives the same numbers by every intent: it is on the strip once.")
+			}
+		}
+	}
+	return ways, left
+}
+
+// numbersKey is equal for plans that give the printer the same numbers.
+func numbersKey(p proof.Plan) string {
+	var b strings.Builder
+	b.WriteString(p.Source.ID())
+	for _, c := range p.Conversions {
+		fmt.Fprintf(&b, "|%s>%s %d %t %t", c.From.ID(), c.To.ID(), c.Intent, c.BPC && c.Intent != proof.AbsoluteColorimetric, c.Clipped)
+	}
+	return b.String()
+}
+
+// Order is what a strip is to hold.
+type Order struct {
+	Numbers raster.Pixels // the picture's, at full size
+	Pins    []pin.Pin
+	Ways    []Way
+	Paper   *proof.Profile
+	// Width and Height of a piece in millimetres. A piece is of the picture's own
+	// pixels, one for each pixel of the print.
+	Width, Height float64
+	Sheet         strip.Sheet
+}
+
+// Piece is one piece of the strip.
+type Piece struct {
+	Pin  string
+	Way  Way
+	From image.Rectangle // in the picture
+}
+
+// Label is what stands under a piece.
+func (p Piece) Label() string {
+	s := p.Pin + "\n" + p.Way.Intent.Short()
+	if len(p.Way.Plan.Conversions) == 0 {
+		s = p.Pin
+	}
+	if p.Way.Mistake != "" {
+		s += "\n" + p.Way.Mistake
+	}
+	return s
+}
+
+// ErrNothing is returned for an order without pins or ways.
+var ErrNothing = errors.New("trial: no pieces")
+
+// Pieces lists the pieces: every pin by every way, one pin after the other.
+func (o Order) Pieces() []Piece {
+	px := func(mm float64) int { return int(math.Round(mm / 25.4 * o.Sheet.PPI)) }
+	w, h := min(px(o.Width), o.Numbers.W), min(px(o.Height), o.Numbers.H)
+	var out []Piece
+	for _, p := range o.Pins {
+		x := min(max(int(p.X*float64(o.Numbers.W))-w/2, 0), o.Numbers.W-w)
+		y := min(max(int(p.Y*float64(o.Numbers.H))-h/2, 0), o.Numbers.H-h)
+		for _, way := range o.Ways {
+			out = append(out, Piece{Pin: p.Name, Way: way, From: image.Rect(x, y, x+w, y+h)})
+		}
+	}
+	return out
+}
+
+// Lay lays the pieces out. The error is ErrNothing, a *strip.SizeError or one that
+// names the measure that can't be.
+func (o Order) Lay() (*strip.Layout, []Piece, error) {
+	pieces := o.Pieces()
+	if len(pieces) == 0 {
+		return nil, nil, ErrNothing
+	}
+	cells := make([]strip.Cell, len(pieces))
+	for i, p := range pieces {
+		cells[i] = strip.Cell{W: p.From.Dx(), H: p.From.Dy(), Label: p.Label()}
+	}
+	l, err := strip.New(cells, o.Sheet)
+	return l, pieces, err
+}
+
+// Explain turns an error of Lay into a sentence that says what would fit.
+func (o Order) Explain(err error) string {
+	var size *strip.SizeError
+	switch {
+	case err == nil:
+		return ""
+	case errors.Is(err, ErrNothing):
+		return "Choose at least one pin, one intent, and the pieces as they should be or a mistake."
+	case errors.As(err, &size) && size.Wide >= 0:
+		return fmt.Sprintf("A piece needs an offcut at least %.0f mm wide; this one is %.0f.%s", math.Ceil(size.WideMM), o.Sheet.Width, o.smaller())
+	case errors.As(err, &size):
+		return fmt.Sprintf("%d of %d pieces fit. All need an offcut %.0f mm high; this one is %.0f.%s", size.Fit, size.Asked, math.Ceil(size.Needs), o.Sheet.Height, o.smaller())
+	}
+	return "This strip can’t be laid out: " + strings.TrimPrefix(err.Error(), "strip: ") + "."
+}
+
+// smaller says at which size of pieces, of the same shape, all of them fit.
+func (o Order) smaller() string {
+	const least, step = 4.0, 1.0 // millimetres; smaller pieces show nothing
+	for w := math.Floor(o.Width - step); w >= least; w -= step {
+		try := o
+		try.Width, try.Height = w, math.Round(o.Height*w/o.Width)
+		if try.Height < least {
+			break
+		}
+		if _, _, err := try.Lay(); err == nil {
+			return fmt.Sprintf(" Pieces of %.0f by %.0f mm would all fit.", try.Width, try.Height)
+		}
+	}
+	return " No smaller size of pieces helps: choose fewer."
+}
+
+// Make computes the strip's numbers by the exact chain. progress may be nil.
+func (o Order) Make(ctx context.Context, e lesson.Engine, progress func(float64)) (*strip.Image, error) {
+	l, pieces, err := o.Lay()
+	if err != nil {
+		return nil, err
+	}
+	white, black, err := ends(o.Paper)
+	if err != nil {
+		return nil, err
+	}
+	tiles := make([]strip.Tile, len(pieces))
+	for i, p := range pieces {
+		if tiles[i], err = o.tile(ctx, e, p); err != nil {
+			return nil, err
+		}
+		if progress != nil {
+			progress(float64(i+1) / float64(len(pieces)))
+		}
+	}
+	return l.Draw(tiles, white, black)
+}
+
+// ends are the numbers of bare paper and of the labels' black.
+func ends(p *proof.Profile) (white, black []uint16, err error) {
+	if n := p.Channels(); n != 1 && n != 3 && n != 4 {
+		return nil, nil, &proof.PlanError{Reason: fmt.Sprintf("%s has %d channels, and a print file holds 1, 3 or 4", p.Name(), n)}
+	}
+	for _, v := range lesson.BarePaper(p) {
+		white = append(white, uint16(v*65535))
+		black = append(black, 65535-uint16(v*65535))
+	}
+	if p.ColorSpace() == icc.SpaceCMYK {
+		black = []uint16{0, 0, 0, 65535} // black ink alone: fine type stays sharp
+	}
+	return white, black, nil
+}
+
+// tile sends a piece's pixels through its way, one core a strip of rows.
+func (o Order) tile(ctx context.Context, e lesson.Engine, p Piece) (strip.Tile, error) {
+	c, err := e.Chain(p.Way.Plan)
+	if err != nil {
+		return strip.Tile{}, err
+	}
+	defer c.Close()
+	w, h, n := p.From.Dx(), p.From.Dy(), o.Paper.Channels()
+	t := strip.Tile{W: w, H: h, Pix: make([]uint16, w*h*n)}
+	workers := min(runtime.GOMAXPROCS(0), h)
+	var group sync.WaitGroup
+	for k := range workers {
+		group.Go(func() {
+			src := make([]float64, 0, w*o.Numbers.Channels)
+			for y := h * k / workers; y < h*(k+1)/workers; y++ {
+				if ctx.Err() != nil {
+					return
+				}
+				src = src[:0]
+				for x := range w {
+					src = o.Numbers.At(src, p.From.Min.X+x, p.From.Min.Y+y)
+				}
+				for i, v := range c.Device(src) {
+					t.Pix[y*w*n+i] = uint16(math.Round(v * 65535))
+				}
+			}
+		})
+	}
+	group.Wait()
+	return t, ctx.Err()
+}
