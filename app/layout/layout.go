@@ -14,8 +14,9 @@ import (
 // tall is what knows its height at a width: paragraphs, and layouts of rows.
 type tall interface{ HeightFor(w float32) float32 }
 
-type tallLayout interface {
-	heightFor(o []fyne.CanvasObject, w float32) float32
+// TallLayout is a layout that knows how high its objects are at a width.
+type TallLayout interface {
+	HeightFor(o []fyne.CanvasObject, w float32) float32
 }
 
 func heightOf(o fyne.CanvasObject, w float32) float32 {
@@ -23,8 +24,8 @@ func heightOf(o fyne.CanvasObject, w float32) float32 {
 		return t.HeightFor(w)
 	}
 	if c, ok := o.(*fyne.Container); ok {
-		if l, ok := c.Layout.(tallLayout); ok {
-			return l.heightFor(c.Objects, w)
+		if l, ok := c.Layout.(TallLayout); ok {
+			return l.HeightFor(c.Objects, w)
 		}
 	}
 	return o.MinSize().Height
@@ -55,7 +56,7 @@ func (l *Flow) Layout(o []fyne.CanvasObject, size fyne.Size) {
 	}
 }
 
-func (l *Flow) heightFor(o []fyne.CanvasObject, w float32) float32 {
+func (l *Flow) HeightFor(o []fyne.CanvasObject, w float32) float32 {
 	l.Width = w
 	y := float32(0)
 	for _, c := range o {
@@ -71,7 +72,7 @@ func (l *Flow) MinSize(o []fyne.CanvasObject) fyne.Size {
 	if w == 0 {
 		w = 400
 	}
-	h := l.heightFor(o, w)
+	h := l.HeightFor(o, w)
 	return fyne.NewSize(40, h)
 }
 
@@ -104,7 +105,7 @@ func (l Labelled) Layout(o []fyne.CanvasObject, size fyne.Size) {
 	set(o[1], l.Column, 0, right-l.Column, size.Height)
 }
 
-func (l Labelled) heightFor(o []fyne.CanvasObject, w float32) float32 {
+func (l Labelled) HeightFor(o []fyne.CanvasObject, w float32) float32 {
 	h := float32(30)
 	for _, c := range o[1:] {
 		h = max(h, heightOf(c, w-l.Column))
@@ -113,7 +114,7 @@ func (l Labelled) heightFor(o []fyne.CanvasObject, w float32) float32 {
 }
 
 func (l Labelled) MinSize(o []fyne.CanvasObject) fyne.Size {
-	return fyne.NewSize(l.Column+60, l.heightFor(o, 400))
+	return fyne.NewSize(l.Column+60, l.HeightFor(o, 400))
 }
 
 // Row is a labelled control.
@@ -139,12 +140,12 @@ func (l Indented) Layout(o []fyne.CanvasObject, size fyne.Size) {
 	set(o[0], l.By, 0, size.Width-l.By, size.Height)
 }
 
-func (l Indented) heightFor(o []fyne.CanvasObject, w float32) float32 {
+func (l Indented) HeightFor(o []fyne.CanvasObject, w float32) float32 {
 	return heightOf(o[0], w-l.By)
 }
 
 func (l Indented) MinSize(o []fyne.CanvasObject) fyne.Size {
-	return fyne.NewSize(l.By+40, l.heightFor(o, 400))
+	return fyne.NewSize(l.By+40, l.HeightFor(o, 400))
 }
 
 // Abreast sets controls of their own width side by side, on as many lines as they
@@ -173,12 +174,12 @@ func (l Abreast) Layout(o []fyne.CanvasObject, size fyne.Size) {
 	l.each(o, size.Width, func(c fyne.CanvasObject, x, y float32, m fyne.Size) { set(c, x, y, m.Width, m.Height) })
 }
 
-func (l Abreast) heightFor(o []fyne.CanvasObject, w float32) float32 {
+func (l Abreast) HeightFor(o []fyne.CanvasObject, w float32) float32 {
 	return l.each(o, w, func(fyne.CanvasObject, float32, float32, fyne.Size) {})
 }
 
 func (l Abreast) MinSize(o []fyne.CanvasObject) fyne.Size {
-	return fyne.NewSize(40, l.heightFor(o, 400))
+	return fyne.NewSize(40, l.HeightFor(o, 400))
 }
 
 // Column is a flow that scrolls.

@@ -7,6 +7,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"time"
 
@@ -70,13 +71,16 @@ func (w Wish) Write(ctx context.Context) (Chart, error) {
 	return out, err
 }
 
+// unfit is what a file's name is better without; package chart leaves it out too.
+var unfit = regexp.MustCompile(`[^A-Za-z0-9._-]+`)
+
 func (w Wish) writeInto(ctx context.Context, dir string) (out Chart, err error) {
 	aside, err := os.MkdirTemp(dir, ".firstsheet-*")
 	if err != nil {
 		return out, err
 	}
 	defer os.RemoveAll(aside)
-	base := w.Name
+	base := strings.Trim(unfit.ReplaceAllString(w.Name, "-"), ".-")
 	if base == "" {
 		base = "chart"
 		if w.Verify {

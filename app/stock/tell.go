@@ -2,28 +2,52 @@ package stock
 
 import (
 	"fmt"
+	"image/color"
 	"math"
 	"strings"
 
 	"firstsheet/proof/chart"
 	"firstsheet/proof/cie"
 	"firstsheet/proof/paper"
+	"firstsheet/proof/space"
 )
 
 // Line is something known by name, with what the name means in plain words.
 type Line struct{ Name, Value, Means string }
 
 func lab(c cie.Lab) string {
-	return fmt.Sprintf("L* %s, a* %s, b* %s", figure(c.L), figure(c.A), figure(c.B))
+	return fmt.Sprintf("L* %s, a* %s, b* %s", Figure(c.L), Figure(c.A), Figure(c.B))
 }
 
-// figure writes a number to one decimal, with a true minus and without "-0.0".
-func figure(v float64) string {
+// Figure writes a number to one decimal, with a true minus and without "-0.0".
+func Figure(v float64) string {
 	s := fmt.Sprintf("%.1f", v)
 	if s == "-0.0" {
 		s = "0.0"
 	}
 	return strings.Replace(s, "-", "−", 1)
+}
+
+// Signed is Figure with a plus before what is above 0.
+func Signed(v float64) string {
+	s := Figure(v)
+	if v > 0 && s != "0.0" {
+		s = "+" + s
+	}
+	return s
+}
+
+// Triple writes a colour as L* a* b* in whole numbers.
+func Triple(c cie.Lab) string {
+	n := func(v float64) string { return strings.TrimSuffix(Figure(math.Round(v)), ".0") }
+	return n(c.L) + "  " + n(c.A) + "  " + n(c.B)
+}
+
+// OnScreen is a colour on an sRGB screen, for swatches.
+func OnScreen(c cie.Lab) color.RGBA {
+	v := space.SRGB().FromLab(c)
+	b := func(x float64) uint8 { return uint8(math.Round(255 * min(max(x, 0), 1))) }
+	return color.RGBA{b(v[0]), b(v[1]), b(v[2]), 255}
 }
 
 // FactLines says what a profile is. What the profile leaves open is said as such.

@@ -55,9 +55,12 @@ type Built struct {
 func Cards() []Card {
 	return []Card{
 		factsCard(),
+		measureCard(),
+		driftCard(),
 		helpCard(),
 		vergesCard(),
 		yardstickCard(),
 		lessonCard(),
+		stripCard(),
 	}
 }

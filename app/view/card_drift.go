@@ -1,0 +1,274 @@
+package view
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	"fyne.io/fyne/v2/container"
+	toolkittheme "fyne.io/fyne/v2/theme"
+
+	"firstsheet/app/layout"
+	"firstsheet/app/session"
+	"firstsheet/app/stock"
+	"firstsheet/app/theme"
+	"firstsheet/app/widget"
+	"firstsheet/proof/chart"
+)
+
+// driftCard verifies a paper's profile against a page printed and measured now.
+func driftCard() Card {
+	return Card{ID: "drift", Name: "Drift: verify this paper’s profile", Key: "D", Ctrl: true, Menu: session.MenuRoute, Place: WholeWindow,
+		Help:  "print a small page, measure it, and see how far the paper has moved from its profile",
+		Build: func(h *Host) Built { return newDriftLeaf(h).built() }}
+}
+
+// driftLeaf is the open card.
+type driftLeaf struct {
+	*stockLeaf
+	stock  session.Stock
+	ctx    context.Context
+	cancel context.CancelFunc
+
+	print  *chartMaker
+	files  *measuredFiles
+	id     string
+	paper  session.Paper
+	seen   int
+	serial int
+	found  *chart.Verification
+}
+
+const driftRest = "Nothing passes or fails here: the figures say how far, you judge whether it matters. A: the next paper of the list. " +
+	"Swatches are shown as on an sRGB screen."
+
+func newDriftLeaf(h *Host) *driftLeaf {
+	d := &driftLeaf{stockLeaf: newStockLeaf(h, 0.42, driftRest), seen: -1}
+	d.ctx, d.cancel = context.WithCancel(context.Background())
+	d.stock, _ = h.Session.Engine().(session.Stock)
+	d.print = newChartMaker(d.ctx, d.stockLeaf, d.left, true, func() string {
+		if d.id == "" {
+			return ""
+		}
+		return "verify-" + stock.NameOf(d.id)
+	})
+	d.files = newMeasuredFiles(d.ctx, d.stockLeaf, d.left, d.judge)
+	d.update(h.State())
+	return d
+}
+
+func (d *driftLeaf) built() Built {
+	return Built{Content: d.content, Update: d.update, Close: d.cancel, Key: func(e *fyne.KeyEvent) bool {
+		if e.Name == fyne.KeyA {
+			d.next()
+			return true
+		}
+		return d.typed(e)
+	}}
+}
+
+func (d *driftLeaf) next() {
+	d.h.Do(session.SetPaper{ID: d.h.Session.Store().Next(d.id)})
+}
+
+func (d *driftLeaf) update(now session.State) {
+	sh, _ := now.Proof()
+	if sh.Paper == d.id && now.Library == d.seen {
+		return
+	}
+	other := sh.Paper != d.id
+	d.id, d.seen = sh.Paper, now.Library
+	p, ok := d.h.Session.Store().Paper(d.id)
+	if !ok {
+		d.left.Fill(layout.Prose("This paper is no longer among your papers."))
+		return
+	}
+	d.paper = p
+	next := widget.NewPress("Next paper", d.next)
+	d.explain(d.left, next, "The next paper of the list (A).")
+	objs := []fyne.CanvasObject{paperHead(p), container.New(layout.Abreast{}, next), heading("1   Print a page and measure it")}
+	if p.Channels == 3 {
+		objs = append(objs, d.print.objs...)
+	} else {
+		objs = append(objs, layout.Prose(fmt.Sprintf("This paper takes %d channels, and pages are written for RGB only. Print any CMYK chart of at least 10 patches "+
+			"along the path of your prints, colour handling off, and read here what was measured of it.", p.Channels)))
+	}
+	objs = append(objs, heading("2   Read what was measured"))
+	d.left.Fill(append(objs, d.files.objs...)...)
+	if other {
+		d.judge()
+	}
+}
+
+// judge compares what was measured with what the paper's profile says.
+func (d *driftLeaf) judge() {
+	d.serial++
+	n, id, ms := d.serial, d.id, d.files.ms
+	d.found = nil
+	if ms == nil {
+		d.right.Fill(heading("How far it has moved"), layout.Prose("When a page has been printed along the path of your prints and measured, this says by hue and by tone "+
+			"how far the paper is now from what its profile promises: lighter or darker, duller, turned towards another hue, a cast in the greys."))
+		return
+	}
+	if d.stock == nil {
+		d.right.Fill(layout.Prose("This engine hands out no profiles."))
+		return
+	}
+	d.right.Fill(heading("How far it has moved"), layout.Prose("The readings are being compared with the profile …"))
+	name, channels := d.paper.Name, d.paper.Channels
+	go func() {
+		v, err := compare(d.stock, id, name, channels, ms)
+		d.h.Session.Post(func() {
+			if n != d.serial || d.ctx.Err() != nil {
+				return
+			}
+			if err != nil {
+				d.right.Fill(heading("How far it has moved"), layout.Prose("It can’t be said. "+stockTold(err)))
+				return
+			}
+			d.found = v
+			d.showDrift(v)
+		})
+	}()
+}
+
+func compare(s session.Stock, id, name string, channels int, ms *chart.Measurements) (*chart.Verification, error) {
+	data, ok := s.ProfileData(id)
+	if !ok {
+		return nil, errors.New("this paper is no longer among your papers")
+	}
+	if have := ms.Device.Channels(); have != channels {
+		return nil, fmt.Errorf("the page was measured from %s numbers, and %s takes %d channels", ms.Device, name, channels)
+	}
+	p, err := chart.NewPrediction(data)
+	if err != nil {
+		return nil, err
+	}
+	defer p.Close()
+	return chart.Verify(ms, p.Lab)
+}
+
+// showDrift fills the right column.
+func (d *driftLeaf) showDrift(v *chart.Verification) {
+	objs := []fyne.CanvasObject{strong(v.Sentences[0])}
+	for _, s := range v.Sentences[1:] {
+		objs = append(objs, layout.Prose(s))
+	}
+	for _, s := range v.Orders {
+		objs = append(objs, layout.Prose(s))
+	}
+	objs = append(objs, heading("By tone"), driftTable("Tone", v.ByTone, false), heading("By hue"), driftTable("Hue", v.ByHue, true),
+		layout.Caption("L*: change of lightness, C*: change of chroma (vividness), turn: of hue, in degrees from red towards yellow; means over the patches of each line."))
+	objs = append(objs, heading("How such figures are commonly read"))
+	for _, s := range v.Aids {
+		objs = append(objs, layout.Caption(s))
+	}
+	objs = append(objs, heading("Patch by patch, the farthest first"), patchStrip(v.Patches), patchTable(v.Patches))
+	if len(v.Notes) > 0 {
+		objs = append(objs, heading("What was decided in reading"))
+		for _, s := range v.Notes {
+			objs = append(objs, layout.Caption(s))
+		}
+	}
+	d.right.Fill(objs...)
+	d.right.Turn(-1e6)
+}
+
+func driftTable(first string, list []chart.Drift, turns bool) *widget.Table {
+	cols := []widget.Column{{Head: []string{first}, Share: 1.4, Least: 90, Words: true}, {Head: []string{"patches"}, Share: 0.8, Least: 58},
+		{Head: []string{"mean ΔE00"}, Share: 1, Least: 76}, {Head: []string{"largest"}, Share: 1, Least: 60},
+		{Head: []string{"L*"}, Share: 0.8, Least: 54}, {Head: []string{"C*"}, Share: 0.8, Least: 54}}
+	if turns {
+		cols = append(cols, widget.Column{Head: []string{"turn"}, Share: 0.8, Least: 54})
+	}
+	t := widget.NewTable(cols)
+	var rows []widget.Row
+	for _, g := range list {
+		r := widget.Row{Cells: []string{g.Name, fmt.Sprint(g.Count), stock.Figure(g.Mean), stock.Figure(g.Max), stock.Signed(g.Lightness), stock.Signed(g.Chroma)}}
+		if turns {
+			turn := stock.Signed(g.Turn) + "°"
+			if g.Name == "grey" {
+				turn = ""
+			}
+			r.Cells = append(r.Cells, turn)
+		}
+		rows = append(rows, r)
+	}
+	t.SetRows(rows)
+	return t
+}
+
+// byDrift returns the patches with the farthest first.
+func byDrift(list []chart.PatchDrift) []chart.PatchDrift {
+	out := slices.Clone(list)
+	slices.SortStableFunc(out, func(a, b chart.PatchDrift) int {
+		switch {
+		case a.DeltaE00 > b.DeltaE00:
+			return -1
+		case a.DeltaE00 < b.DeltaE00:
+			return 1
+		}
+		return 0
+	})
+	return out
+}
+
+// mostPatches are shown one by one; a whole chart may be read too.
+const mostPatches = 60
+
+func patchTable(list []chart.PatchDrift) *widget.Table {
+	t := widget.NewTable([]widget.Column{{Head: []string{"patch"}, Share: 0.8, Least: 60, Words: true}, {Head: []string{"hue"}, Share: 1.2, Least: 76, Words: true},
+		{Head: []string{"tone"}, Share: 1.2, Least: 84, Words: true}, {Head: []string{"ΔE00"}, Share: 0.7, Least: 50},
+		{Head: []string{"profile says L* a* b*"}, Share: 1.6, Least: 118}, {Head: []string{"measured"}, Share: 1.6, Least: 118}})
+	var rows []widget.Row
+	list = byDrift(list)
+	for _, p := range list[:min(len(list), mostPatches)] {
+		rows = append(rows, widget.Row{Cells: []string{p.Place, p.Hue, p.Tone, stock.Figure(p.DeltaE00), stock.Triple(p.Expected), stock.Triple(p.Measured)}})
+	}
+	t.SetRows(rows)
+	return t
+}
+
+// patchStripLayout shows each patch as two halves: what the profile says above, what was
+// measured below.
+type patchStripLayout struct{ side, gap float32 }
+
+func (l patchStripLayout) Layout(o []fyne.CanvasObject, size fyne.Size) {
+	n := l.across(size.Width)
+	for i := 0; i+2 < len(o); i += 3 {
+		k := i / 3
+		x, y := float32(k%n)*(l.side+l.gap), float32(k/n)*(l.side+22)
+		set(o[i], x, y, l.side, l.side/2)
+		set(o[i+1], x, y+l.side/2, l.side, l.side/2)
+		set(o[i+2], x, y+l.side+1, l.side, 16)
+	}
+}
+
+func (l patchStripLayout) across(w float32) int { return max(int((w+l.gap)/(l.side+l.gap)), 1) }
+
+// HeightFor implements layout.TallLayout.
+func (l patchStripLayout) HeightFor(o []fyne.CanvasObject, w float32) float32 {
+	n := l.across(w)
+	return float32((len(o)/3+n-1)/n) * (l.side + 22)
+}
+
+func (l patchStripLayout) MinSize(o []fyne.CanvasObject) fyne.Size {
+	return fyne.NewSize(l.side, l.HeightFor(o, 400))
+}
+
+func patchStrip(list []chart.PatchDrift) fyne.CanvasObject {
+	c := container.New(patchStripLayout{side: 44, gap: 8})
+	list = byDrift(list)
+	for _, p := range list[:min(len(list), mostPatches)] {
+		t := widget.NewText(p.Place, toolkittheme.SizeNameCaptionText, theme.ColorQuiet, false)
+		t.Alignment = fyne.TextAlignCenter
+		t.TextSize = 11
+		c.Add(canvas.NewRectangle(stock.OnScreen(p.Expected)))
+		c.Add(canvas.NewRectangle(stock.OnScreen(p.Measured)))
+		c.Add(t)
+	}
+	return container.New(&layout.Flow{Gap: 2}, layout.Caption("Above what the profile says, below what was measured."), c)
+}

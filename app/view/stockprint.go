@@ -1,0 +1,176 @@
+package view
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/dialog"
+	"fyne.io/fyne/v2/storage"
+
+	"firstsheet/app/layout"
+	"firstsheet/app/stock"
+	"firstsheet/app/widget"
+)
+
+// chartMaker is the part of a card that writes a chart to print.
+type chartMaker struct {
+	l      *stockLeaf
+	c      *layout.Column
+	verify bool
+	name   func() string // begins the files' names
+	counts []int
+
+	patches, page, ppi *widget.Choice
+	dir                *widget.Field
+	write, browse      *widget.Press
+	extent, state      *widget.Prose
+	objs               []fyne.CanvasObject
+
+	ctx    context.Context
+	stop   context.CancelFunc // of the writing under way, nil when there is none
+	design int                // the number of the last extent that was asked for
+}
+
+var (
+	pageNames = []string{"A4", "Letter", "A3"}
+	pageIDs   = []string{"a4", "letter", "a3"}
+	pageDots  = []float64{240, 300, 360}
+)
+
+func newChartMaker(ctx context.Context, l *stockLeaf, c *layout.Column, verify bool, name func() string) *chartMaker {
+	m := &chartMaker{l: l, c: c, verify: verify, name: name, ctx: ctx, counts: []int{300, 600, 1000, 1500}}
+	first := 2
+	if verify {
+		m.counts, first = []int{30, 48, 60}, 1
+	}
+	var items []string
+	for _, n := range m.counts {
+		items = append(items, fmt.Sprint(n))
+	}
+	m.patches = stockChoice(items, m.measure)
+	m.patches.Chosen = first
+	m.page = stockChoice(pageNames, m.measure)
+	var dots []string
+	for _, v := range pageDots {
+		dots = append(dots, fmt.Sprint(v))
+	}
+	m.ppi = stockChoice(dots, nil)
+	m.ppi.Chosen = 1
+	m.dir = widget.NewField("a folder; it is made where it is missing", nil)
+	if home, err := os.UserHomeDir(); err == nil {
+		m.dir.Text = filepath.Join(home, "firstsheet-charts")
+	}
+	m.browse = widget.NewPress("choose…", m.askDir)
+	m.write = widget.NewPress("Write the chart", m.press)
+	m.extent, m.state = layout.Caption(""), layout.Prose("")
+	patchHint := "How many patches. More of them find the bends of the printer better; 1,000 serve a photo printer, 300 a first try."
+	if verify {
+		patchHint = "How many patches over hue and tone. 48 take a few minutes to measure by hand."
+	}
+	l.explain(c, m.patches, patchHint)
+	l.explain(c, m.page, "The size of the sheets that the chart is printed on.")
+	l.explain(c, m.ppi, "ppi: pixels of the page image an inch. Take what divides your printer’s own figure; patches are flat, so that it hardly matters.")
+	l.explain(c, m.dir, "The folder that page images, patch list and instructions are written into. Nothing that is there is replaced.")
+	l.explain(c, m.browse, "Choose the folder by a dialog.")
+	l.explain(c, m.write, "Write the pages as PNG without a profile, the patch list as CGATS.17 text and a page of instructions: all of them or none.")
+	m.objs = []fyne.CanvasObject{
+		layout.Row("Patches", m.patches), layout.Row("Page", m.page), layout.Row("ppi", m.ppi), layout.Row("Folder", m.dir, m.browse),
+		container.New(layout.Indented{By: layout.LabelColumn}, m.extent),
+		container.New(layout.Abreast{Gap: 8}, m.write), m.state, layout.Caption(stock.Caution),
+	}
+	m.measure()
+	return m
+}
+
+func (m *chartMaker) wish() stock.Wish {
+	return stock.Wish{Verify: m.verify, Patches: m.counts[m.patches.Chosen], Page: pageIDs[m.page.Chosen], PPI: pageDots[m.ppi.Chosen],
+		Name: m.name(), Dir: strings.TrimSpace(m.dir.Text)}
+}
+
+// measure finds how many pages the chart takes.
+func (m *chartMaker) measure() {
+	m.design++
+	n, w, page := m.design, m.wish(), pageNames[m.page.Chosen]
+	go func() {
+		t, err := w.Design()
+		m.l.h.Session.Post(func() {
+			if n != m.design || m.ctx.Err() != nil {
+				return
+			}
+			switch {
+			case err != nil:
+				m.extent.SetText(stockTold(err))
+			case t.Layout.Pages == 1:
+				m.extent.SetText("One page of " + page + ".")
+			default:
+				m.extent.SetText(fmt.Sprintf("%d pages of %s.", t.Layout.Pages, page))
+			}
+			m.c.Again()
+		})
+	}()
+}
+
+func (m *chartMaker) say(s string) {
+	m.state.SetText(s)
+	m.c.Again()
+}
+
+// press starts the writing, or stops it.
+func (m *chartMaker) press() {
+	if m.stop != nil {
+		m.stop()
+		return
+	}
+	w := m.wish()
+	if w.Dir == "" {
+		m.say("Name a folder for the chart’s files first.")
+		return
+	}
+	ctx, stop := context.WithCancel(m.ctx)
+	m.stop = stop
+	m.write.SetText("Stop")
+	m.say("The chart is being written …")
+	go func() {
+		defer stop()
+		made, err := w.Write(ctx)
+		m.l.h.Session.Post(func() {
+			m.stop = nil
+			if m.ctx.Err() != nil {
+				return
+			}
+			m.write.SetText("Write the chart")
+			if err != nil {
+				m.say("No chart was written. " + stockTold(err))
+				return
+			}
+			m.say(made.Told(w.Page))
+		})
+	}()
+}
+
+func (m *chartMaker) askDir() {
+	d := dialog.NewFolderOpen(func(dir fyne.ListableURI, err error) {
+		defer m.l.h.Focus()
+		if err != nil {
+			m.say(stockTold(err))
+		} else if dir != nil {
+			m.dir.SetText(dir.Path())
+		}
+	}, m.l.h.Window)
+	if l, err := storage.ListerForURI(storage.NewFileURI(m.dir.Text)); err == nil {
+		d.SetLocation(l)
+	} else if l, err := storage.ListerForURI(storage.NewFileURI(filepath.Dir(m.dir.Text))); err == nil {
+		d.SetLocation(l)
+	}
+	d.SetConfirmText("Write here")
+	d.SetDismissText("Leave it")
+	s := m.l.h.Window.Canvas().Size()
+	d.Resize(fyne.NewSize(min(s.Width-40, 1000), min(s.Height-40, 700)))
+	escape(m.l.h, d)
+	d.Show()
+}
