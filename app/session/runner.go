@@ -534,28 +534,37 @@ const (
 	settleDelay = 150 * time.Millisecond
 )
 
-// make makes a good look of a set-up. One that is not shown is made at leisure.
+// make makes a first look of a set-up. One that is not shown is made at leisure.
 func (r *runner) make(set Setup, shown bool) {
 	ctx, cancel := context.WithCancel(r.ctx)
 	w := &lookWork{ctx: ctx, cancel: cancel, ready: make(chan struct{})}
 	r.looks[set] = w
 	go func() {
 		defer close(w.ready)
-		if !shown && !sleep(ctx, heldDelay) {
+		if !shown {
+			if sleep(ctx, heldDelay) {
+				r.lookFor(set, w, proof.Good)
+			}
 			return
 		}
-		r.lookFor(set, w, proof.Good)
+		// A coarse look is there before the hand has left the key; the better ones
+		// differ from it by less than an eye sees.
+		r.lookFor(set, w, proof.Draft)
 	}()
 }
 
-// refine has the fine look of a set-up made, once.
+// refine has the better looks of a set-up made, once.
 func (r *runner) refine(set Setup) {
 	w := r.looks[set]
 	if w.finer || w.look == nil || w.failed || w.quality == proof.Fine {
 		return
 	}
 	w.finer = true
+	first := w.quality
 	go func() {
+		if first == proof.Draft {
+			r.lookFor(set, w, proof.Good)
+		}
 		if sleep(w.ctx, settleDelay) {
 			r.lookFor(set, w, proof.Fine)
 		}

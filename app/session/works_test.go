@@ -173,16 +173,18 @@ func floats(p raster.Pixels) []float64 {
 	return out
 }
 
-// A set-up never seen before, from the action to the buffers on the desk.
+// A slip never seen before, from the action to the buffers on the desk.
 func BenchmarkChangeToNewSetup(b *testing.B) {
-	s, q, _ := desk(b, session.Regatta)
-	n := 0.0
+	s, q, works := desk(b, session.Regatta)
+	n := 0
 	for b.Loop() {
+		// Each one is a plan of its own: 5 spaces, 4 second intents, 4 intents.
+		sh := s.State().Sheets[1]
+		sp := works.Spaces()
+		s.Do(session.SetIntent{Intent: session.Intent(n / len(sp) / 4 % 4)})
+		s.Do(session.SetSlip{Slip: session.Slip{ID: sh.Slip.ID, Reads: sp[n%len(sp)].ID, Second: session.Intent(n / len(sp) % 4)}})
 		n++
-		l := s.State().Looking
-		l.TooBright, l.Lux = true, 300+n/16 // each one a plan of its own
-		s.Do(session.SetLooking{Looking: l})
-		q.Until(func() bool { return !s.State().Stale[1] && !s.State().Stale[0] })
+		q.Until(func() bool { return !s.State().Stale[1] })
 	}
 }
 
