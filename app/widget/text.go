@@ -100,7 +100,20 @@ func (p *Prose) SetText(s string) {
 }
 
 func (p *Prose) lines(w float32) []string {
-	return Wrap(p.Text, w, Size(p.Type), fyne.TextStyle{Bold: p.Bold}, p.Most)
+	st := fyne.TextStyle{Bold: p.Bold}
+	lines := Wrap(p.Text, w, Size(p.Type), st, p.Most)
+	if !p.Centre || len(lines) < 2 {
+		return lines
+	}
+	// Centred lines are balanced: no single word stands alone beneath.
+	for narrower := w * 0.97; narrower > w/2; narrower *= 0.97 {
+		try := Wrap(p.Text, narrower, Size(p.Type), st, p.Most+1)
+		if len(try) > len(lines) {
+			break
+		}
+		lines = try
+	}
+	return lines
 }
 
 // HeightFor returns the height that the text takes at a width.
