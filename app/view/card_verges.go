@@ -876,10 +876,10 @@ func roomiest(line []plot.Pt, o plot.Pt, out float64, taken []plot.Pt) plot.Pt {
 }
 
 func minus(v float64) string {
-	if v < 0 {
+	if v <= -0.5 {
 		return fmt.Sprintf("−%.0f", -v)
 	}
-	return fmt.Sprintf("%.0f", v)
+	return fmt.Sprintf("%.0f", math.Max(v, 0))
 }
 
 // stack sets objects of their own least height one beneath the other.

@@ -60,6 +60,7 @@ func Cards() []Card {
 		helpCard(),
 		vergesCard(),
 		yardstickCard(),
+		kelvinCard(),
 		lessonCard(),
 		stripCard(),
 	}
