@@ -89,6 +89,20 @@ func TestWatch(t *testing.T) {
 	}
 	expect(t, "renamed over again", calls, b)
 
+	// A replacement may have the size and the time of what it replaces.
+	info, err := os.Stat(b)
+	if err != nil {
+		t.Fatal(err)
+	}
+	put(t, aside, "FOUR")
+	if err := os.Chtimes(aside, info.ModTime(), info.ModTime()); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.Rename(aside, b); err != nil {
+		t.Fatal(err)
+	}
+	expect(t, "replaced by its like", calls, b)
+
 	// Some programs remove the file first.
 	if err := os.Remove(a); err != nil {
 		t.Fatal(err)
