@@ -264,9 +264,10 @@ func (r *paneRenderer) build() {
 // room finds a place for a label of w by h beside a mark: right, left, below or
 // above it, the first that lies on the pane and on no other label.
 func (r *paneRenderer) room(taken *[][4]float32, x, y, rad, w, h float32) fyne.Position {
+	mid := min(max(x-w/2, 0), max(r.size.Width-w, 0))
+	side := max(rad, 8)
 	tries := []fyne.Position{
-		{X: x + max(rad, 8) + 4, Y: y - h/2}, {X: x - max(rad, 8) - 4 - w, Y: y - h/2},
-		{X: x - w/2, Y: y + max(rad, 8) + 3}, {X: x - w/2, Y: y - max(rad, 8) - 3 - h},
+		{X: x + side + 4, Y: y - h/2}, {X: x - side - 4 - w, Y: y - h/2}, {X: mid, Y: y + side + 3}, {X: mid, Y: y - side - 3 - h},
 	}
 	at := tries[0]
 	for _, t := range tries {
