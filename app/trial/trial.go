@@ -179,8 +179,33 @@ func (o Order) Lay() (*strip.Layout, []Piece, error) {
 	for i, p := range pieces {
 		cells[i] = strip.Cell{W: p.From.Dx(), H: p.From.Dy(), Label: p.Label()}
 	}
+	if l := o.grouped(cells); l != nil {
+		return l, pieces, nil
+	}
 	l, err := strip.New(cells, o.Sheet)
 	return l, pieces, err
+}
+
+// grouped lays the pieces out so that all of one pin lie in one row, where there is
+// room for that; nil where there is not.
+func (o Order) grouped(cells []strip.Cell) *strip.Layout {
+	n := len(o.Ways)
+	wide := float64(cells[0].W) / o.Sheet.PPI * 25.4
+	edges := 2*o.Sheet.Border + strip.Gap
+	columns := int((o.Sheet.Width - edges + strip.Gap) / (wide + strip.Gap))
+	if n < 2 || columns < n {
+		return nil
+	}
+	columns -= columns % n
+	narrow := o.Sheet
+	// Half a millimetre is for the rounding to pixels.
+	narrow.Width = min(float64(columns)*(wide+strip.Gap)-strip.Gap+edges+0.5, o.Sheet.Width)
+	l, err := strip.New(cells, narrow)
+	if err != nil {
+		return nil
+	}
+	l.W = int(math.Round(o.Sheet.Width / 25.4 * o.Sheet.PPI))
+	return l
 }
 
 // Explain turns an error of Lay into a sentence that says what would fit.

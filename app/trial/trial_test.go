@@ -106,6 +106,35 @@ func TestPiecesStayInThePicture(t *testing.T) {
 	}
 }
 
+// All pieces of a pin lie in one row where the offcut is wide enough.
+func TestPinsKeepTogether(t *testing.T) {
+	m := material(t)
+	ways, _ := trial.Ways(m, both, true, []string{"twice"})
+	o := order(m, ways[:3])
+	o.Sheet.Width = 75 // (75 - 11 + 5) / (8 + 5): five in a row, three of them a pin's
+	l, pieces, err := o.Lay()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, p := range pieces {
+		if k := i - i%3; l.Cells[i].Tile.Min.Y != l.Cells[k].Tile.Min.Y {
+			t.Errorf("piece %d of %s lies in another row", i, p.Pin)
+		}
+	}
+	if l.Cells[3].Tile.Min.Y == l.Cells[0].Tile.Min.Y {
+		t.Error("both pins in one row")
+	}
+	if want := 443; l.W != want { // 75 mm at 150 ppi
+		t.Errorf("the sheet is %d pixels wide, want %d", l.W, want)
+	}
+	// Where that takes too much height, the pieces close up.
+	o.Sheet.Height = 54
+	o.Pins = append(o.Pins, o.Pins...)[:3]
+	if _, _, err := o.Lay(); err != nil {
+		t.Errorf("two rows of five hold nine pieces: %v", err)
+	}
+}
+
 func TestWhatFitsIsSaid(t *testing.T) {
 	m := material(t)
 	ways, _ := trial.Ways(m, both, true, []string{"twice", "never"})

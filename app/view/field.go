@@ -9,7 +9,8 @@ import (
 // own entry swallows.
 type field struct {
 	toolkit.Entry
-	leave func()
+	leave  func()
+	gained func() // told when the keyboard comes to it
 }
 
 // newField returns a field. change is told each change, done that Return was pressed,
@@ -29,4 +30,12 @@ func (f *field) TypedKey(e *fyne.KeyEvent) {
 		return
 	}
 	f.Entry.TypedKey(e)
+}
+
+// FocusGained implements fyne.Focusable.
+func (f *field) FocusGained() {
+	f.Entry.FocusGained()
+	if f.gained != nil {
+		f.gained()
+	}
 }

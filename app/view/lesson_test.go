@@ -1,0 +1,307 @@
+package view
+
+import (
+	"context"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	"fyne.io/fyne/v2/test"
+
+	"firstsheet/app/lesson"
+	"firstsheet/app/session"
+	"firstsheet/app/session/sessiontest"
+	"firstsheet/app/trial"
+	"firstsheet/proof/paper"
+	"firstsheet/proof/photo"
+	"firstsheet/proof/pin"
+	"firstsheet/proof/space"
+)
+
+// real returns the window over the engine that computes, on a small ramp in ROMM RGB
+// with two pins.
+func real(t *testing.T) (*Window, *sessiontest.Queue) {
+	t.Helper()
+	a := test.NewTempApp(t)
+	win := test.NewTempWindow(t, nil)
+	q := sessiontest.NewQueue()
+	lib := paper.Open(t.TempDir())
+	works := session.NewWorks(lib, func(context.Context) (*photo.Picture, []pin.Pin, error) {
+		px := sessiontest.Ramp(120, 80)
+		romm, _ := space.ByID("romm")
+		return &photo.Picture{W: px.W, H: px.H, Channels: 3, Depth: 8, Pix8: px.P8, Space: &romm},
+			[]pin.Pin{{Name: "shirt", X: 0.8, Y: 0.2, Radius: 0.01}, {Name: "leaf", X: 0.3, Y: 0.7, Radius: 0.01}}, nil
+	})
+	s := session.New(works, q.Post, session.Start("pearl"))
+	t.Cleanup(s.Close)
+	w := New(a, win, s)
+	win.Resize(fyne.NewSize(1280, 800))
+	s.Do(session.OpenPicture{Demo: true})
+	if !q.Until(func() bool { return s.State().Picture.Key != 0 }) {
+		t.Fatal("no picture")
+	}
+	return w, q
+}
+
+// texts are all words under an object that are in sight.
+func texts(o fyne.CanvasObject) string {
+	var out []string
+	var walk func(o fyne.CanvasObject)
+	walk = func(o fyne.CanvasObject) {
+		if !o.Visible() {
+			return
+		}
+		switch c := o.(type) {
+		case *canvas.Text:
+			out = append(out, c.Text)
+		case *fyne.Container:
+			for _, k := range c.Objects {
+				walk(k)
+			}
+		case fyne.Widget:
+			for _, k := range test.WidgetRenderer(c).Objects() {
+				walk(k)
+			}
+		}
+	}
+	walk(o)
+	return strings.Join(out, "\n")
+}
+
+// lessonOn opens a lesson in the window and waits for it.
+func lessonOn(t *testing.T, w *Window, q *sessiontest.Queue) *lessonView {
+	t.Helper()
+	v := newLesson(w.h)
+	t.Cleanup(v.close)
+	b := v.built()
+	w.card.built = b
+	b.Content.Resize(fyne.NewSize(1240, 700))
+	b.Update(w.h.State())
+	if !q.Until(func() bool { return v.lesson != nil }) {
+		t.Fatalf("no lesson: %q", v.say)
+	}
+	return v
+}
+
+func press(v *lessonView, names ...fyne.KeyName) {
+	for _, n := range names {
+		v.typed(&fyne.KeyEvent{Name: n})
+	}
+}
+
+func TestLessonByKey(t *testing.T) {
+	w, q := real(t)
+	v := lessonOn(t, w, q)
+	at := func(want int) {
+		t.Helper()
+		if v.at != want {
+			t.Errorf("at page %d, want %d", v.at, want)
+		}
+	}
+	// Stations, three pages a mistake, the table.
+	mistakes := len(v.lesson.Mistakes())
+	if want := 5 + 3*mistakes + 1; len(v.scenes) < want || mistakes < 6 {
+		t.Fatalf("%d pages for %d mistakes", len(v.scenes), mistakes)
+	}
+	press(v, fyne.KeyLeft)
+	at(0)
+	press(v, fyne.KeyRight, fyne.KeyPageDown, fyne.KeySpace, fyne.KeyReturn)
+	at(4)
+	press(v, fyne.KeyPageUp, fyne.KeyLeft, fyne.KeyBackspace)
+	at(1)
+	press(v, fyne.KeyEnd)
+	at(len(v.scenes) - 1)
+	press(v, fyne.KeyRight)
+	at(len(v.scenes) - 1)
+	press(v, fyne.KeyHome)
+	at(0)
+	if v.typed(&fyne.KeyEvent{Name: fyne.KeyQ}) {
+		t.Error("a key that is not the lesson's was taken")
+	}
+}
+
+func TestLessonGoesWrongInPlace(t *testing.T) {
+	w, q := real(t)
+	v := lessonOn(t, w, q)
+	press(v, fyne.KeyHome, fyne.KeyRight, fyne.KeyRight, fyne.KeyRight, fyne.KeyRight, fyne.KeyRight)
+	s, ph := v.step()
+	if s.Kind != lesson.Mistake || ph != phaseRight {
+		t.Fatalf("page 6 is %v %v", s.Title, ph)
+	}
+	shown := func() string { return v.looks.scene.plans[0].Key() }
+	place, size := v.picture.Position(), v.picture.Size()
+	if shown() != v.lesson.Right.Key() || !strings.Contains(texts(v.page), "So it should be") {
+		t.Errorf("the mistake does not begin with the right print:\n%s", texts(v.page))
+	}
+	press(v, fyne.KeyRight)
+	if shown() != s.Plan.Key() || v.picture.Position() != place || v.picture.Size() != size {
+		t.Error("the print does not go wrong in its place")
+	}
+	all := texts(v.page)
+	for _, station := range s.Route.Stations {
+		if station.Why != "" && !strings.Contains(strings.ReplaceAll(all, "\n", " "), strings.Fields(station.Why)[0]) {
+			t.Errorf("the route does not say %q:\n%s", station.Why, all)
+		}
+	}
+	press(v, fyne.KeyB)
+	if shown() != v.lesson.Right.Key() {
+		t.Error("B does not bring the right print back")
+	}
+	press(v, fyne.KeyPeriod)
+	if shown() != s.Plan.Key() {
+		t.Error("a clicker's full stop does not blink")
+	}
+	press(v, fyne.KeyRight)
+	if n := len(v.looks.scene.plans); n != 2 {
+		t.Errorf("%d pictures side by side", n)
+	}
+	all = strings.ReplaceAll(texts(v.page), "\n", " ")
+	for _, want := range []string{"How to recognise it on paper", "How to prevent it", "shirt", "leaf", strings.Fields(s.Prevent)[0]} {
+		if !strings.Contains(all, want) {
+			t.Errorf("the pair's page lacks %q", want)
+		}
+	}
+	press(v, fyne.KeyEnd)
+	if all := texts(v.page); !strings.Contains(all, "Converted twice") || !strings.Contains(all, "leaf") {
+		t.Errorf("the table:\n%s", all)
+	}
+}
+
+// The painted picture is, to the byte, what the grid of the shown plan makes of the
+// picture at that size.
+func TestLessonPictureIsTheEngines(t *testing.T) {
+	w, q := real(t)
+	v := lessonOn(t, w, q)
+	press(v, fyne.KeyRight, fyne.KeyRight, fyne.KeyRight) // ink on paper: the proof
+	key := v.lesson.Right.Key()
+	if !q.Until(func() bool { v.looks.mu.Lock(); defer v.looks.mu.Unlock(); return v.looks.grids[key] != nil }) {
+		t.Fatal("no grid")
+	}
+	img, words := v.paint(500, 400, 1)
+	if len(words) != 1 || !strings.HasPrefix(words[0].Text, "proof") {
+		t.Fatalf("words %v", words)
+	}
+	fit := v.looks.fit
+	v.looks.mu.Lock()
+	g := v.looks.grids[key]
+	v.looks.mu.Unlock()
+	want := make([]uint8, fit.W*fit.H*4)
+	if err := g.Proof(context.Background(), want, fit); err != nil {
+		t.Fatal(err)
+	}
+	caption := int(float64(v.looks.scene.size) * 1.7)
+	x := 10 + 8 + (500-20-16-fit.W)/2
+	y := caption + 8 + (400-caption-10-16-fit.H)/2
+	for row := range fit.H {
+		got := img.Pix[img.PixOffset(x, y+row):][:fit.W*4]
+		for i := range got {
+			if got[i] != want[row*fit.W*4+i] {
+				t.Fatalf("row %d byte %d: %d, want %d", row, i, got[i], want[row*fit.W*4+i])
+			}
+		}
+	}
+}
+
+func TestLessonWithoutExactEngineSaysSo(t *testing.T) {
+	w, _ := open(t, fyne.NewSize(1024, 700))
+	v := newLesson(w.h)
+	defer v.close()
+	b := v.built()
+	b.Content.Resize(fyne.NewSize(984, 600))
+	b.Update(w.h.State())
+	if !strings.Contains(texts(v.page), "exact figures") {
+		t.Errorf("said %q", texts(v.page))
+	}
+	press(v, fyne.KeyRight, fyne.KeyB, fyne.KeyP, fyne.KeyEnd) // nothing breaks
+}
+
+func TestHandoutFromTheWindow(t *testing.T) {
+	w, q := real(t)
+	v := lessonOn(t, w, q)
+	steps := v.lesson.Steps[:0:0]
+	for _, s := range v.lesson.Steps {
+		if s.Kind != lesson.Mistake || len(steps) < 6 {
+			steps = append(steps, s)
+		}
+	}
+	v.lesson.Steps = steps // one mistake: a fine grid takes its time
+	path := filepath.Join(t.TempDir(), "lesson.pdf")
+	v.writePDF(path, 0)
+	if !q.Until(func() bool { return v.job == nil }) {
+		t.Fatal("the handout is not finished")
+	}
+	if data, err := os.ReadFile(path); err != nil || !strings.HasPrefix(string(data), "%PDF") {
+		t.Fatalf("%v; said %q", err, v.hint.Text)
+	}
+	if !strings.Contains(v.hint.Text, "1 page") {
+		t.Errorf("said %q", v.hint.Text)
+	}
+	v.writePDF(filepath.Join(t.TempDir(), "none", "lesson.pdf"), 0)
+	if !q.Until(func() bool { return v.job == nil }) || strings.Contains(v.hint.Text, "written") {
+		t.Errorf("into no folder: said %q", v.hint.Text)
+	}
+	v.writePDF(path, 0)
+	v.job()
+	if !q.Until(func() bool { return v.job == nil }) || !strings.HasPrefix(v.hint.Text, "Stopped") && !strings.Contains(v.hint.Text, "written") {
+		t.Errorf("stopped: said %q", v.hint.Text)
+	}
+}
+
+func stripOn(t *testing.T, w *Window) *stripView {
+	t.Helper()
+	v := newStrip(w.h)
+	t.Cleanup(v.cancel)
+	b := v.built()
+	b.Content.Resize(fyne.NewSize(1240, 700))
+	b.Update(w.h.State())
+	return v
+}
+
+func TestStripCard(t *testing.T) {
+	w, q := real(t)
+	v := stripOn(t, w)
+	if v.layout == nil || len(v.pieces) != 4 { // two pins by two intents
+		t.Fatalf("%d pieces; said %q", len(v.pieces), v.say.Text)
+	}
+	if !strings.Contains(v.say.Text, "4 pieces") || !strings.Contains(v.caution.Text, "conversion off") {
+		t.Errorf("said %q and %q", v.say.Text, v.caution.Text)
+	}
+	v.slips[2].OnChange(true)
+	if v.slipIDs[2] != "twice" || len(v.pieces) != 8 {
+		t.Errorf("with %s there are %d pieces", v.slipIDs[2], len(v.pieces))
+	}
+	v.fields["sheeth"].SetText("20")
+	if v.layout != nil || !strings.Contains(v.say.Text, "pieces fit") || !v.write.Off {
+		t.Errorf("a low offcut: said %q", v.say.Text)
+	}
+	v.fields["sheeth"].SetText("half")
+	if !strings.Contains(v.say.Text, "is no size") {
+		t.Errorf("no number: said %q", v.say.Text)
+	}
+	v.fields["sheeth"].SetText("120,5")
+	if v.layout == nil {
+		t.Errorf("a comma in a number: said %q", v.say.Text)
+	}
+	before := v.paper
+	v.typed(&fyne.KeyEvent{Name: fyne.KeyA})
+	if v.paper == before || v.order.Paper.Name() == "Pearl" {
+		t.Errorf("A leaves the paper at %s", v.paper)
+	}
+	path := filepath.Join(t.TempDir(), "s.png")
+	v.writeStrip(path)
+	if !q.Until(func() bool { return v.job == nil }) {
+		t.Fatal("the strip is not finished")
+	}
+	if _, err := photo.Open(context.Background(), path); err != nil {
+		t.Errorf("%v; said %q", err, v.foot.Text)
+	}
+	if _, err := os.Stat(trial.TextFile(path)); err != nil {
+		t.Error(err)
+	}
+	if !strings.Contains(v.foot.Text, "how to print it") {
+		t.Errorf("said %q", v.foot.Text)
+	}
+}
