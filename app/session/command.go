@@ -242,7 +242,7 @@ func Commands(papers Papers) []Command {
 				x, y := centre(s)
 				return PutPin{X: x, Y: y}
 			}},
-		Command{ID: "propose", Menu: MenuPins, Name: "Key colours: propose pins", Key: "K",
+		Command{ID: "propose", Menu: MenuPins, Name: "Key colours: propose pins", Key: "K", Ctrl: true,
 			Help: "put pins on the picture’s own key colours: vivid ones, skin-like, neutral, darkest and lightest with texture",
 			Act:  do(ProposePins{})},
 		Command{ID: "pinname", Menu: MenuPins, Name: "Name the chosen pin…",

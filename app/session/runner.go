@@ -70,6 +70,7 @@ type lookWork struct {
 	failed  bool
 	finer   bool          // a fine one is being made
 	ready   chan struct{} // closed when the first look is there, or can't be
+	hurry   chan struct{} // closed when somebody looks at it after all; nil once it is
 }
 
 type apartWork struct {
@@ -504,7 +505,11 @@ func (r *runner) followLooks(now State) {
 		if r.looks[set] == nil {
 			r.make(set, shown[set])
 		}
-		if shown[set] {
+		if w := r.looks[set]; shown[set] {
+			if w.hurry != nil {
+				close(w.hurry)
+				w.hurry = nil
+			}
 			r.refine(set)
 		}
 	}
@@ -537,15 +542,22 @@ const (
 // make makes a first look of a set-up. One that is not shown is made at leisure.
 func (r *runner) make(set Setup, shown bool) {
 	ctx, cancel := context.WithCancel(r.ctx)
-	w := &lookWork{ctx: ctx, cancel: cancel, ready: make(chan struct{})}
+	hurry := make(chan struct{})
+	w := &lookWork{ctx: ctx, cancel: cancel, ready: make(chan struct{}), hurry: hurry}
 	r.looks[set] = w
 	go func() {
 		defer close(w.ready)
 		if !shown {
-			if sleep(ctx, heldDelay) {
+			t := time.NewTimer(heldDelay)
+			defer t.Stop()
+			select {
+			case <-t.C:
 				r.lookFor(set, w, proof.Good)
+				return
+			case <-hurry:
+			case <-ctx.Done():
+				return
 			}
-			return
 		}
 		// A coarse look is there before the hand has left the key; the better ones
 		// differ from it by less than an eye sees.
@@ -700,6 +712,10 @@ func (r *runner) draw() {
 			r.drawing = false
 			if ok {
 				r.numbers = job.numbers
+				for n := range stale {
+					// What is wanted may have changed while this was drawn.
+					stale[n] = n < r.s.state.Count && (stale[n] || SetupOf(r.s.state, r.s.state.Shown(n)) != key.set[n])
+				}
 				r.s.store.swap(buffers)
 				r.s.Do(FrameDone{Frame: r.bump(), Stale: stale, Ground: job.ground})
 			}

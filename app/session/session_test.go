@@ -7,6 +7,7 @@ import (
 	"math/rand/v2"
 	"strings"
 	"testing"
+	"time"
 
 	"firstsheet/app/session"
 	"firstsheet/app/session/sessiontest"
@@ -411,6 +412,12 @@ func TestTheOldSheetStaysUntilTheNewIsThere(t *testing.T) {
 		t.Error("no frame while a look is being made")
 	}
 	// Another wish cancels the one before.
+	for i := 0; !e.Waited(func(set session.Setup) bool { return set.Slip.ID[0] == "never" }); i++ {
+		if i > 2000 {
+			t.Fatal("the slip's look was never asked for")
+		}
+		time.Sleep(5 * time.Millisecond)
+	}
 	s.Do(session.SetWrong{On: false})
 	s.Do(session.SetPaper{ID: "gloss"})
 	if !q.Until(func() bool { return e.Cancelled() > 0 }) {

@@ -52,7 +52,7 @@ func newPinTable(h *Host) *pinTable {
 	t.mark = widget.NewQuiet("mark", func() { h.Do(session.PutPin{X: float64(h.State().Picture.W) / 2, Y: float64(h.State().Picture.H) / 2}) })
 	t.mark.Explain("Put a pin in the middle; M puts it where the pointer is, and it can be dragged.", h.Hint)
 	t.find = widget.NewQuiet("propose", func() { h.Do(session.ProposePins{}) })
-	t.find.Explain("Put pins on the picture’s own key colours: vivid, skin-like, neutral, darkest and lightest with texture (K).", h.Hint)
+	t.find.Explain("Put pins on the picture’s own key colours: vivid, skin-like, neutral, darkest and lightest with texture (Ctrl K).", h.Hint)
 	t.name = widget.NewQuiet("name…", func() {
 		if h.State().Pin >= 0 {
 			h.Do(session.AskFor{Ask: session.AskPinName})
@@ -76,7 +76,7 @@ func newPinTable(h *Host) *pinTable {
 		}
 	})
 	t.pull.Explain("Take the chosen pin away (Backspace).", h.Hint)
-	t.empty = widget.NewProse("No pins yet. Point at a colour that matters and press M, or have the program propose some: K.", toolkittheme.SizeNameText, theme.ColorQuiet, 2)
+	t.empty = widget.NewProse("No pins yet. Point at a colour that matters and press M, or have the program propose some: Ctrl K.", toolkittheme.SizeNameText, theme.ColorQuiet, 2)
 	t.rows = container.New(pinRowsLayout{})
 	t.scroll = container.NewVScroll(t.rows)
 	t.objs = []fyne.CanvasObject{t.head, t.form, t.mark, t.find, t.name, t.wider, t.closer, t.pull, t.empty, t.scroll}

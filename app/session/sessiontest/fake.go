@@ -9,6 +9,7 @@ import (
 	"image/color"
 	"io/fs"
 	"path/filepath"
+	"slices"
 	"sync"
 	"time"
 
@@ -84,6 +85,7 @@ type Engine struct {
 	mu        sync.Mutex
 	gate      chan struct{}
 	refuse    func(session.Setup) error
+	waiting   []session.Setup
 	cancelled int
 }
 
@@ -258,6 +260,9 @@ func (e *Engine) Look(ctx context.Context, set session.Setup, _ proof.Quality) (
 	gate := e.gate
 	e.mu.Unlock()
 	if gate != nil {
+		e.mu.Lock()
+		e.waiting = append(e.waiting, set)
+		e.mu.Unlock()
 		select {
 		case <-gate:
 		case <-ctx.Done():
@@ -271,6 +276,13 @@ func (e *Engine) Look(ctx context.Context, set session.Setup, _ proof.Quality) (
 		return nil, err
 	}
 	return look{set}, nil
+}
+
+// Waited tells whether a look of such a set-up has come to the gate.
+func (e *Engine) Waited(such func(session.Setup) bool) bool {
+	e.mu.Lock()
+	defer e.mu.Unlock()
+	return slices.ContainsFunc(e.waiting, such)
 }
 
 // Cancelled returns how many looks were cancelled.
