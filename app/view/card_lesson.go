@@ -800,7 +800,7 @@ func (v *lessonView) askHandout() {
 	d.Resize(fyne.NewSize(min(s.Width-60, 760), 360))
 	escape(v.h, d)
 	d.Show()
-	v.h.Window.Canvas().Focus(path)
+	focusSoon(v.h, path)
 }
 
 // existing names the first file that a handout would replace, "" for none.

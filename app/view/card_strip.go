@@ -659,7 +659,7 @@ func (v *stripView) askFile() {
 	d.Resize(fyne.NewSize(min(s.Width-60, 760), 340))
 	escape(v.h, d)
 	d.Show()
-	v.h.Window.Canvas().Focus(path)
+	focusSoon(v.h, path)
 }
 
 // writeStrip writes the file away from the drawing goroutine.

@@ -39,3 +39,16 @@ func (f *field) FocusGained() {
 		f.gained()
 	}
 }
+
+// focusSoon gives the keyboard to a field, its cursor at the end, once the key that
+// asked for it is over: else its letter would be typed into the field.
+func focusSoon(h *Host, f *field) {
+	go h.Session.Post(func() {
+		if h.Window.Canvas().Overlays().Top() == nil {
+			return // closed again meanwhile
+		}
+		f.CursorColumn = len([]rune(f.Text))
+		h.Window.Canvas().Focus(f)
+		f.Refresh()
+	})
+}
