@@ -310,12 +310,12 @@ func (k *kelvin) makeCheck() {
 	k.pale = widget.NewChoice(names(paleLevels), -1, func(i int) { k.paleSeen = i; k.pale.Set(i); k.tellCheck() })
 	k.pale.Explain("The first field of the light row that you can tell from the white round it, counted from the left.", k.tell)
 	prose := func(s string) *widget.Prose {
-		return widget.NewProse(s, toolkittheme.SizeNameText, toolkittheme.ColorNameForeground, 4)
+		return widget.NewProse(s, toolkittheme.SizeNameText, toolkittheme.ColorNameForeground, 3)
 	}
 	k.darkTold, k.paleTold = prose(""), prose("")
-	k.neutral = widget.NewProse("Greys: every field has the same number for red, green and blue. If one looks tinted against its neighbours, the calibration is off there.",
+	k.neutral = widget.NewProse("Greys: every field has one number for red, green and blue. If one looks tinted beside the others, the calibration is off there.",
 		toolkittheme.SizeNameText, toolkittheme.ColorNameForeground, 3)
-	k.neutralTold = widget.NewProse("", toolkittheme.SizeNameText, toolkittheme.ColorNameForeground, 4)
+	k.neutralTold = widget.NewProse("", toolkittheme.SizeNameText, toolkittheme.ColorNameForeground, 3)
 	ask := func(s string) *widget.Prose {
 		return widget.NewProse(s, toolkittheme.SizeNameText, toolkittheme.ColorNameForeground, 1)
 	}
@@ -323,62 +323,70 @@ func (k *kelvin) makeCheck() {
 	k.boxes[1] = container.New(freeLayout{fyne.NewSize(400, 200), func(s fyne.Size) {
 		const gap = 28
 		line := widget.LineHeight(widget.Size(toolkittheme.SizeNameText))
-		low := 22 + 36 + 8 + 4*line + 12 + 3*line
+		low := 62 + 3*line + 6 + 3*line
 		set(k.check, 0, 0, s.Width, max(s.Height-low-12, 120))
 		y := max(s.Height-low, 132)
 		w := (s.Width - gap) / 2
 		set(askDark, 0, y, w, 22)
 		set(k.dark, 0, y+24, w, 32)
-		set(k.darkTold, 0, y+62, w, 4*line)
+		set(k.darkTold, 0, y+62, w, 3*line)
 		set(askPale, w+gap, y, w, 22)
 		set(k.pale, w+gap, y+24, w, 32)
-		set(k.paleTold, w+gap, y+62, w, 4*line)
-		y += 62 + 4*line + 8
+		set(k.paleTold, w+gap, y+62, w, 3*line)
+		y += 62 + 3*line + 6
 		set(k.neutral, 0, y, w, 3*line)
 		set(k.neutralTold, w+gap, y, w, 3*line)
 	}}, k.check, askDark, askPale, k.dark, k.pale, k.darkTold, k.paleTold, k.neutral, k.neutralTold)
 	k.tellCheck()
 }
 
-// paintCheck paints the patches with exact bytes: four bands from top to bottom.
+// paintCheck paints the patches with exact bytes: four bands from top to bottom,
+// the dark one as far from the white one as can be.
 func (k *kelvin) paintCheck(w, h int, scale float64) (*image.RGBA, []widget.Word) {
 	s := plot.New(w, h, color.RGBA{0, 0, 0, 255})
+	var words []widget.Word
 	grey := func(v uint8) color.RGBA { return color.RGBA{v, v, v, 255} }
 	band := h / 4
-	// Dark steps in black, light ones in white: each field a square with room round it.
-	steps := func(top int, ground uint8, levels []uint8) {
-		s.Fill(image.Rect(0, top, w, top+band), grey(ground))
-		n := len(levels)
-		cell := w / n
-		side := min(cell*6/10, band*6/10)
+	steps := func(top, bottom int, ground, ink uint8, levels []uint8) {
+		s.Fill(image.Rect(0, top, w, bottom), grey(ground))
+		cell := w / len(levels)
+		foot := int(20 * scale)
+		if bottom-top < 3*foot { // too low for numbers
+			foot = 0
+		}
+		room := bottom - top - foot
+		side := max(min(cell*6/10, room*8/10), 4)
 		for i, v := range levels {
-			x, y := i*cell+(cell-side)/2, top+(band-side)/2
+			x, y := i*cell+(cell-side)/2, top+(room-side)/2+foot/5
 			s.Fill(image.Rect(x, y, x+side, y+side), grey(v))
+			if foot == 0 {
+				continue
+			}
+			words = append(words, widget.Word{Text: fmt.Sprint(i + 1), X: float64(x + side/2), Y: float64(bottom) - 10*scale,
+				Align: fyne.TextAlignCenter, Size: 12, Ink: grey(ink)})
 		}
 	}
-	steps(0, 0, darkLevels)
-	steps(band, 255, paleLevels)
+	steps(0, band, 0, 72, darkLevels)
+	steps(3*band, h, 255, 170, paleLevels)
 	// Greys from dark to light without a gap.
 	const greys = 15
 	for i := range greys {
-		v := uint8(16 + i*16)
-		s.Fill(image.Rect(i*w/greys, 2*band, (i+1)*w/greys, 3*band), grey(v))
+		s.Fill(image.Rect(i*w/greys, band, (i+1)*w/greys, 2*band), grey(uint8(16+i*16)))
 	}
 	// Rows of black and white in turn beside an even grey of the same luminance
 	// by the profile.
 	half := uint8(k.half.Load())
-	top := 3 * band
-	s.Fill(image.Rect(0, top, w, h), grey(half))
+	s.Fill(image.Rect(0, 2*band, w, 3*band), grey(half))
 	if half > 0 {
-		for y := top; y < h; y++ {
-			v := uint8(255 * ((y - top) % 2))
+		for y := 2 * band; y < 3*band; y++ {
+			v := uint8(255 * ((y - 2*band) % 2))
 			for i := range 4 {
 				x0 := w*(2*i)/8 + w/16
 				s.Fill(image.Rect(x0, y, x0+w/8, y+1), grey(v))
 			}
 		}
 	}
-	return s.Img, nil
+	return s.Img, words
 }
 
 func (k *kelvin) tellCheck() {
@@ -427,10 +435,10 @@ func (k *kelvin) tellCheck() {
 	k.darkTold.SetText(tell(k.darkSeen, darkLevels, true))
 	k.paleTold.SetText(tell(k.paleSeen, paleLevels, false))
 	if half := k.half.Load(); half > 0 {
-		k.neutralTold.SetText(fmt.Sprintf("Lowest band: from a few steps back, lines of black and white and the even grey (byte %d, half the light by the profile) should look equally bright. "+
-			"If the lines stand out, the screen does not do what its profile says.", half))
+		k.neutralTold.SetText(fmt.Sprintf("Lines: from a few steps back they and the even grey between (byte %d, half the light by the profile) look equally bright. "+
+			"If not, the screen does not do what its profile says.", half))
 	} else {
-		k.neutralTold.SetText("Lowest band: it is drawn when the profile is measured out.")
+		k.neutralTold.SetText("Lines: they are drawn when the profile is measured out.")
 	}
 }
 
@@ -537,7 +545,7 @@ func lightName(kelvin float64) string {
 	case kelvin < 4600:
 		return "cool lamp"
 	case kelvin < 5400:
-		return "D50 daylight"
+		return "daylight"
 	case kelvin < 7000:
 		return "noon daylight"
 	}
@@ -577,7 +585,7 @@ func (k *kelvin) followOther(now session.State) {
 			most, mostName = ch.DeltaE00, names[i]
 		}
 		rows = append(rows, widget.ShiftRow{Name: names[i], Words: ch.Sentence(),
-			Figures: fmt.Sprintf("%s  →  %s     ΔE00 %.1f", labText(c), labText(to), ch.DeltaE00)})
+			Figures: fmt.Sprintf("L* a* b*  %s  →  %s     ΔE00 %.1f", labText(c), labText(to), ch.DeltaE00)})
 		all = append(all, to)
 	}
 	for i := range rows {
