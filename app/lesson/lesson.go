@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 	"strings"
 	"unicode"
@@ -33,8 +34,8 @@ type Material struct {
 	Right proof.Plan
 	// Numbers are the picture's, at full size.
 	Numbers raster.Pixels
-	// Pins are read in this order; Lead is the number of the one that the lesson
-	// speaks of first.
+	// Pins are read in this order, but that Lead, the number of the one that the lesson
+	// speaks of, comes first.
 	Pins []pin.Pin
 	Lead int
 	// Paper is the stock of Right, with its media settings.
@@ -148,9 +149,12 @@ func New(ctx context.Context, e Engine, m Material, progress func(float64)) (*Le
 	if m.Right.Paper == nil || len(m.Right.Conversions) == 0 {
 		return nil, &proof.PlanError{Reason: "the lesson needs a route with a paper and a conversion"}
 	}
-	if m.Lead < 0 || m.Lead >= len(m.Pins) {
-		m.Lead = 0
+	if m.Lead > 0 && m.Lead < len(m.Pins) {
+		// The one that is spoken of comes first wherever there is room for a few only.
+		lead := m.Pins[m.Lead]
+		m.Pins = slices.Insert(slices.Delete(slices.Clone(m.Pins), m.Lead, m.Lead+1), 0, lead)
 	}
+	m.Lead = 0
 	m.Right.Dim = 0
 	tell := func(done float64) {
 		if progress != nil {

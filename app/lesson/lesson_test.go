@@ -261,6 +261,23 @@ func TestPlainNumbersAndWords(t *testing.T) {
 	}
 }
 
+func TestTheChosenPinComesFirst(t *testing.T) {
+	m := material(t)
+	m.Pins, m.Lead = m.Pins[:3], 1
+	l := made(t, m)
+	if got := strings.Join(l.Pins, " "); got != "leaf shirt reeds" {
+		t.Errorf("pins %q", got)
+	}
+	if got := strings.Join([]string{m.Pins[0].Name, m.Pins[1].Name}, " "); got != "shirt leaf" {
+		t.Errorf("the caller's pins are now %q", got)
+	}
+	for _, s := range l.Mistakes() {
+		if s.Rows[0].Pin != "leaf" || !strings.Contains(s.Lead[0], "leaf") {
+			t.Errorf("%s speaks of %q: %s", s.ID, s.Rows[0].Pin, s.Lead[0])
+		}
+	}
+}
+
 func TestNothingToTeach(t *testing.T) {
 	m := material(t)
 	m.Pins = nil
