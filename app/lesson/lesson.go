@@ -17,6 +17,7 @@ import (
 	"firstsheet/proof/pin"
 	"firstsheet/proof/raster"
 	"firstsheet/proof/slip"
+	"firstsheet/proof/space"
 	"firstsheet/proof/words"
 )
 
@@ -42,8 +43,8 @@ type Material struct {
 	Paper paper.Paper
 	// Others are papers whose profile may be taken by mistake.
 	Others []paper.Paper
-	// Spaces are what numbers may wrongly be taken for; the first that is not the
-	// truth is the one.
+	// Spaces are what numbers may wrongly be taken for; the first that means other
+	// colours than the truth is the one.
 	Spaces []*proof.Profile
 	// Dim is the luminance of a print beside the screen as a share of what it should
 	// be; 0, or 1 and more, stand for the usual room of package slip.
@@ -156,6 +157,11 @@ func New(ctx context.Context, e Engine, m Material, progress func(float64)) (*Le
 	}
 	m.Lead = 0
 	m.Right.Dim = 0
+	all := m.Spaces
+	var err error
+	if m.Spaces, err = Distinct(e, m.Right.Source, all); err != nil {
+		return nil, err
+	}
 	tell := func(done float64) {
 		if progress != nil {
 			progress(done)
@@ -179,15 +185,15 @@ func New(ctx context.Context, e Engine, m Material, progress func(float64)) (*Le
 		right[i].OnScreen = bare[i].Screen
 	}
 	tell(0.15)
-	stations, err := rightWay(e, m, right)
+	stations, err := rightWay(e, m, all, right)
 	if err != nil {
 		return nil, err
 	}
 	tell(0.25)
 	var mistakes []Step
 	var cannot []string
-	all := slip.All()
-	for i, s := range all {
+	slips := slip.All()
+	for i, s := range slips {
 		step, err := mistake(ctx, e, m, s, right)
 		var no *proof.PlanError
 		switch {
@@ -201,7 +207,7 @@ func New(ctx context.Context, e Engine, m Material, progress func(float64)) (*Le
 			// A profile that a mistake would need can't be used.
 			cannot = append(cannot, capital(s.Name)+": "+err.Error()+".")
 		}
-		tell(0.25 + 0.75*float64(i+1)/float64(len(all)))
+		tell(0.25 + 0.75*float64(i+1)/float64(len(slips)))
 	}
 	order(mistakes, m.Lead)
 	for i := range mistakes {
@@ -323,6 +329,52 @@ func mean(src []float64, vals []proof.Value, dim float64) (Colour, error) {
 type try struct {
 	options slip.Options
 	told    string
+}
+
+// Distinct returns those spaces whose numbers mean other colours than truth's: a
+// profile by another name can say the same. Spaces of other channels are left in;
+// they are refused with the reason where they are used.
+func Distinct(e Engine, truth *proof.Profile, spaces []*proof.Profile) ([]*proof.Profile, error) {
+	n := truth.Channels()
+	// Every channel a quarter and three quarters full.
+	var probes []float64
+	for i := range 1 << n {
+		for k := range n {
+			probes = append(probes, 0.25+0.5*float64(i>>k&1))
+		}
+	}
+	colours := func(p *proof.Profile) ([]proof.Value, error) {
+		c, err := e.Chain(proof.Plan{Source: p, Screen: proof.SpaceProfile(space.SRGB())})
+		if err != nil {
+			return nil, err
+		}
+		defer c.Close()
+		out := make([]proof.Value, 1<<n)
+		c.Values(out, probes)
+		return out, nil
+	}
+	is, err := colours(truth)
+	if err != nil {
+		return nil, err
+	}
+	var out []*proof.Profile
+	for _, s := range spaces {
+		if s.Channels() != n {
+			out = append(out, s)
+			continue
+		}
+		got, err := colours(s)
+		if err != nil {
+			return nil, err
+		}
+		for i := range got {
+			if cie.DeltaE00(is[i].Original, got[i].Original) >= 1 {
+				out = append(out, s)
+				break
+			}
+		}
+	}
+	return out, nil
 }
 
 // Usual returns what a mistake needs to know beside the plan, by the most usual way

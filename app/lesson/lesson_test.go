@@ -278,6 +278,25 @@ func TestTheChosenPinComesFirst(t *testing.T) {
 	}
 }
 
+// sRGB under another name is no other space: the mistake takes the next one.
+func TestAnotherNameIsNoOtherSpace(t *testing.T) {
+	m := material(t)
+	m.Pins = m.Pins[:1]
+	same, err := proof.NewProfile("a screen's", space.SRGB().ICC())
+	if err != nil {
+		t.Fatal(err)
+	}
+	adobe, _ := space.ByID("adobe1998")
+	m.Right.Source = same
+	m.Right.Conversions = []proof.Conversion{{From: same, To: m.Right.Paper, Intent: proof.RelativeColorimetric, BPC: true, By: "Firstsheet"}}
+	m.Spaces = []*proof.Profile{proof.SpaceProfile(space.SRGB()), proof.SpaceProfile(adobe)}
+	for _, s := range made(t, m).Mistakes() {
+		if s.ID == "wrongsource" && !strings.Contains(s.Chosen, adobe.Name) {
+			t.Errorf("taken for: %q", s.Chosen)
+		}
+	}
+}
+
 func TestNothingToTeach(t *testing.T) {
 	m := material(t)
 	m.Pins = nil

@@ -13,7 +13,7 @@ import (
 )
 
 // rightWay makes a step of each station of the route as it should be.
-func rightWay(e Engine, m Material, right []Colour) ([]Step, error) {
+func rightWay(e Engine, m Material, spaces []*proof.Profile, right []Colour) ([]Step, error) {
 	route := m.Right.Route()
 	lead := right[m.Lead]
 	what := named(m.Pins[m.Lead].Name)
@@ -58,7 +58,7 @@ func rightWay(e Engine, m Material, right []Colour) ([]Step, error) {
 			})
 		case proof.NumbersStation:
 			s.Lead = append(s.Lead, fmt.Sprintf("The printer gets %s for %s: numbers of %s, and of nothing else.", Numbers(lead.Device, stock), what, stock.Name()))
-			if t, err := mistaken(e, stock, m.Spaces, lead.Device); err != nil {
+			if t, err := mistaken(e, stock, spaces, lead.Device); err != nil {
 				return nil, err
 			} else if t != "" {
 				s.Lead = append(s.Lead, t)

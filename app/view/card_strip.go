@@ -404,7 +404,8 @@ func (v *stripView) gather(pic *session.Picture) (lesson.Material, error) {
 			m.Spaces = append(m.Spaces, proof.SpaceProfile(s))
 		}
 	}
-	return m, nil
+	m.Spaces, err = lesson.Distinct(v.exact, plan.Source, m.Spaces)
+	return m, err
 }
 
 func spaceIDs() []string {
