@@ -458,6 +458,8 @@ func Reduce(s State, a Action) State {
 	case SetupRefused:
 		if r := current(&s, a.N, a.Gen); r != nil {
 			r.Refused, r.Computing, r.Figures, r.Words = a.Reason, false, Figures{}, ""
+			r.Route = Route{N: 1}
+			r.Route.Stations[0] = Station{Kind: "refused", Plain: "This route can’t be run", Trade: a.Reason}
 			s.Values[a.N] = [MaxPins]PinValue{}
 			s.Stale[a.N] = false
 		}

@@ -100,7 +100,7 @@ func clampSteps(s float64) float64 { return math.Max(-4, math.Min(4, s)) }
 
 func (d *desk) legend(n int) *widget.Legend {
 	l := widget.NewLegend(func() { d.h.Do(session.Activate{N: n}) })
-	l.Explain("Drag this line onto another sheet to give that one this set-up.", d.h.Hint)
+	l.Explain("", d.h.Hint)
 	l.OnDrop = func(at fyne.Position) {
 		if to := d.sheetAt(at); to >= 0 && to != n {
 			d.h.Do(session.CopySetup{From: n, To: to})
@@ -280,7 +280,9 @@ func (d *desk) update(old, now session.State) {
 	pl := session.Place(now.Cell, now.View, now.Picture.W, now.Picture.H)
 	for n := 0; n < now.Count; n++ {
 		sh := now.Shown(n)
-		d.legends[n].Set(fmt.Sprint(n+1), legendTitle(d.h.Session.Store(), now, n), legendFigures(now, n, sh), n == now.Active && now.Count > 1)
+		title, figures := legendTitle(d.h.Session.Store(), now, n), legendFigures(now, n, sh)
+		d.legends[n].Set(fmt.Sprint(n+1), title, figures, n == now.Active && now.Count > 1)
+		d.legends[n].Hint = fmt.Sprintf("%s. %s. Drag this line onto another sheet to give that one this set-up.", title, figures)
 		p := d.panes[n]
 		busy := now.Stale[n]
 		marks := pinMarks(now, pl)

@@ -183,7 +183,23 @@ func slipMenu(h *Host, under *widget.Press) {
 				h.Do(session.SetSlip{Slip: slip})
 			}
 		}
+		file := func() {
+			askFile(h, profileEndings, "Taken for this", func(path string) {
+				pick(func(sl *session.Slip) { sl.Reads = "file:" + path })()
+			})
+		}
 		switch {
+		case k.NeedsSetting:
+			p, _ := store.Paper(sh.Paper)
+			if len(p.Settings) == 0 {
+				it.Action = pick(func(*session.Slip) {}) // the refusal tells why
+				break
+			}
+			it.ChildMenu = fyne.NewMenu("")
+			for _, set := range p.Settings {
+				it.ChildMenu.Items = append(it.ChildMenu.Items, fyne.NewMenuItem("the driver set to "+set[1],
+					pick(func(sl *session.Slip) { sl.Setting = set[0] })))
+			}
 		case k.NeedsPaper:
 			it.ChildMenu = fyne.NewMenu("")
 			for _, p := range store.Papers() {
@@ -198,12 +214,14 @@ func slipMenu(h *Host, under *widget.Press) {
 				it.ChildMenu.Items = append(it.ChildMenu.Items, fyne.NewMenuItem("numbers taken for "+sp.Name,
 					pick(func(sl *session.Slip) { sl.Reads = sp.ID })))
 			}
+			it.ChildMenu.Items = append(it.ChildMenu.Items, fyne.NewMenuItem("numbers taken for a profile’s…", file))
 		case k.NeedsSecond:
 			it.ChildMenu = fyne.NewMenu("")
 			for i := session.Perceptual; i <= session.Absolute; i++ {
 				it.ChildMenu.Items = append(it.ChildMenu.Items, fyne.NewMenuItem("the second time "+i.Name(),
 					pick(func(sl *session.Slip) { sl.Second, sl.Reads = i, "" })))
 			}
+			it.ChildMenu.Items = append(it.ChildMenu.Items, fyne.NewMenuItem("numbers taken for a profile’s…", file))
 		default:
 			it.Action = pick(func(*session.Slip) {})
 		}
