@@ -171,7 +171,9 @@ func (s *Session) KeepAt(path string) (flush func()) {
 		}
 	}
 	s.Watch(func(old, now State) {
-		if now.Picture.Key == 0 || fmt.Sprint(Keep(old)) == fmt.Sprint(Keep(now)) {
+		moved := old
+		moved.Pointer, moved.Frame = now.Pointer, now.Frame
+		if now.Picture.Key == 0 || moved == now || fmt.Sprint(Keep(old)) == fmt.Sprint(Keep(now)) {
 			return
 		}
 		if timer != nil {

@@ -86,6 +86,11 @@ func (w *Window) build() {
 
 // update brings the window from one state to the next.
 func (w *Window) update(old, now session.State) {
+	moved := old
+	moved.Pointer = now.Pointer
+	if moved == now {
+		return // the mouse moved: nothing that is drawn depends on it
+	}
 	if old.Light != now.Light {
 		w.dress(now.Light)
 		w.build()
