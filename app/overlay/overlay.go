@@ -10,6 +10,8 @@ import (
 	"image"
 	"image/color"
 	"math"
+	"runtime"
+	"sync"
 
 	"firstsheet/proof/cie"
 	"firstsheet/proof/space"
@@ -72,50 +74,70 @@ func Tint(band int) color.NRGBA {
 	return color.NRGBA{b(v[0]), b(v[1]), b(v[2]), 255}
 }
 
+// strips runs f over h rows in strips, one goroutine a core.
+func strips(h int, f func(y0, y1 int)) {
+	n := min(runtime.GOMAXPROCS(0), max(h/32, 1))
+	var wg sync.WaitGroup
+	for i := range n {
+		wg.Go(func() { f(h*i/n, h*(i+1)/n) })
+	}
+	wg.Wait()
+}
+
 // smooth returns the mean of v over squares of 2r+1 pixels, leaving out pixels
 // where skip is set; where all are left out it returns 0. Contour lines of the
 // raw values would follow the grain of the picture.
 func smooth(v []float32, skip []bool, w, h, r int) []float32 {
-	sum := make([]float32, w*h)
-	wgt := make([]float32, w*h)
-	for y := range h {
-		row := y * w
-		var s, n float32
-		add := func(x int, k float32) {
-			if x >= 0 && x < w && (skip == nil || !skip[row+x]) {
-				s += k * v[row+x]
-				n += k
+	// Running sums along the rows, then down the columns a row at a time, so that
+	// memory is read in order.
+	sum, wgt := make([]float32, w*h), make([]float32, w*h)
+	strips(h, func(y0, y1 int) {
+		for y := y0; y < y1; y++ {
+			row := y * w
+			var s, n float32
+			add := func(x int, k float32) {
+				if x >= 0 && x < w && (skip == nil || !skip[row+x]) {
+					s += k * v[row+x]
+					n += k
+				}
+			}
+			for x := -r; x < r; x++ {
+				add(x, 1)
+			}
+			for x := range w {
+				add(x+r, 1)
+				sum[row+x], wgt[row+x] = s, n
+				add(x-r, -1)
 			}
 		}
-		for x := -r; x < r; x++ {
-			add(x, 1)
-		}
-		for x := range w {
-			add(x+r, 1)
-			sum[row+x], wgt[row+x] = s, n
-			add(x-r, -1)
-		}
-	}
+	})
 	out := make([]float32, w*h)
-	for x := range w {
-		var s, n float32
+	strips(h, func(y0, y1 int) {
+		s, n := make([]float32, w), make([]float32, w)
 		add := func(y int, k float32) {
-			if y >= 0 && y < h {
-				s += k * sum[y*w+x]
-				n += k * wgt[y*w+x]
+			if y < 0 || y >= h {
+				return
+			}
+			a, b := sum[y*w:(y+1)*w], wgt[y*w:(y+1)*w]
+			for x := range s {
+				s[x] += k * a[x]
+				n[x] += k * b[x]
 			}
 		}
-		for y := -r; y < r; y++ {
+		for y := y0 - r; y < y0+r; y++ {
 			add(y, 1)
 		}
-		for y := range h {
+		for y := y0; y < y1; y++ {
 			add(y+r, 1)
-			if n > 0.5 {
-				out[y*w+x] = s / n
+			o := out[y*w : (y+1)*w]
+			for x := range o {
+				if n[x] > 0.5 {
+					o[x] = s[x] / n[x]
+				}
 			}
 			add(y-r, -1)
 		}
-	}
+	})
 	return out
 }
 
@@ -145,40 +167,38 @@ func paint(dst *image.RGBA, at image.Point, class []uint8, w, h, alpha, line int
 		tint[b] = Tint(b)
 	}
 	line = max(line, 1)
-	for y := range h {
-		p := dst.Pix[dst.PixOffset(at.X, at.Y+y):]
-		for x := range w {
-			c := class[y*w+x]
-			far, near := false, false
-			for d := 1; d <= line && !far; d++ {
-				for _, n := range [4]int{-d, d, -d * w, d * w} {
-					xx := x
-					if n == d || n == -d {
-						xx += n
-						if xx < 0 || xx >= w {
-							continue
-						}
+	strips(h, func(y0, y1 int) {
+		for y := y0; y < y1; y++ {
+			p := dst.Pix[dst.PixOffset(at.X, at.Y+y):]
+			for x := range w {
+				c := class[y*w+x]
+				far, near := false, false
+				look := func(xx, yy int) {
+					if xx < 0 || yy < 0 || xx >= w || yy >= h {
+						return
 					}
-					i := y*w + x + n
-					if i < 0 || i >= len(class) {
-						continue
-					}
-					if class[i] < c {
+					if n := class[yy*w+xx]; n < c {
 						far = true
-					} else if class[i] > c {
+					} else if n > c {
 						near = true
 					}
 				}
-			}
-			q := p[4*x : 4*x+3]
-			switch {
-			case far:
-				mix(q, color.NRGBA{A: 255}, 210)
-			case near:
-				mix(q, color.NRGBA{255, 255, 255, 255}, 210)
-			case c > 0:
-				mix(q, tint[c], alpha)
+				for d := 1; d <= line && !far; d++ {
+					look(x-d, y)
+					look(x+d, y)
+					look(x, y-d)
+					look(x, y+d)
+				}
+				q := p[4*x : 4*x+3]
+				switch {
+				case far:
+					mix(q, color.NRGBA{A: 255}, 210)
+				case near:
+					mix(q, color.NRGBA{255, 255, 255, 255}, 210)
+				case c > 0:
+					mix(q, tint[c], alpha)
+				}
 			}
 		}
-	}
+	})
 }
