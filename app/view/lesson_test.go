@@ -92,9 +92,17 @@ func press(v *lessonView, names ...fyne.KeyName) {
 	}
 }
 
-func TestLessonByKey(t *testing.T) {
+// TestLesson goes through one lesson: making its pictures takes most of the time.
+func TestLesson(t *testing.T) {
 	w, q := real(t)
 	v := lessonOn(t, w, q)
+	t.Run("by key", func(t *testing.T) { byKey(t, v) })
+	t.Run("wrong in place", func(t *testing.T) { wrongInPlace(t, v) })
+	t.Run("picture is the engine's", func(t *testing.T) { pictureIsTheEngines(t, v, q) })
+	t.Run("handout", func(t *testing.T) { handoutFromTheWindow(t, v, q) })
+}
+
+func byKey(t *testing.T, v *lessonView) {
 	at := func(want int) {
 		t.Helper()
 		if v.at != want {
@@ -123,9 +131,7 @@ func TestLessonByKey(t *testing.T) {
 	}
 }
 
-func TestLessonGoesWrongInPlace(t *testing.T) {
-	w, q := real(t)
-	v := lessonOn(t, w, q)
+func wrongInPlace(t *testing.T, v *lessonView) {
 	press(v, fyne.KeyHome, fyne.KeyRight, fyne.KeyRight, fyne.KeyRight, fyne.KeyRight, fyne.KeyRight)
 	s, ph := v.step()
 	if s.Kind != lesson.Mistake || ph != phaseRight {
@@ -172,10 +178,8 @@ func TestLessonGoesWrongInPlace(t *testing.T) {
 
 // The painted picture is, to the byte, what the grid of the shown plan makes of the
 // picture at that size.
-func TestLessonPictureIsTheEngines(t *testing.T) {
-	w, q := real(t)
-	v := lessonOn(t, w, q)
-	press(v, fyne.KeyRight, fyne.KeyRight, fyne.KeyRight) // ink on paper: the proof
+func pictureIsTheEngines(t *testing.T, v *lessonView, q *sessiontest.Queue) {
+	press(v, fyne.KeyHome, fyne.KeyRight, fyne.KeyRight, fyne.KeyRight) // ink on paper: the proof
 	key := v.lesson.Right.Key()
 	if !q.Until(func() bool { v.looks.mu.Lock(); defer v.looks.mu.Unlock(); return v.looks.grids[key] != nil }) {
 		t.Fatal("no grid")
@@ -218,9 +222,7 @@ func TestLessonWithoutExactEngineSaysSo(t *testing.T) {
 	press(v, fyne.KeyRight, fyne.KeyB, fyne.KeyP, fyne.KeyEnd) // nothing breaks
 }
 
-func TestHandoutFromTheWindow(t *testing.T) {
-	w, q := real(t)
-	v := lessonOn(t, w, q)
+func handoutFromTheWindow(t *testing.T, v *lessonView, q *sessiontest.Queue) {
 	steps := v.lesson.Steps[:0:0]
 	for _, s := range v.lesson.Steps {
 		if s.Kind != lesson.Mistake || len(steps) < 6 {
