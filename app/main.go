@@ -66,9 +66,8 @@ func main() {
 	}
 	s := session.New(works, fyne.Do, start)
 	view.New(a, win, s)
-	flush := func() {}
 	if desk != "" {
-		flush = s.KeepAt(desk)
+		s.KeepAt(desk)
 	}
 	win.Resize(fyne.NewSize(1280, 800))
 
@@ -78,8 +77,12 @@ func main() {
 		s.Do(session.Tell{Notice: notice})
 		s.Do(open)
 	})
-	win.SetOnClosed(flush)
 	win.ShowAndRun()
+	if last := s.State(); desk != "" && last.Picture.Key != 0 {
+		if err := session.SaveDesk(desk, session.Keep(last)); err != nil {
+			fmt.Fprintln(os.Stderr, "app:", err)
+		}
+	}
 	s.Close()
 }
 

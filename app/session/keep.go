@@ -155,9 +155,9 @@ func SaveDesk(path string, k Kept) error {
 // keepDelay is how long a desk rests before it is written: a drag is one change.
 const keepDelay = time.Second
 
-// KeepAt has the desk written to a file a moment after each change, and returns
-// what writes at once, for the end. A file that can't be written is told once.
-func (s *Session) KeepAt(path string) (flush func()) {
+// KeepAt has the desk written to a file a moment after each change. A file that
+// can't be written is told once.
+func (s *Session) KeepAt(path string) {
 	var timer *time.Timer
 	told := false
 	write := func() {
@@ -181,10 +181,4 @@ func (s *Session) KeepAt(path string) (flush func()) {
 		}
 		timer = time.AfterFunc(keepDelay, func() { s.post(write) })
 	})
-	return func() {
-		if timer != nil {
-			timer.Stop()
-		}
-		write()
-	}
 }

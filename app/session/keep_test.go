@@ -91,9 +91,9 @@ func TestTheDeskIsSavedAsOneGoes(t *testing.T) {
 	// A place that can't be written to is told, and nothing else happens.
 	blocked := filepath.Join(t.TempDir(), "file")
 	os.WriteFile(blocked, nil, 0o600)
-	flush := s.KeepAt(filepath.Join(blocked, "desk.json"))
-	flush()
-	if !s.State().Notice.Failure {
+	s.KeepAt(filepath.Join(blocked, "desk.json"))
+	s.Do(session.SetIntent{Intent: session.Perceptual})
+	if !q.Until(func() bool { return s.State().Notice.Failure }) {
 		t.Error("a desk that can't be written is not told")
 	}
 }

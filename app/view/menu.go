@@ -4,6 +4,7 @@ import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/driver/desktop"
 	toolkittheme "fyne.io/fyne/v2/theme"
 	toolkit "fyne.io/fyne/v2/widget"
 
@@ -46,6 +47,10 @@ func newMenus(h *Host) *menus {
 		g.Items = append(g.Items, it)
 		m.items, m.cmds = append(m.items, it), append(m.cmds, c)
 	}
+	quit := fyne.NewMenuItem("Quit", nil) // the toolkit knows how
+	quit.IsQuit = true
+	quit.Shortcut = &desktop.CustomShortcut{KeyName: fyne.KeyQ, Modifier: fyne.KeyModifierShortcutDefault}
+	groups[session.MenuPicture].Items = append(groups[session.MenuPicture].Items, fyne.NewMenuItemSeparator(), quit)
 	var full []*fyne.Menu
 	for _, g := range list {
 		if len(g.Items) > 0 {
