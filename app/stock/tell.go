@@ -183,9 +183,16 @@ func ReportLines(r chart.Report) []Line {
 	return out
 }
 
+// farOff is the mean ΔE00 from which on a new profile is spoken of as doubtful: ten
+// times what a sound reading of a sound printer gives (own choice).
+const farOff = 2.0
+
 // ReportSentence is the one sentence of a new profile.
 func ReportSentence(r chart.Report) string {
 	s := fmt.Sprintf("On average the profile is %.1f ΔE00 from what was measured, and its worst patch %.1f.", r.Table.Mean, r.Table.Max)
+	if r.Table.Mean > farOff {
+		s += " That is far: the readings may be of another chart or another sheet. Look into it before you print by this profile."
+	}
 	switch all := len(r.Fit.Suspects); {
 	case all == 0:
 		return s + " No patch contradicts the others."

@@ -197,6 +197,7 @@ func (p *paperLeaf) keep() {
 		return
 	}
 	p.sent = c
+	p.say("")
 	p.order.last++
 	id, name, n, order := p.id, p.name, p.order.last, p.order
 	go func() {

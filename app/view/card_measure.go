@@ -20,7 +20,7 @@ import (
 
 // measureCard makes a paper's profile from a printed and measured chart.
 func measureCard() Card {
-	return Card{ID: "measure", Name: "Measure: add a paper from a chart", Key: "M", Ctrl: true, Menu: session.MenuRoute, Place: WholeWindow,
+	return Card{ID: "measure", Name: "Add a paper from measurements", Key: "M", Ctrl: true, Menu: session.MenuRoute, Place: WholeWindow,
 		Help:  "print a chart, read what was measured of it, and make the paper’s profile",
 		Build: func(h *Host) Built { return newMeasureLeaf(h, chart.BuildOptions{}).built() }}
 }
@@ -90,6 +90,7 @@ func (m *measureLeaf) built() Built {
 func (m *measureLeaf) say(s string) {
 	m.state.SetText(s)
 	m.left.Again()
+	m.left.Reveal(m.state)
 }
 
 // taken follows a change of the measurements.
@@ -100,6 +101,7 @@ func (m *measureLeaf) taken() {
 	if ms == nil {
 		return
 	}
+	m.left.Reveal(m.build)
 	if m.name.Text == "" && ms.Descriptor != "" {
 		m.name.SetText(ascii(ms.Descriptor))
 	}
@@ -177,6 +179,7 @@ func (m *measureLeaf) start(ms *chart.Measurements, anyway bool) {
 	m.gauge.Set(0)
 	m.gauge.Show()
 	m.say("Fitting the measurements …")
+	m.left.Turn(1e6) // how it goes on is said at the foot
 	last := -1
 	go func() {
 		defer stop()
@@ -276,7 +279,7 @@ func (m *measureLeaf) tellReport(r chart.Report) {
 		m.report = append(m.report, layout.Prose(s))
 	}
 	m.report = append(m.report, heading("What was decided in reading"))
-	for _, s := range append(append([]string(nil), m.based.Notes...), r.Fit.Notes...) {
+	for _, s := range r.Fit.Notes {
 		m.report = append(m.report, layout.Caption(s))
 	}
 	for _, s := range r.Cautions {

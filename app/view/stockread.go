@@ -32,6 +32,7 @@ type measuredFiles struct {
 
 	path, list *widget.Field
 	files      *fyne.Container
+	held       *fyne.Container // shown while there are files
 	state      *widget.Prose
 	objs       []fyne.CanvasObject
 }
@@ -41,7 +42,7 @@ func newMeasuredFiles(ctx context.Context, l *stockLeaf, c *layout.Column, taken
 	f.path = widget.NewField("a CGATS.17 text file; Return takes it", nil)
 	f.path.OnSubmitted = func(s string) { f.add(s) }
 	browse := widget.NewPress("choose…", func() { askFile(l.h, measuredEndings, "Take this file", f.add) })
-	f.list = widget.NewField("only where the measured file lacks numbers", nil)
+	f.list = widget.NewField("optional", nil)
 	f.list.OnLeave = func() { f.setList(f.list.Text) }
 	f.list.OnSubmitted = f.setList
 	browseList := widget.NewPress("choose…", func() {
@@ -51,13 +52,15 @@ func newMeasuredFiles(ctx context.Context, l *stockLeaf, c *layout.Column, taken
 		})
 	})
 	f.files = container.New(&layout.Flow{Gap: 3})
+	f.held = container.New(layout.Indented{By: layout.LabelColumn}, f.files)
+	f.held.Hide()
 	f.state = layout.Prose("")
 	l.explain(c, f.path, "What the measuring program saved: CGATS.17 text with the printed RGB or CMYK numbers and Lab, XYZ or spectra. Several files of one chart are put together.")
 	l.explain(c, browse, "Choose a measured file by a dialog.")
 	l.explain(c, f.list, "The patch list that was written with the chart. It gives each reading its place, and its numbers where the measuring program left them out.")
 	l.explain(c, browseList, "Choose the patch list by a dialog.")
 	f.objs = []fyne.CanvasObject{layout.Row("Measured", f.path, browse), layout.Row("Patch list", f.list, browseList),
-		container.New(layout.Indented{By: layout.LabelColumn}, f.files), f.state}
+		f.held, f.state}
 	return f
 }
 
@@ -137,6 +140,7 @@ func (f *measuredFiles) take(s stock.Sheets, ms *chart.Measurements) {
 		f.l.explain(f.c, away, "Take this file out again: "+p)
 		f.files.Add(container.New(layout.Abreast{}, away))
 	}
+	show(f.held, len(s.Paths) > 0)
 	f.c.Again()
 	f.taken()
 }
