@@ -489,7 +489,7 @@ func (w *Works) Route(pic PictureInfo, set Setup, screen Screen) (Route, error) 
 		case proof.ScreenStation:
 			st.Kind, st.Ask = "screen", "screen"
 			if screen.Assumed {
-				st.Trade += " assumed: wrong on a wide-gamut screen"
+				st.Trade += " assumed: wrong if it is wide-gamut"
 			}
 			if c, err := w.Engine.Chain(plan); err == nil {
 				if l := c.ScreenBlack(); l > 0 {

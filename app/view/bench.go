@@ -151,7 +151,7 @@ func (b *bench) makeConversion() {
 		set(b.comp, 0, y+35, cw, 30)
 		ih := b.idle.HeightFor(s.Width - cw - 10)
 		set(b.idle, cw+10, y+35+(30-ih)/2, s.Width-cw-10, ih)
-		const lw = 96
+		const lw = 102
 		set(label, 0, y+73, lw, 22)
 		set(b.white, lw, y+68, s.Width-lw, 32)
 		set(numbers, 0, y+108, lw, 22)
