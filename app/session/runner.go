@@ -248,13 +248,12 @@ func (r *runner) addPaper(a AddingPaper) {
 	go func() {
 		defer cancel()
 		p, err := r.s.engine.AddPaper(ctx, a.Path)
-		papers := r.s.engine.Papers()
 		r.s.post(func() {
 			if err != nil {
 				r.s.Do(PaperFailed{a.Serial, Explain(err, a.Path)})
 				return
 			}
-			r.s.store.SetPapers(papers)
+			r.s.store.SetPapers(r.s.engine.Papers())
 			r.study()
 			r.s.Do(LibraryChanged{Serial: a.Serial, Use: p.ID,
 				Notice: Notice{Headline: "‘" + p.Name + "’ is now among your papers, and the proof lies on it."}})
@@ -315,14 +314,13 @@ func (r *runner) watchFiles(now State) {
 			if path != picture {
 				r.s.engine.Refresh()
 			}
-			papers := r.s.engine.Papers()
 			r.s.post(func() {
 				switch {
 				case ctx.Err() != nil:
 				case path == picture:
 					r.s.Do(ReloadPicture{})
 				default:
-					r.s.store.SetPapers(papers)
+					r.s.store.SetPapers(r.s.engine.Papers())
 					r.s.Do(PapersSavedAnew{})
 					r.study()
 				}
@@ -337,9 +335,9 @@ func (r *runner) study() {
 		if r.s.engine.Study(r.ctx) != nil {
 			return
 		}
-		papers := r.s.engine.Papers()
 		r.s.post(func() {
-			r.s.store.SetPapers(papers)
+			// Asked for now: an older list would take back what was added meanwhile.
+			r.s.store.SetPapers(r.s.engine.Papers())
 			r.s.Do(LibraryChanged{Serial: -1})
 		})
 	}()
