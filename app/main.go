@@ -9,7 +9,6 @@ import (
 	"flag"
 	"fmt"
 	"os"
-	"strings"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/app"
@@ -47,28 +46,11 @@ func main() {
 	var notice session.Notice
 	start.Screen, notice = screenOf(works, start.Screen)
 	open := session.OpenPicture{Demo: true}
-	desk := session.DeskFile()
-	if kept, err := session.LoadDesk(desk); err == nil {
-		start = kept.Restore(start, func(id string) bool { _, ok := works.Paper(id); return ok })
-		if path, ok := strings.CutPrefix(kept.Screen, "file:"); ok {
-			if found, err := works.Screen(context.Background(), path, nil); err == nil {
-				start.Screen = found
-			} else {
-				notice = session.Explain(err, path)
-			}
-		}
-		open = kept.Reopen()
-	} else if !errors.Is(err, session.ErrNoDesk) {
-		notice = session.Notice{Failure: true, Headline: "The desk of last time can’t be laid again.", Hint: err.Error()}
-	}
 	if flag.NArg() == 1 {
 		open = session.OpenPicture{Path: flag.Arg(0)}
 	}
 	s := session.New(works, fyne.Do, start)
 	view.New(a, win, s)
-	if desk != "" {
-		s.KeepAt(desk)
-	}
 	win.Resize(fyne.NewSize(1280, 800))
 
 	// The first action waits for the window, so that buffers are made for its
@@ -78,11 +60,6 @@ func main() {
 		s.Do(open)
 	})
 	win.ShowAndRun()
-	if last := s.State(); desk != "" && last.Picture.Key != 0 {
-		if err := session.SaveDesk(desk, session.Keep(last)); err != nil {
-			fmt.Fprintln(os.Stderr, "app:", err)
-		}
-	}
 	s.Close()
 }
 

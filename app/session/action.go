@@ -103,13 +103,6 @@ type (
 	OpenPicture struct {
 		Path string
 		Demo bool
-		// Again is set for the picture of a kept desk: it comes back with its pins,
-		// its view and the space that was said for it.
-		Again   bool
-		Source  string
-		Pins    [MaxPins]Pin
-		NumPins int
-		View    Viewport
 	}
 	// ReloadPicture reads the open picture anew and keeps pins and view.
 	ReloadPicture struct{}
@@ -352,10 +345,7 @@ func Reduce(s State, a Action) State {
 	case Point:
 		s.Pointer = a.Pointer
 	case OpenPicture:
-		s.Loading = Loading{Serial: s.Loading.Serial + 1, Path: a.Path, Demo: a.Demo, Source: a.Source}
-		if a.Again {
-			s.Loading.Again, s.Loading.View, s.Loading.Pins, s.Loading.NumPins = true, a.View, a.Pins, clampInt(a.NumPins, 0, MaxPins)
-		}
+		s.Loading = Loading{Serial: s.Loading.Serial + 1, Path: a.Path, Demo: a.Demo}
 	case ReloadPicture:
 		s.Loading = Loading{Serial: s.Loading.Serial + 1, Path: s.Picture.Path, Demo: s.Picture.Path == "",
 			Source: s.Picture.Assumed, Keep: true}
@@ -387,17 +377,13 @@ func Reduce(s State, a Action) State {
 		if a.Serial != s.Loading.Serial {
 			return s
 		}
-		instead, again := s.Loading.Instead, s.Loading
+		instead := s.Loading.Instead
 		keep := s.Loading.Keep && a.Info.W == s.Picture.W && a.Info.H == s.Picture.H
 		s.Picture = a.Info
 		s.Loading = Loading{Serial: s.Loading.Serial}
 		if !keep {
 			s.Pins, s.NumPins, s.Pin = a.Pins, a.NumPin, -1
 			s.View = Viewport{Fit: true}
-			if again.Again {
-				s.Pins, s.NumPins = again.Pins, again.NumPins
-				s.View = clampView(s.Cell, sane(again.View), a.Info.W, a.Info.H)
-			}
 		}
 		s.Values = [MaxSheets][MaxPins]PinValue{}
 		for i := range s.Results {
@@ -486,14 +472,6 @@ func Reduce(s State, a Action) State {
 		s.Task = a.Task
 	}
 	return s
-}
-
-// sane returns a viewport whose numbers can be used.
-func sane(v Viewport) Viewport {
-	if v.Fit || !(v.Scale >= MinScale && v.Scale <= MaxScale) || math.IsNaN(v.CX) || math.IsNaN(v.CY) {
-		return Viewport{Fit: true}
-	}
-	return v
 }
 
 func current(s *State, n int, gen uint64) *Result {

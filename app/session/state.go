@@ -277,11 +277,6 @@ type Loading struct {
 	// Instead is set where it comes in place of one that could not be opened: what
 	// was said about that one stays to be read.
 	Instead bool
-	// Again, with the fields after it, is set for the picture of a kept desk.
-	Again   bool
-	View    Viewport
-	Pins    [MaxPins]Pin
-	NumPins int
 }
 
 // AddingPaper is a profile being added.
