@@ -7,6 +7,7 @@ import (
 	"image/draw"
 	"math"
 
+	"github.com/disintegration/imaging"
 	"golang.org/x/image/font"
 	"golang.org/x/image/font/gofont/goregular"
 	"golang.org/x/image/font/opentype"
@@ -77,18 +78,31 @@ func OriginalOf(p proof.Plan) proof.Plan { return proof.Plan{Source: p.Source, S
 // Pair is a picture twice: as it should be, and gone wrong.
 type Pair struct{ Right, Wrong *image.RGBA }
 
-// Pairs renders the pair of a mistake, each no larger than side pixels.
+// Pairs renders the pair of a mistake for paper and files, each no larger than side
+// pixels. They are looked at still and closely, so what the window averages for
+// speed is brought to size by a windowed sinc here, after the proof.
 func Pairs(ctx context.Context, e Engine, l *Lesson, s Step, levels []raster.Pixels, side int) (Pair, error) {
-	px, err := Fit(ctx, levels, side, side)
-	if err != nil {
-		return Pair{}, err
+	px := levels[0]
+	for _, half := range levels[1:] {
+		if max(half.W, half.H) < side {
+			break
+		}
+		px = half
 	}
 	var out Pair
-	if out.Right, err = Render(ctx, e, l.Right, px); err != nil {
-		return out, err
+	for _, of := range []struct {
+		to   **image.RGBA
+		plan proof.Plan
+	}{{&out.Right, l.Right}, {&out.Wrong, s.Plan}} {
+		img, err := Render(ctx, e, of.plan, px)
+		if err != nil {
+			return Pair{}, err
+		}
+		small := imaging.Fit(img, side, side, imaging.Lanczos)
+		*of.to = image.NewRGBA(small.Rect)
+		draw.Draw(*of.to, small.Rect, small, image.Point{}, draw.Src)
 	}
-	out.Wrong, err = Render(ctx, e, s.Plan, px)
-	return out, err
+	return out, ctx.Err()
 }
 
 // Neutral greys of the sheet that a pair is laid on.
