@@ -59,6 +59,19 @@ func TestSpaceOutlineCorners(t *testing.T) {
 	if o.AtLightness(100.5) != nil || o.AtLightness(-1) != nil {
 		t.Error("an outline above white or below black")
 	}
+	for _, c := range []struct {
+		lab  cie.Lab
+		out  bool
+		what string
+	}{
+		{cie.Lab{L: 50}, false, "grey"}, {cie.Lab{L: 101}, false, "white within the slack"}, {cie.Lab{L: 103}, true, "lighter than white"},
+		{cie.Lab{L: red.L, A: 0.97 * red.A, B: 0.97 * red.B}, false, "a red a little duller"}, {cie.Lab{L: red.L, A: 1.06 * red.A, B: 1.06 * red.B}, true, "a red more vivid"},
+		{cie.Lab{L: 97, A: 40}, true, "a light pink"},
+	} {
+		if got := o.Beyond(c.lab, 2); got != c.out {
+			t.Errorf("%s: beyond %t", c.what, got)
+		}
+	}
 	// The two ways to cut agree where they meet.
 	for _, c := range []cie.LCh{{L: 50, H: 40}, {L: 70, H: 140}, {L: 30, H: 290}} {
 		flat := o.AtLightness(c.L)[int(c.H)].Chroma()

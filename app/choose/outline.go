@@ -18,10 +18,14 @@ type Outline struct {
 	// Volume is in cubic Lab units.
 	Volume float64
 	rows   [hues][]cie.LCh // from white to black at each degree of hue
+	most   [hues][levels]float32
 }
 
 // hues is the number of half planes that an outline is kept in.
 const hues = 360
+
+// levels are the lightnesses, a half apart, that the largest chroma is kept at.
+const levels = 201
 
 // outlineNodes are the samples along an edge of a face of the device's cube.
 const outlineNodes = 17
@@ -72,6 +76,9 @@ func outline(ctx context.Context, e Engine, p proof.Plan) (*Outline, error) {
 		}
 		for _, c := range b.HueSlice(float64(h)) {
 			o.rows[h] = append(o.rows[h], cie.LCh{L: c.L, C: c.Chroma(), H: float64(h)})
+		}
+		for l := range o.most[h] {
+			o.most[h][l] = float32(o.chroma(h, float64(l)/2))
 		}
 	}
 	return o, nil
@@ -126,6 +133,18 @@ func (o *Outline) AtHue(hue float64) []cie.LCh {
 		out[i] = cie.LCh{L: a[i].L + (b[i].L-a[i].L)*f, C: a[i].C + (b[i].C-a[i].C)*f, H: hue}
 	}
 	return out
+}
+
+// Beyond reports whether a colour lies outside by more than slack units of
+// chroma, to the half unit of lightness and the degree of hue that the outline is
+// kept at: fast enough for every colour of a picture.
+func (o *Outline) Beyond(c cie.Lab, slack float64) bool {
+	if c.L > o.White.L+slack || c.L < o.Black.L-slack {
+		return true
+	}
+	l := int(math.Round(math.Max(0, math.Min(100, c.L)) * 2))
+	h := int(math.Round(c.Hue())) % hues
+	return c.Chroma() > float64(o.most[h][l])+slack
 }
 
 // Chroma returns the largest chroma at a lightness and hue.

@@ -145,58 +145,92 @@ func cutUp(points []Pt, pattern Pattern, width float64) [][]Pt {
 	return out
 }
 
+// brush gathers shapes and paints them at once; it covers no more of the drawing
+// than they need.
+type brush struct {
+	z    *vector.Rasterizer
+	area image.Rectangle
+}
+
+// brush returns a brush for shapes that lie within reach of points.
+func (s *Sheet) brush(lines [][]Pt, reach float64) brush {
+	low, high := Pt{math.Inf(1), math.Inf(1)}, Pt{math.Inf(-1), math.Inf(-1)}
+	for _, l := range lines {
+		for _, p := range l {
+			low.X, low.Y = math.Min(low.X, p.X), math.Min(low.Y, p.Y)
+			high.X, high.Y = math.Max(high.X, p.X), math.Max(high.Y, p.Y)
+		}
+	}
+	// Clamped before they become whole numbers: a far point has no int.
+	whole := func(v, most float64) int { return int(math.Max(-1, math.Min(v, most+1))) }
+	w, h := float64(s.Img.Rect.Dx()), float64(s.Img.Rect.Dy())
+	b := brush{area: image.Rect(whole(math.Floor(low.X-reach), w), whole(math.Floor(low.Y-reach), h),
+		whole(math.Ceil(high.X+reach), w), whole(math.Ceil(high.Y+reach), h)).Intersect(s.Img.Rect)}
+	b.z = vector.NewRasterizer(max(b.area.Dx(), 1), max(b.area.Dy(), 1))
+	return b
+}
+
+func (b brush) paint(s *Sheet, c color.RGBA) {
+	if !b.area.Empty() {
+		b.z.Draw(s.Img, b.area, image.NewUniform(c), image.Point{})
+	}
+}
+
+func (b brush) polygon(pts ...Pt) {
+	for i, p := range pts {
+		x, y := float32(p.X-float64(b.area.Min.X)), float32(p.Y-float64(b.area.Min.Y))
+		if i == 0 {
+			b.z.MoveTo(x, y)
+		} else {
+			b.z.LineTo(x, y)
+		}
+	}
+	b.z.ClosePath()
+}
+
 // strokes paints lines of a width with round joints and ends.
 func (s *Sheet) strokes(lines [][]Pt, width float64, c color.RGBA) {
-	b := s.Img.Rect
-	z := vector.NewRasterizer(b.Dx(), b.Dy())
 	r := width / 2
+	b := s.brush(lines, r+1)
 	for _, l := range lines {
 		for i, p := range l {
 			if i+1 < len(l) {
-				quad(z, p, l[i+1], r)
+				b.quad(p, l[i+1], r)
 			}
 			if r > 0.6 {
-				disc(z, p, r)
+				b.disc(p, r)
 			}
 		}
 	}
-	z.Draw(s.Img, b, image.NewUniform(c), image.Point{})
+	b.paint(s, c)
 }
 
 // quad adds the rectangle of one stretch of a line. All shapes go round the same
 // way, so that where they overlap they add up and do not cancel.
-func quad(z *vector.Rasterizer, a, b Pt, r float64) {
-	length := math.Hypot(b.X-a.X, b.Y-a.Y)
+func (b brush) quad(p, q Pt, r float64) {
+	length := math.Hypot(q.X-p.X, q.Y-p.Y)
 	if length < 1e-9 {
 		return
 	}
-	nx, ny := -(b.Y-a.Y)/length*r, (b.X-a.X)/length*r
-	z.MoveTo(float32(a.X+nx), float32(a.Y+ny))
-	z.LineTo(float32(a.X-nx), float32(a.Y-ny))
-	z.LineTo(float32(b.X-nx), float32(b.Y-ny))
-	z.LineTo(float32(b.X+nx), float32(b.Y+ny))
-	z.ClosePath()
+	nx, ny := -(q.Y-p.Y)/length*r, (q.X-p.X)/length*r
+	b.polygon(Pt{p.X + nx, p.Y + ny}, Pt{p.X - nx, p.Y - ny}, Pt{q.X - nx, q.Y - ny}, Pt{q.X + nx, q.Y + ny})
 }
 
-func disc(z *vector.Rasterizer, p Pt, r float64) {
+func (b brush) disc(p Pt, r float64) {
 	const sides = 16
-	for i := range sides {
+	pts := make([]Pt, sides)
+	for i := range pts {
 		sin, cos := math.Sincos(2 * math.Pi * float64(i) / sides)
-		x, y := float32(p.X+r*cos), float32(p.Y+r*sin)
-		if i == 0 {
-			z.MoveTo(x, y)
-		} else {
-			z.LineTo(x, y)
-		}
+		pts[i] = Pt{p.X + r*cos, p.Y + r*sin}
 	}
-	z.ClosePath()
+	b.polygon(pts...)
 }
 
 // Disc paints a filled circle.
 func (s *Sheet) Disc(p Pt, r float64, c color.RGBA) {
-	z := vector.NewRasterizer(s.Img.Rect.Dx(), s.Img.Rect.Dy())
-	disc(z, p, r)
-	z.Draw(s.Img, s.Img.Rect, image.NewUniform(c), image.Point{})
+	b := s.brush([][]Pt{{p}}, r+1)
+	b.disc(p, r)
+	b.paint(s, c)
 }
 
 // Ring paints a circle's line with a rim.

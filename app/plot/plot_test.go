@@ -107,6 +107,17 @@ func TestPatternsDiffer(t *testing.T) {
 	}
 }
 
+// Lines that leave the drawing are cut off at its edge, wherever they go.
+func TestOutsideIsCutOff(t *testing.T) {
+	s := New(40, 40, grey)
+	s.Line([]Pt{{-1e5, 20.5}, {1e5, 20.5}}, false, 3, nil, white, black, 0)
+	s.Disc(Pt{-500, -500}, 10, white)
+	s.Line([]Pt{{50, 50}, {60, 60}}, false, 3, nil, white, black, 1)
+	if s.Img.RGBAAt(20, 20) != white || s.Img.RGBAAt(20, 30) != grey {
+		t.Errorf("the line is %v, beside it %v", s.Img.RGBAAt(20, 20), s.Img.RGBAAt(20, 30))
+	}
+}
+
 func TestMarks(t *testing.T) {
 	s := New(60, 60, grey)
 	s.Disc(Pt{30, 30}, 10, black)

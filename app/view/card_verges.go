@@ -662,7 +662,7 @@ func beyond(in []choose.Point, o *choose.Outline) (share float64, any bool) {
 	for _, p := range in {
 		all += p.Weight
 		// Half a square's side of grace: what touches the line is not outside it.
-		if p.Lab.Chroma() > o.Chroma(p.Lab.L, p.Lab.Hue())+1 {
+		if o.Beyond(p.Lab, 1) {
 			out += p.Weight
 		}
 	}
@@ -813,7 +813,10 @@ func (v *verges) told(at *widget.Prose, sc *vergeScene, in []choose.Point, which
 	default:
 		text = fmt.Sprintf("%s of the picture is %s.", percent(all/sc.pixels), which)
 		for _, l := range sc.lines {
-			if share, any := beyond(in, l.outline); l.heavy && any {
+			if !l.heavy {
+				continue
+			}
+			if share, any := beyond(in, l.outline); any {
 				text = fmt.Sprintf("%s of the picture is %s, %s of it outside %s.", percent(all/sc.pixels), which, percent(share), l.name)
 			}
 		}

@@ -14,6 +14,7 @@ import (
 	"firstsheet/app/plot"
 	"firstsheet/app/session"
 	"firstsheet/app/session/sessiontest"
+	"firstsheet/app/theme"
 	"firstsheet/app/widget"
 	"firstsheet/proof/cie"
 	"firstsheet/proof/paper"
@@ -41,7 +42,7 @@ func fieldPicture(context.Context) (*photo.Picture, []pin.Pin, error) {
 // realDesk lays that picture on the real engine with its papers.
 func realDesk(t *testing.T) (*Host, *sessiontest.Queue) {
 	t.Helper()
-	test.NewTempApp(t)
+	test.NewTempApp(t).Settings().SetTheme(theme.Neutral{})
 	q := sessiontest.NewQueue()
 	works := session.NewWorks(paper.Open(t.TempDir()), fieldPicture)
 	s := session.New(works, q.Post, session.Start("pearl"))
