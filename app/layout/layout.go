@@ -182,6 +182,62 @@ func (l Abreast) MinSize(o []fyne.CanvasObject) fyne.Size {
 	return fyne.NewSize(40, l.HeightFor(o, 400))
 }
 
+// Grid sets texts in rows and columns, as tables for reading are. Shares are the
+// columns' parts of the width; the first Words of them stand to the left, the
+// others, figures, to the right.
+type Grid struct {
+	Shares []float32
+	Words  int
+}
+
+const gridRow = 27
+
+// Layout implements fyne.Layout.
+func (l *Grid) Layout(o []fyne.CanvasObject, size fyne.Size) {
+	var sum float32
+	for _, s := range l.Shares {
+		sum += s
+	}
+	x := float32(0)
+	for c, s := range l.Shares {
+		w := size.Width * s / sum
+		for i := c; i < len(o); i += len(l.Shares) {
+			h := o[i].MinSize().Height
+			set(o[i], x, float32(i/len(l.Shares))*gridRow+(gridRow-h)/2, w-8, h)
+		}
+		x += w
+	}
+}
+
+// HeightFor implements TallLayout.
+func (l *Grid) HeightFor(o []fyne.CanvasObject, _ float32) float32 {
+	return float32(len(o)/max(len(l.Shares), 1)) * gridRow
+}
+
+// MinSize implements fyne.Layout.
+func (l *Grid) MinSize(o []fyne.CanvasObject) fyne.Size {
+	return fyne.NewSize(40, l.HeightFor(o, 0))
+}
+
+// NewGrid returns a table for reading; the first row is its heading.
+func NewGrid(shares []float32, words int, rows [][]string) *fyne.Container {
+	g := container.New(&Grid{Shares: shares, Words: words})
+	for r, row := range rows {
+		for c := range shares {
+			size, ink := toolkittheme.SizeNameText, toolkittheme.ColorNameForeground
+			if r == 0 {
+				size, ink = toolkittheme.SizeNameCaptionText, theme.ColorQuiet
+			}
+			t := widget.NewText(row[c], size, ink, false)
+			if c >= words {
+				t.Alignment = fyne.TextAlignTrailing
+			}
+			g.Add(t)
+		}
+	}
+	return g
+}
+
 // Column is a flow that scrolls.
 type Column struct {
 	flow   *Flow

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strings"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
@@ -17,6 +18,7 @@ import (
 	"firstsheet/app/theme"
 	"firstsheet/app/widget"
 	"firstsheet/proof/chart"
+	"firstsheet/proof/cie"
 )
 
 // driftCard verifies a paper's profile against a page printed and measured now.
@@ -177,29 +179,31 @@ func (d *driftLeaf) showDrift(v *chart.Verification) {
 	d.right.Turn(-1e6)
 }
 
-func driftTable(first string, list []chart.Drift, turns bool) *widget.Table {
-	cols := []widget.Column{{Head: []string{first}, Share: 1.4, Least: 90, Words: true}, {Head: []string{"patches"}, Share: 0.8, Least: 58},
-		{Head: []string{"mean ΔE00"}, Share: 1, Least: 76}, {Head: []string{"largest"}, Share: 1, Least: 60},
-		{Head: []string{"L*"}, Share: 0.8, Least: 54}, {Head: []string{"C*"}, Share: 0.8, Least: 54}}
+func driftTable(first string, list []chart.Drift, turns bool) fyne.CanvasObject {
+	shares := []float32{1.5, 0.9, 1.1, 0.9, 0.8, 0.8}
+	head := []string{first, "patches", "mean ΔE00", "largest", "L*", "C*"}
 	if turns {
-		cols = append(cols, widget.Column{Head: []string{"turn"}, Share: 0.8, Least: 54})
+		shares, head = append(shares, 0.8), append(head, "turn")
 	}
-	t := widget.NewTable(cols)
-	var rows []widget.Row
+	rows := [][]string{head}
 	for _, g := range list {
-		r := widget.Row{Cells: []string{g.Name, fmt.Sprint(g.Count), stock.Figure(g.Mean), stock.Figure(g.Max), stock.Signed(g.Lightness), stock.Signed(g.Chroma)}}
+		r := []string{g.Name, fmt.Sprint(g.Count), plain(g.Mean), plain(g.Max), signed(g.Lightness), signed(g.Chroma)}
 		if turns {
-			turn := stock.Signed(g.Turn) + "°"
+			turn := signed(g.Turn) + "°"
 			if g.Name == "grey" {
-				turn = ""
+				turn = "" // has no hue that could turn
 			}
-			r.Cells = append(r.Cells, turn)
+			r = append(r, turn)
 		}
 		rows = append(rows, r)
 	}
-	t.SetRows(rows)
-	return t
+	return layout.NewGrid(shares, 1, rows)
 }
+
+// In tables the minus is the keyboard's: the typeface has no true one, and one
+// borrowed from another stands too high.
+func plain(v float64) string  { return strings.ReplaceAll(stock.Figure(v), "−", "-") }
+func signed(v float64) string { return strings.ReplaceAll(stock.Signed(v), "−", "-") }
 
 // byDrift returns the patches with the farthest first.
 func byDrift(list []chart.PatchDrift) []chart.PatchDrift {
@@ -219,17 +223,14 @@ func byDrift(list []chart.PatchDrift) []chart.PatchDrift {
 // mostPatches are shown one by one; a whole chart may be read too.
 const mostPatches = 60
 
-func patchTable(list []chart.PatchDrift) *widget.Table {
-	t := widget.NewTable([]widget.Column{{Head: []string{"patch"}, Share: 0.8, Least: 60, Words: true}, {Head: []string{"hue"}, Share: 1.2, Least: 76, Words: true},
-		{Head: []string{"tone"}, Share: 1.2, Least: 84, Words: true}, {Head: []string{"ΔE00"}, Share: 0.7, Least: 50},
-		{Head: []string{"profile says L* a* b*"}, Share: 1.6, Least: 118}, {Head: []string{"measured"}, Share: 1.6, Least: 118}})
-	var rows []widget.Row
+func patchTable(list []chart.PatchDrift) fyne.CanvasObject {
+	rows := [][]string{{"patch", "hue", "tone", "ΔE00", "profile says L* a* b*", "measured L* a* b*"}}
 	list = byDrift(list)
+	triple := func(c cie.Lab) string { return strings.ReplaceAll(stock.Triple(c), "−", "-") }
 	for _, p := range list[:min(len(list), mostPatches)] {
-		rows = append(rows, widget.Row{Cells: []string{p.Place, p.Hue, p.Tone, stock.Figure(p.DeltaE00), stock.Triple(p.Expected), stock.Triple(p.Measured)}})
+		rows = append(rows, []string{p.Place, p.Hue, p.Tone, plain(p.DeltaE00), triple(p.Expected), triple(p.Measured)})
 	}
-	t.SetRows(rows)
-	return t
+	return layout.NewGrid([]float32{0.8, 1.2, 1.2, 0.7, 1.7, 1.7}, 3, rows)
 }
 
 // patchStripLayout shows each patch as two halves: what the profile says above, what was

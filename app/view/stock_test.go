@@ -396,10 +396,13 @@ func TestARemovedPaperLeavesNoSheetBehind(t *testing.T) {
 		t.Fatal("it does not ask")
 	}
 	pressIn(t, overlay(top), "Remove it")
+	// The watch on the folder may see it first; then comes the word that it is gone.
 	s.until("it is gone", func() bool {
-		_, there := s.w.h.Session.Store().Paper(p.ID)
-		return !there
+		return strings.Contains(s.w.h.State().Notice.Headline, "no longer among your papers")
 	})
+	if _, there := s.w.h.Session.Store().Paper(p.ID); there {
+		t.Error("it is still in the list")
+	}
 	for i, sh := range s.w.h.State().Sheets {
 		if sh.Paper == p.ID {
 			t.Errorf("sheet %d lies on a paper that is gone", i)

@@ -39,7 +39,7 @@ type measuredFiles struct {
 
 func newMeasuredFiles(ctx context.Context, l *stockLeaf, c *layout.Column, taken func()) *measuredFiles {
 	f := &measuredFiles{l: l, c: c, ctx: ctx, taken: taken}
-	f.path = widget.NewField("a CGATS.17 text file; Return takes it", nil)
+	f.path = widget.NewField("CGATS.17 text, then Return", nil)
 	f.path.OnSubmitted = func(s string) { f.add(s) }
 	browse := widget.NewPress("choose…", func() { askFile(l.h, measuredEndings, "Take this file", f.add) })
 	f.list = widget.NewField("optional", nil)
