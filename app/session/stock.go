@@ -18,6 +18,10 @@ type Stock interface {
 	// KeepProfile makes a finished profile a paper with a card. A paper that is
 	// returned together with an error is kept, but its card is not.
 	KeepProfile(data []byte, c paper.Card) (Paper, error)
+	// Readings returns the verifications that were kept of a paper, the oldest first.
+	Readings(id string) ([]paper.Reading, error)
+	// AddReading keeps a verification of a paper.
+	AddReading(id string, r paper.Reading) error
 	// RemovePaper deletes an added paper with its card.
 	RemovePaper(id string) error
 }
@@ -75,6 +79,12 @@ func (w *Works) KeepProfile(data []byte, c paper.Card) (Paper, error) {
 	w.Refresh()
 	return Paper{ID: p.ID, Name: p.Name}, err
 }
+
+// Readings implements Stock.
+func (w *Works) Readings(id string) ([]paper.Reading, error) { return w.Library.Readings(id) }
+
+// AddReading implements Stock.
+func (w *Works) AddReading(id string, r paper.Reading) error { return w.Library.AddReading(id, r) }
 
 // RemovePaper implements Stock.
 func (w *Works) RemovePaper(id string) error {

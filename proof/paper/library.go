@@ -322,7 +322,7 @@ func isDeviceName(name string) bool {
 	return port && len(name) == 4 && name[3] >= '1' && name[3] <= '9'
 }
 
-// Remove deletes an added paper with its card. Built-in papers stay.
+// Remove deletes an added paper with its card and readings. Built-in papers stay.
 func (l *Library) Remove(id string) error {
 	l.mu.Lock()
 	defer l.mu.Unlock()
@@ -336,8 +336,9 @@ func (l *Library) Remove(id string) error {
 	if err := os.Remove(p.Path); err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return &FileError{p.Path, NotWritable, bare(err)}
 	}
-	// A card without its paper does no harm, so its own removal may fail.
+	// Card and readings without their paper do no harm, so their removal may fail.
 	_ = os.Remove(p.Path + cardEnding)
+	_ = os.Remove(p.Path + readingsEnding)
 	return nil
 }
 
@@ -355,10 +356,7 @@ func (l *Library) SetCard(id string, c Card) error {
 	if l.dir == "" {
 		return &FileError{"the folder of papers", NotWritable, l.dirErr}
 	}
-	path := p.Path + cardEnding
-	if p.Builtin {
-		path = filepath.Join(l.dir, p.ID+".builtin"+cardEnding)
-	}
+	path := l.besides(p, cardEnding)
 	data, err := json.MarshalIndent(c, "", "  ")
 	if err != nil {
 		return err
