@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
@@ -19,6 +20,7 @@ import (
 	"firstsheet/app/widget"
 	"firstsheet/proof/chart"
 	"firstsheet/proof/cie"
+	"firstsheet/proof/paper"
 )
 
 // driftCard verifies a paper's profile against a page printed and measured now.
@@ -42,6 +44,8 @@ type driftLeaf struct {
 	seen   int
 	serial int
 	found  *chart.Verification
+	past   *fyne.Container // the readings that were kept
+	keep   *widget.Press
 }
 
 const driftRest = "Nothing passes or fails here: the figures say how far, you judge whether it matters. A: the next paper of the list. " +
@@ -57,6 +61,7 @@ func newDriftLeaf(h *Host) *driftLeaf {
 		}
 		return "verify-" + stock.NameOf(d.id)
 	})
+	d.past = container.New(&layout.Flow{Gap: 7})
 	d.files = newMeasuredFiles(d.ctx, d.stockLeaf, d.left, d.judge)
 	d.update(h.State())
 	return d
@@ -110,9 +115,10 @@ func (d *driftLeaf) judge() {
 	d.serial++
 	n, id, ms := d.serial, d.id, d.files.ms
 	d.found = nil
+	d.recall()
 	if ms == nil {
 		d.right.Fill(heading("How far it has moved"), layout.Prose("When a page has been printed along the path of your prints and measured, this says by hue and by tone "+
-			"how far the paper is now from what its profile promises: lighter or darker, duller, turned towards another hue, a cast in the greys."))
+			"how far the paper is now from what its profile promises: lighter or darker, duller, turned towards another hue, a cast in the greys."), d.past)
 		return
 	}
 	if d.stock == nil {
@@ -162,6 +168,9 @@ func (d *driftLeaf) showDrift(v *chart.Verification) {
 	for _, s := range v.Orders {
 		objs = append(objs, layout.Prose(s))
 	}
+	d.keep = widget.NewPress("Keep this result with the paper", d.keepResult)
+	d.explain(d.right, d.keep, "Keep date, figures and sentences beside the paper’s card, to see later how it moves over the months.")
+	objs = append(objs, container.New(layout.Abreast{}, d.keep), d.past)
 	objs = append(objs, heading("By tone"), driftTable("Tone", v.ByTone, false), heading("By hue"), driftTable("Hue", v.ByHue, true),
 		layout.Caption("L*: change of lightness, C*: change of chroma (vividness), turn: of hue, in degrees from red towards yellow; means over the patches of each line."))
 	objs = append(objs, heading("How such figures are commonly read"))
@@ -177,6 +186,65 @@ func (d *driftLeaf) showDrift(v *chart.Verification) {
 	}
 	d.right.Fill(objs...)
 	d.right.Turn(-1e6)
+}
+
+// recall shows what was kept of the paper.
+func (d *driftLeaf) recall() {
+	d.past.RemoveAll()
+	if d.stock == nil {
+		return
+	}
+	id := d.id
+	go func() {
+		list, err := d.stock.Readings(id)
+		d.h.Session.Post(func() {
+			if id == d.id && d.ctx.Err() == nil {
+				d.past.Objects = readingsShown(list, err)
+				d.right.Again()
+			}
+		})
+	}()
+}
+
+// readingsShown is the list of a paper's kept readings, the latest first.
+func readingsShown(list []paper.Reading, err error) []fyne.CanvasObject {
+	if err != nil {
+		return []fyne.CanvasObject{heading("Kept readings"), layout.Caption("They can’t be read. " + stockTold(err))}
+	}
+	if len(list) == 0 {
+		return nil
+	}
+	rows := [][]string{{"day", "patches", "mean ΔE00", "95 of 100", "largest", "light"}}
+	for _, r := range slices.Backward(list) {
+		rows = append(rows, []string{r.Date, fmt.Sprint(r.Patches), plain(r.Mean), plain(r.P95), plain(r.Max), r.Condition})
+	}
+	return []fyne.CanvasObject{heading("Kept readings"), layout.NewGrid([]float32{1.4, 0.9, 1.1, 1.1, 0.9, 0.7}, 1, rows)}
+}
+
+func (d *driftLeaf) keepResult() {
+	if d.found == nil || d.keep.Off {
+		return
+	}
+	d.keep.Off = true
+	d.keep.SetText("Kept with the paper")
+	id, v := d.id, d.found
+	r := paper.Reading{Date: time.Now().Format(time.DateOnly), Patches: v.All.Count, Mean: v.All.Mean, P95: v.All.P95, Max: v.All.Max,
+		Condition: d.files.ms.Condition, Words: v.Sentences}
+	go func() {
+		err := d.stock.AddReading(id, r)
+		d.h.Session.Post(func() {
+			if d.ctx.Err() != nil || id != d.id || v != d.found {
+				return
+			}
+			if err != nil {
+				d.keep.Off = false
+				d.keep.SetText("Keep this result with the paper")
+				d.files.say("The result is not kept. " + stockTold(err))
+				return
+			}
+			d.recall()
+		})
+	}()
 }
 
 func driftTable(first string, list []chart.Drift, turns bool) fyne.CanvasObject {

@@ -145,7 +145,22 @@ func (p *paperLeaf) showFacts() {
 			objs = append(objs, factLine(f))
 		}
 	}
-	p.left.Fill(objs...)
+	if p.stock == nil {
+		p.left.Fill(objs...)
+		return
+	}
+	past := container.New(&layout.Flow{Gap: 7})
+	p.left.Fill(append(objs, past)...)
+	id := p.paper.ID
+	go func() {
+		list, err := p.stock.Readings(id)
+		p.h.Session.Post(func() {
+			if !p.closed && p.paper.ID == id {
+				past.Objects = readingsShown(list, err)
+				p.left.Again()
+			}
+		})
+	}()
 }
 
 // paperHead shows a paper's name on its own white, with its own black.

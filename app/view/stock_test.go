@@ -440,6 +440,11 @@ func TestAProfileIsVerified(t *testing.T) {
 			t.Errorf("the card does not say %q", want)
 		}
 	}
+	pressIn(t, d.content, "Keep this result with the paper")
+	s.until("the result is kept and shown", func() bool { return says(d.content, "Kept readings") })
+	if kept, err := paper.Open(s.dir).Readings("pearl"); err != nil || len(kept) != 1 || kept[0].Mean != d.found.All.Mean || kept[0].Condition != "M1" {
+		t.Errorf("kept: %+v, %v", kept, err)
+	}
 	// Another paper has another profile.
 	was := d.found
 	d.next()
