@@ -8,12 +8,19 @@ import (
 //go:embed regatta.jpg
 var regattaJPEG []byte
 
+//go:embed regatta16.png
+var regattaDeep []byte
+
 //go:embed regatta.json
 var regattaJSON []byte
 
 // RegattaJPEG returns the demo picture: 3000x2000 pixels, 8 bits, ROMM RGB with its
 // profile embedded. The caller must not change the bytes.
 func RegattaJPEG() []byte { return regattaJPEG }
+
+// RegattaDeep returns the demo picture at half the size, 1500x1000 pixels, as a 16-bit PNG
+// in ROMM RGB of which the upper 11 bits carry the picture. The caller must not change the bytes.
+func RegattaDeep() []byte { return regattaDeep }
 
 // RegattaPin is a telling place in the demo picture.
 type RegattaPin struct {

@@ -177,6 +177,21 @@ func TestTone(t *testing.T) {
 	}
 }
 
+// Opening the shadows keeps the order of tones and leaves the lit parts alone.
+func TestOpened(t *testing.T) {
+	last := -1.0
+	for y := 0.0; y < 0.2; y += 0.0001 {
+		got := y * opened(y)
+		if got <= last {
+			t.Fatalf("luminance %.4f becomes %v after %v", y, got, last)
+		}
+		if y > 0.1 && math.Abs(got-y) > 1e-4 {
+			t.Fatalf("luminance %.4f becomes %v", y, got)
+		}
+		last = got
+	}
+}
+
 // Both files decode by the standard library to the colours they were given.
 func TestFilesKeepColours(t *testing.T) {
 	romm, _ := space.ByID("romm")
