@@ -281,6 +281,7 @@ func (p *paperLeaf) removeNow(id, name string) {
 			}
 			p.h.Do(session.PaperGone{ID: id, Use: use})
 			p.h.Session.PapersChanged("", session.Notice{Headline: "‘" + name + "’ is no longer among your papers."})
+			p.say("‘" + name + "’ is no longer among your papers.")
 		})
 	}()
 }

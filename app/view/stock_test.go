@@ -372,6 +372,15 @@ func TestClosingTheCardEndsTheBuilding(t *testing.T) {
 	s.until("the file is read", func() bool { return m.files.ms != nil })
 	m.name.SetText("Never")
 	test.Tap(m.build)
+	if m.build.Text != "Stop" || !m.gauge.Visible() {
+		t.Error("nothing shows that it is being built")
+	}
+	test.Tap(m.build)
+	s.until("it is stopped", func() bool { return says(m.content, "Stopped. Nothing was added to your papers.") })
+	if m.gauge.Visible() || m.build.Text != "Build the profile" || m.files.ms == nil {
+		t.Error("after a stop it can't be built again")
+	}
+	test.Tap(m.build)
 	m.built().Close()
 	s.until("it ends", func() bool { return m.stop == nil })
 	if n := len(s.onDisk()); n != before {
