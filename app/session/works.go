@@ -763,13 +763,7 @@ func (w *Works) Words(set Setup, pins []Pin, values []PinValue, chosen int, fig 
 		name = p.Name
 	}
 	if chosen < 0 || chosen >= len(values) {
-		chosen = -1
-		most := 0.0
-		for i, v := range values {
-			if v.Known && v.DeltaE00 > most {
-				most, chosen = v.DeltaE00, i
-			}
-		}
+		chosen = lead(values)
 	}
 	if chosen >= 0 && values[chosen].Known {
 		c := words.Compare(lab(values[chosen].Original), lab(values[chosen].Relative))
@@ -790,6 +784,22 @@ func (w *Works) Words(set Setup, pins []Pin, values []PinValue, chosen int, fig 
 		return fmt.Sprintf("%.0f %%", math.Max(v*100, 1))
 	}
 	return fmt.Sprintf("On %s, %s of this picture is out of reach and %s is darker than the paper’s black.", name, share(fig.Outside), share(fig.Darker)), -1
+}
+
+// lead returns the pin that a sheet's sentence speaks of: the first one, which is
+// put where it matters most, unless it hardly changes; then the one that changes
+// most. -1 where nothing is known.
+func lead(values []PinValue) int {
+	if len(values) > 0 && values[0].Known && values[0].DeltaE00 >= 1 {
+		return 0
+	}
+	chosen, most := -1, 0.0
+	for i, v := range values {
+		if v.Known && v.DeltaE00 > most {
+			most, chosen = v.DeltaE00, i
+		}
+	}
+	return chosen
 }
 
 // reason tells by the route what was taken for what.
