@@ -145,6 +145,19 @@ func TestHoursAreReadAsPeopleWriteThem(t *testing.T) {
 	}
 }
 
+func TestALimitOfInkIsAPercentage(t *testing.T) {
+	for s, want := range map[string]float64{"": 0, "300": 3, "280 %": 2.8, "400%": 4} {
+		if got, ok := InkOf(s); !ok || got != want {
+			t.Errorf("%q is %g, %v, want %g", s, got, ok, want)
+		}
+	}
+	for _, s := range []string{"3", "401", "much", "-300"} {
+		if got, ok := InkOf(s); ok {
+			t.Errorf("%q is taken for %g", s, got)
+		}
+	}
+}
+
 func TestAProfileIsToldWithWhatStandsIn(t *testing.T) {
 	lines := FactLines(paper.Facts{Space: "CMYK", Channels: 4, TotalInk: 3, EightBit: true, White: cie.Lab{L: 95, A: -0.04, B: -2},
 		Intents: []paper.IntentFacts{{Intent: "perceptual", Into: "B2A0"}, {Intent: "relative", Into: "B2A0", StandIn: true}, {Intent: "saturation", Into: "B2A2", SameAs: "perceptual"}}})

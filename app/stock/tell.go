@@ -158,9 +158,22 @@ func HoursOf(s string) (float64, bool) {
 	return v, true
 }
 
+// InkOf reads a limit of total ink in percent as people write it, as package chart
+// takes it: 3 is 300 %. "" is 0, no limit of one's own.
+func InkOf(s string) (float64, bool) {
+	v, ok := HoursOf(strings.TrimSuffix(strings.TrimSpace(s), "%"))
+	if v == 0 {
+		return 0, ok
+	}
+	return v / 100, ok && v >= leastInk && v <= 400
+}
+
+// leastInk is one ink in full: with less no full colour can be printed.
+const leastInk = 100
+
 // spread is a spread in words.
 func spread(s chart.Spread) string {
-	return fmt.Sprintf("mean %.1f, 95 of 100 within %.1f, largest %.1f ΔE00 (%d colours)", s.Mean, s.P95, s.Max, s.Count)
+	return fmt.Sprintf("mean %.2f, 95 of 100 within %.2f, largest %.2f ΔE00 (%d colours)", s.Mean, s.P95, s.Max, s.Count)
 }
 
 // ReportLines says how good a new profile is.
@@ -189,7 +202,7 @@ const farOff = 2.0
 
 // ReportSentence is the one sentence of a new profile.
 func ReportSentence(r chart.Report) string {
-	s := fmt.Sprintf("On average the profile is %.1f ΔE00 from what was measured, and its worst patch %.1f.", r.Table.Mean, r.Table.Max)
+	s := fmt.Sprintf("On average the profile is %.2f ΔE00 from what was measured, and its worst patch %.2f.", r.Table.Mean, r.Table.Max)
 	if r.Table.Mean > farOff {
 		s += " That is far: the readings may be of another chart or another sheet. Look into it before you print by this profile."
 	}

@@ -36,6 +36,8 @@ type measureLeaf struct {
 	print *chartMaker
 	files *measuredFiles
 	name  *widget.Field
+	ink   *widget.Field
+	inks  *fyne.Container // its row, for CMYK only
 	build *widget.Press
 	gauge *widget.Gauge
 	state *widget.Prose
@@ -61,6 +63,9 @@ func newMeasureLeaf(h *Host, o chart.BuildOptions) *measureLeaf {
 	m.print = newChartMaker(m.ctx, m.stockLeaf, m.left, false, func() string { return "" })
 	m.files = newMeasuredFiles(m.ctx, m.stockLeaf, m.left, m.taken)
 	m.name = widget.NewField("what the paper is to be called", nil)
+	m.ink = widget.NewField("percent; the most that was measured", nil)
+	m.inks = layout.Row("Total ink", m.ink)
+	m.inks.Hide()
 	m.build = widget.NewPress("Build the profile", func() { m.press(false) })
 	m.gauge = widget.NewGauge()
 	m.gauge.Hide()
@@ -69,6 +74,7 @@ func newMeasureLeaf(h *Host, o chart.BuildOptions) *measureLeaf {
 	m.form.date.Text = time.Now().Format(time.DateOnly)
 	m.side = widget.NewChoice([]string{"the stock", "the report"}, 0, m.show)
 	m.explain(m.left, m.name, "The profile’s description and the name in the list of papers, in plain ASCII letters.")
+	m.explain(m.left, m.ink, "Total ink: the most that all inks together may lay down, 100 % being one ink in full. Take what printer and paper bear; too much blocks up, smears or does not dry.")
 	m.explain(m.left, m.build, "Find a smooth model through the measurements and write the profile’s tables from it. It takes some seconds to a minute or two and can be stopped.")
 	m.explain(m.right, m.side, "What is known of the stock, kept beside the new profile; or how good the profile has become.")
 	objs := []fyne.CanvasObject{heading("1   Print a chart and measure it")}
@@ -76,7 +82,7 @@ func newMeasureLeaf(h *Host, o chart.BuildOptions) *measureLeaf {
 	objs = append(objs, layout.Caption("The pages carry RGB numbers, for a printer that is spoken to through its driver. A CMYK chart comes from elsewhere; what was measured of it is built from in the same way."))
 	objs = append(objs, heading("2   Build the profile from what was measured"))
 	objs = append(objs, m.files.objs...)
-	objs = append(objs, layout.Row("Name", m.name), container.New(layout.Abreast{Gap: 8}, m.build), m.gauge, m.state)
+	objs = append(objs, layout.Row("Name", m.name), m.inks, container.New(layout.Abreast{Gap: 8}, m.build), m.gauge, m.state)
 	m.left.Fill(objs...)
 	m.taken()
 	m.show(0)
@@ -98,9 +104,11 @@ func (m *measureLeaf) taken() {
 	m.build.Off = m.files.ms == nil && m.stop == nil
 	m.build.Refresh()
 	ms := m.files.ms
+	show(m.inks, ms != nil && ms.Device == chart.CMYK)
 	if ms == nil {
 		return
 	}
+	m.left.Again()
 	m.left.Reveal(m.build)
 	if m.name.Text == "" && ms.Descriptor != "" {
 		m.name.SetText(ascii(ms.Descriptor))
@@ -154,6 +162,7 @@ func (m *measureLeaf) press(anyway bool) {
 func (m *measureLeaf) start(ms *chart.Measurements, anyway bool) {
 	name := strings.TrimSpace(m.name.Text)
 	card, trouble := m.form.card()
+	ink, sound := stock.InkOf(m.ink.Text)
 	switch {
 	case m.stop != nil:
 		return
@@ -164,6 +173,9 @@ func (m *measureLeaf) start(ms *chart.Measurements, anyway bool) {
 		m.say("Give the paper a name first.")
 		m.h.Window.Canvas().Focus(m.name)
 		return
+	case ms.Device == chart.CMYK && !sound:
+		m.say("The total ink ‘" + m.ink.Text + "’ is no percentage from 100 to 400.")
+		return
 	case trouble != "":
 		m.say(trouble)
 		m.show(0)
@@ -173,6 +185,9 @@ func (m *measureLeaf) start(ms *chart.Measurements, anyway bool) {
 	m.stop, m.based = stop, ms
 	o := m.options
 	o.Anyway, o.Keep = anyway, true
+	if ms.Device == chart.CMYK {
+		o.TotalInk = ink
+	}
 	m.build.SetText("Stop")
 	m.build.Off = false
 	m.build.Refresh()
