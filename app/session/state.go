@@ -226,6 +226,8 @@ type PinValue struct {
 	Original [3]float64 // Lab, D50
 	Look     [3]float64 // Lab as shown
 	Relative [3]float64 // Lab relative to the paper's white
+	Right    [3]float64 // the same without the sheet's slip, where Slipped
+	Slipped  bool
 	DeltaE00 float64
 	Reach    float64
 	Darker   bool

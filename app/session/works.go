@@ -640,6 +640,19 @@ func (w *Works) Values(ctx context.Context, pic *Picture, set Setup, pins []Pin)
 		return nil, err
 	}
 	defer o.Close()
+	var right *proof.Chain // the same sheet without its slip
+	if set.Slip.ID[0] != "" {
+		sound := set
+		sound.Slip = Slip{}
+		plan, err := w.Plan(sound)
+		if err != nil {
+			return nil, err
+		}
+		if right, err = w.Engine.Chain(plan); err != nil {
+			return nil, err
+		}
+		defer right.Close()
+	}
 	full := pic.Levels[0]
 	long := float64(max(full.W, full.H))
 	out := make([]PinValue, len(pins))
@@ -658,6 +671,10 @@ func (w *Works) Values(ctx context.Context, pic *Picture, set Setup, pins []Pin)
 		out[i] = average(vals, plan.CountWhite)
 		o.Values(vals, src)
 		out[i].OnScreen = average(vals, false).Screen
+		if right != nil {
+			right.Values(vals, src)
+			out[i].Slipped, out[i].Right = true, average(vals, false).Relative
+		}
 		if set.Original {
 			out[i].Words = words.Name(lab(out[i].Original))
 		}
@@ -762,16 +779,18 @@ func (w *Works) Words(set Setup, pins []Pin, values []PinValue, chosen int, fig 
 	if p, ok := w.Paper(set.Paper); ok {
 		name = p.Name
 	}
+	if set.Slip.ID[0] != "" {
+		if reason := w.reason(set); reason != "" {
+			if text, pin, ok := slipWords(pins, values, chosen, reason); ok {
+				return text, pin
+			}
+		}
+	}
 	if chosen < 0 || chosen >= len(values) {
-		chosen = lead(values)
+		chosen = lead(values, func(v PinValue) float64 { return v.DeltaE00 })
 	}
 	if chosen >= 0 && values[chosen].Known {
 		c := words.Compare(lab(values[chosen].Original), lab(values[chosen].Relative))
-		if set.Slip.ID[0] != "" {
-			if reason := w.reason(set); reason != "" {
-				return sentence(c.Because(pins[chosen].Name, reason)), chosen
-			}
-		}
 		return sentence(c.OnSheet(name, pins[chosen].Name)), chosen
 	}
 	if !fig.Known {
@@ -789,17 +808,43 @@ func (w *Works) Words(set Setup, pins []Pin, values []PinValue, chosen int, fig 
 // lead returns the pin that a sheet's sentence speaks of: the first one, which is
 // put where it matters most, unless it hardly changes; then the one that changes
 // most. -1 where nothing is known.
-func lead(values []PinValue) int {
-	if len(values) > 0 && values[0].Known && values[0].DeltaE00 >= 1 {
-		return 0
-	}
+func lead(values []PinValue, change func(PinValue) float64) int {
 	chosen, most := -1, 0.0
 	for i, v := range values {
-		if v.Known && v.DeltaE00 > most {
-			most, chosen = v.DeltaE00, i
+		if !v.Known {
+			continue
+		}
+		d := change(v)
+		if i == 0 && d >= 1 {
+			return 0
+		}
+		if d > most {
+			most, chosen = d, i
 		}
 	}
 	return chosen
+}
+
+// slipWords tells what a slip itself does to the chosen pin, or to the leading one:
+// it is compared with the proof as it should be, for what the paper can't reach is
+// none of the slip's making. ok is false where no pin is known.
+func slipWords(pins []Pin, values []PinValue, chosen int, reason string) (text string, spoken int, ok bool) {
+	own := func(v PinValue) words.Change { return words.Compare(lab(v.Right), lab(v.Relative)) }
+	if chosen < 0 || chosen >= len(values) {
+		chosen = lead(values, func(v PinValue) float64 { return own(v).DeltaE00 })
+	}
+	if chosen < 0 || !values[chosen].Slipped {
+		return "", -1, false
+	}
+	c := own(values[chosen])
+	told := c.Because(pins[chosen].Name, reason)
+	if c.Same() {
+		return sentence(told), chosen, true
+	}
+	if rest, cut := strings.CutPrefix(told, "This "); cut {
+		told = "this " + rest
+	}
+	return sentence("beside the right proof " + told), chosen, true
 }
 
 // reason tells by the route what was taken for what.

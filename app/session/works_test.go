@@ -2,6 +2,7 @@ package session_test
 
 import (
 	"context"
+	"strings"
 	"testing"
 
 	"firstsheet/app/session"
@@ -115,6 +116,43 @@ func TestEverySlipShowsOrIsRefusedWithAReason(t *testing.T) {
 		}
 	}
 }
+
+// What the paper can't reach is not told as a slip's doing: the sentence compares
+// with the proof as it should be.
+func TestASlipIsBlamedForItsOwnDoingOnly(t *testing.T) {
+	s, q, works := desk(t, small)
+	q.Until(func() bool { return s.State().Results[1].Words != "" })
+	st := s.State()
+	sh := st.Sheets[1]
+	sh.Wrong, sh.Slip = true, session.Slip{ID: [2]string{"compensation"}}
+	set, pins := session.SetupOf(st, sh), st.Pins[:st.NumPins]
+	vals, err := works.Values(context.Background(), s.Store().Picture(st.Picture.Key), set, pins)
+	if err != nil {
+		t.Fatal(err)
+	}
+	quiet := -1 // a pin that the paper changes and the slip does not
+	for i, v := range vals {
+		if v.Right != st.Values[1][i].Relative {
+			t.Errorf("pin %d of the right proof is %v beside the slip and %v on its own sheet", i, v.Right, st.Values[1][i].Relative)
+		}
+		if cie.DeltaE00(labOf(v.Right), labOf(v.Relative)) < 1 && v.DeltaE00 >= 1 {
+			quiet = i
+		}
+	}
+	if quiet < 0 {
+		t.Fatal("this test needs a pin that the paper changes and the slip does not")
+	}
+	if text, spoken := works.Words(set, pins, vals, quiet, session.Figures{}); spoken != quiet || !strings.Contains(text, "does not show it") {
+		t.Errorf("of a colour that compensation hardly touches it says %q", text)
+	}
+	// Left to choose, it speaks of the pin that shows it.
+	text, spoken := works.Words(set, pins, vals, -1, session.Figures{})
+	if spoken < 0 || cie.DeltaE00(labOf(vals[spoken].Right), labOf(vals[spoken].Relative)) < 1 {
+		t.Errorf("it speaks of pin %d: %q", spoken, text)
+	}
+}
+
+func labOf(v [3]float64) cie.Lab { return cie.Lab{L: v[0], A: v[1], B: v[2]} }
 
 // The map of differences between two sheets agrees with the exact chains.
 func TestApartAgreesWithTheChains(t *testing.T) {
