@@ -260,7 +260,7 @@ func Reduce(s State, a Action) State {
 	case SetWrong:
 		s = change(s, func(sh *Sheet) { sh.Wrong = a.On })
 	case SetSlip:
-		s = change(s, func(sh *Sheet) { sh.Slip, sh.Wrong = a.Slip, true })
+		s = change(s, func(sh *Sheet) { sh.Slip, sh.Wrong, sh.Slip.Chosen = a.Slip, true, true })
 	case SetShow:
 		if valid(s, s.Active) {
 			s.Sheets[s.Active].Show, s.Sheets[s.Active].Against = a.Show, a.Against

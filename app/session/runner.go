@@ -125,6 +125,7 @@ func SetupOf(s State, sh Sheet) Setup {
 	set.Counted = s.Looking.CountWhite
 	if sh.Wrong {
 		set.Slip = sh.Slip
+		set.Slip.Chosen = false // who chose it changes no colour
 	}
 	return set
 }

@@ -56,7 +56,7 @@ func (s *Session) Do(a Action) {
 		next := s.queue[0]
 		s.queue = s.queue[1:]
 		old := s.state
-		s.state = Reduce(old, next)
+		s.state = s.usual(Reduce(old, next))
 		if s.state == old {
 			continue
 		}
@@ -65,6 +65,37 @@ func (s *Session) Do(a Action) {
 			w(old, s.state)
 		}
 	}
+}
+
+// usualSlip is the slip that the switch shows before anybody has chosen one, for a
+// picture and a paper of so many channels: never converted, the mistake that is
+// plainest to see; where the numbers do not even fit the printer, converted twice;
+// where that needs to be told a space first, compensation left out.
+func usualSlip(picture, paper int) string {
+	switch {
+	case picture == paper:
+		return "never"
+	case paper == 3:
+		return "twice"
+	}
+	return "compensation"
+}
+
+// usual brings the slips that nobody chose in line with picture and papers.
+func (s *Session) usual(st State) State {
+	fit := func(sh *Sheet) {
+		if sh.Slip.Chosen || sh.Original {
+			return
+		}
+		if p, ok := s.store.Paper(sh.Paper); ok && p.Channels > 0 && st.Picture.Channels > 0 {
+			sh.Slip.ID = [2]string{usualSlip(st.Picture.Channels, p.Channels)}
+		}
+	}
+	for i := range st.Sheets {
+		fit(&st.Sheets[i])
+	}
+	fit(&st.Default)
+	return st
 }
 
 // Stop cancels the long work that the Task line shows.

@@ -529,3 +529,29 @@ func TestAProfileFileIsCheckedBeforeItIsTaken(t *testing.T) {
 		t.Error("the fit profile was not taken")
 	}
 }
+
+// The slip that nobody chose is the plainest that can be made with the picture
+// and the paper; one that was chosen stays.
+func TestTheUsualSlipFitsPictureAndPaper(t *testing.T) {
+	e := &sessiontest.Engine{Picture: sessiontest.Ramp(30, 20)}
+	s, q := newSession(t, e)
+	s.Do(session.OpenPicture{Demo: true})
+	q.Until(settled(s))
+	papers := s.Store().Papers()
+	cmyk := papers[0]
+	cmyk.ID, cmyk.Channels = "press", 4
+	s.Store().SetPapers(append(papers, cmyk))
+	slip := func() string { sh, _ := s.State().Proof(); return sh.Slip.ID[0] }
+	if got := slip(); got != "never" {
+		t.Errorf("RGB on an RGB paper: %q, want never", got)
+	}
+	s.Do(session.SetPaper{ID: "press"})
+	if got := slip(); got != "compensation" {
+		t.Errorf("RGB on a CMYK paper: %q, want compensation", got)
+	}
+	s.Do(session.SetSlip{Slip: session.Slip{ID: [2]string{"twice"}}})
+	s.Do(session.SetPaper{ID: "pearl"})
+	if got := slip(); got != "twice" {
+		t.Errorf("a chosen slip became %q", got)
+	}
+}

@@ -62,6 +62,7 @@ type Slip struct {
 	Reads      string // space ID that numbers are wrongly taken for
 	Second     Intent // the second converter's intent, for 'converted twice'
 	Setting    string // ID of the wrong media setting; "" for the paper's first
+	Chosen     bool   // somebody chose it; else it is the usual one
 }
 
 // Show says what a sheet shows of its picture.
@@ -343,7 +344,7 @@ type Pointer struct {
 // and proof on the given paper, everything that is folded folded.
 func Start(paper string) State {
 	proof := Sheet{Paper: paper, Intent: Relative, BPC: true, White: PaperWhite, Against: -1,
-		Slip: Slip{ID: [2]string{"twice"}, Second: Perceptual}}
+		Slip: Slip{ID: [2]string{usualSlip(3, 3)}, Second: Perceptual}}
 	s := State{
 		Count:   2,
 		Active:  1,
