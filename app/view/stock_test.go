@@ -203,6 +203,20 @@ func TestWhatIsKnownOfAPaperIsKept(t *testing.T) {
 	})
 }
 
+// Other surroundings make the window anew; what was being written is kept.
+func TestOtherSurroundingsLoseNothing(t *testing.T) {
+	s := openShop(t)
+	s.w.h.Do(session.OpenCard{ID: "facts"})
+	f := beside(t, s.card(), "Printer")
+	s.w.win.Canvas().Focus(f)
+	f.SetText("half written")
+	s.w.h.Do(session.SetLight{On: true})
+	s.until("it is kept", func() bool { return s.cardOnDisk("pearl").Printer == "half written" })
+	if s.w.h.State().Card != "facts" || !s.w.card.box.Visible() {
+		t.Error("the card is no longer open")
+	}
+}
+
 // printed writes a chart, measured as a paper's own profile says it prints; change
 // may alter readings. It returns the file.
 func printed(t *testing.T, id string, verify bool, n int, change func(ms *chart.Measurements)) string {

@@ -77,6 +77,9 @@ func (w *Window) build() {
 	}
 	w.parts = p
 	w.layout = &windowLayout{w: w}
+	if w.card != nil {
+		w.card.shut() // what it was doing ends with it; the new one opens it afresh
+	}
 	w.card = newOpenCard(w)
 	objs := []fyne.CanvasObject{canvas.NewRectangle(widget.Color(theme.ColorBench)),
 		p.route, p.notice, p.desk, p.sentence, p.bench, p.hint, w.card.box}
