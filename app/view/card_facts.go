@@ -166,6 +166,7 @@ func (p *paperLeaf) showFacts() {
 // paperHead shows a paper's name on its own white, with its own black.
 func paperHead(p session.Paper) fyne.CanvasObject {
 	ground := canvas.NewRectangle(p.WhiteSeen)
+	ground.StrokeColor, ground.StrokeWidth = widget.Color(theme.ColorLine), 1
 	ink := canvas.NewRectangle(p.BlackSeen)
 	name := canvas.NewText("", color.Color(p.BlackSeen))
 	name.TextSize, name.TextStyle.Bold = 28, true
