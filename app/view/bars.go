@@ -57,6 +57,8 @@ func narrow(w float32) bool { return w < 1400 }
 const (
 	barHigh     = 118 // beside: one line of plain words, two of trade terms, two of what is wrong
 	routeRow    = 92  // above: two lines of plain words and two of trade terms
+	routeRowLow = 76  // above, where the width spares a line
+	routeSpares = 1180
 	switchRow   = 46
 	switchWidth = 290
 )
@@ -88,9 +90,19 @@ func newRouteBar(h *Host) *routeBar {
 
 const slipRow = 30
 
+// rowAbove is the height of a route line above the switch, and the lines a station
+// takes in it.
+func rowAbove(w float32) (height float32, lines int) {
+	if w >= routeSpares {
+		return routeRowLow, 3
+	}
+	return routeRow, 4
+}
+
 func (b *routeBar) heightFor(w float32) float32 {
 	if narrow(w) {
-		return routeRow + switchRow
+		h, _ := rowAbove(w)
+		return h + switchRow
 	}
 	return max(b.route.HeightFor(w-3*pad-switchWidth)+16, barHigh)
 }
@@ -99,17 +111,18 @@ func (b *routeBar) arrange(size fyne.Size) {
 	b.ground.Resize(size)
 	b.rule.Position1, b.rule.Position2 = fyne.NewPos(0, size.Height-1), fyne.NewPos(size.Width, size.Height-1)
 	if narrow(size.Width) {
-		b.route.Bare = true
-		set(b.route, pad-7, 2, size.Width-2*pad+7, routeRow)
-		set(b.sw, pad, routeRow, 264, 38)
-		set(b.slip, pad+264+8, routeRow+3, 220, 32)
+		row, lines := rowAbove(size.Width)
+		b.route.Bare, b.route.Most = true, lines
+		set(b.route, pad-7, 2, size.Width-2*pad+7, row)
+		set(b.sw, pad, row, 264, 38)
+		set(b.slip, pad+264+8, row+3, 220, 32)
 		x := float32(pad + 264 + 8 + 220 + 14)
 		h := b.why.HeightFor(size.Width - x - pad)
-		set(b.why, x, routeRow+(38-h)/2, size.Width-x-pad, h)
+		set(b.why, x, row+(38-h)/2, size.Width-x-pad, h)
 		b.why.Show()
 		return
 	}
-	b.route.Bare = false
+	b.route.Bare, b.route.Most = false, 0
 	b.why.Hide()
 	set(b.route, pad-7, 8, size.Width-3*pad-switchWidth, size.Height-16)
 	set(b.sw, size.Width-pad-switchWidth, 14, switchWidth, 40)

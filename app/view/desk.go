@@ -114,7 +114,7 @@ func (d *desk) sheetAt(at fyne.Position) int {
 	o := fyne.CurrentApp().Driver().AbsolutePositionForObject(d)
 	for n := 0; n < d.count; n++ {
 		c := d.cellAt[n].Add(o)
-		if at.X >= c.X && at.Y >= c.Y && at.X < c.X+d.cell.Width && at.Y < c.Y+d.cell.Height+widget.LegendHeight()+8 {
+		if at.X >= c.X && at.Y >= c.Y && at.X < c.X+d.cell.Width && at.Y < c.Y+d.cell.Height+widget.LegendHeight(d.cell.Width)+8 {
 			return n
 		}
 	}
@@ -218,11 +218,11 @@ func (d *desk) arrange(size fyne.Size) {
 	if s.Picture.H > 0 {
 		aspect = float64(s.Picture.W) / float64(s.Picture.H)
 	}
-	legend := widget.LegendHeight() + 8
 	w, h := size.Width-2*deskMargin, size.Height-2*deskMargin
 	cols := session.Columns(d.count, float64(w), float64(h), aspect)
 	rows := (d.count + cols - 1) / cols
 	cw := (w - float32(cols-1)*deskGap) / float32(cols)
+	legend := widget.LegendHeight(cw) + 8
 	ch := (h-float32(rows-1)*deskGap)/float32(rows) - legend
 	dw, dh := int(math.Floor(float64(cw)*scale)), int(math.Floor(float64(ch)*scale))
 	if dw < 16 || dh < 16 {
@@ -262,10 +262,10 @@ func (d *desk) placeLegends() {
 			x, y = 0, d.cell.Height
 		}
 		// A narrow sheet's legend may be wider than the sheet.
-		x = max(min(x, d.cell.Width-420), 0)
+		x = max(min(x, d.cell.Width-420), 0) // no less than a legend of two lines needs
 		w := d.cell.Width - x
 		d.legends[n].Move(d.cellAt[n].AddXY(x, y+6))
-		d.legends[n].Resize(fyne.NewSize(w, widget.LegendHeight()))
+		d.legends[n].Resize(fyne.NewSize(w, widget.LegendHeight(w)))
 	}
 }
 
@@ -350,6 +350,21 @@ func sheetTitle(store *session.Store, sh session.Sheet) string {
 		parts = append(parts, "compensated")
 	}
 	return strings.Join(parts, " · ")
+}
+
+// shortTitle is the same for a narrow place.
+func shortTitle(store *session.Store, sh session.Sheet) string {
+	if sh.Original {
+		return "original"
+	}
+	name := sh.Paper
+	if p, ok := store.Paper(sh.Paper); ok {
+		name = p.Name
+	}
+	if sh.Wrong {
+		return name + ", " + slipNames(store, sh.Slip)
+	}
+	return name + " · " + sh.Intent.Name()
 }
 
 func slipNames(store *session.Store, sl session.Slip) string {

@@ -31,9 +31,11 @@ type pinTable struct {
 	heads  [session.MaxSheets]*canvas.Text
 	rows   *fyne.Container
 	scroll *container.Scroll
+	stack  *pinRowsLayout
 	empty  *widget.Prose
 	list   []*widget.PinRow
 	n      int
+	high   float32 // of all rows
 }
 
 const (
@@ -42,7 +44,7 @@ const (
 )
 
 func newPinTable(h *Host) *pinTable {
-	t := &pinTable{h: h, head: heading("Pins")}
+	t := &pinTable{h: h, head: heading("Pins"), stack: &pinRowsLayout{width: 300}}
 	t.form = widget.NewQuiet("as L*C*h", func() {
 		t.lch = !t.lch
 		t.form.SetText(map[bool]string{false: "as L*C*h", true: "as L*a*b*"}[t.lch])
@@ -77,7 +79,7 @@ func newPinTable(h *Host) *pinTable {
 	})
 	t.pull.Explain("Take the chosen pin away (Backspace).", h.Hint)
 	t.empty = widget.NewProse("No pins yet. Point at a colour that matters and press M, or have the program propose some: Ctrl K.", toolkittheme.SizeNameText, theme.ColorQuiet, 2)
-	t.rows = container.New(pinRowsLayout{})
+	t.rows = container.New(t.stack)
 	t.scroll = container.NewVScroll(t.rows)
 	t.objs = []fyne.CanvasObject{t.head, t.form, t.mark, t.find, t.name, t.wider, t.closer, t.pull, t.empty, t.scroll}
 	for i := range t.heads {
@@ -89,16 +91,24 @@ func newPinTable(h *Host) *pinTable {
 	return t
 }
 
-type pinRowsLayout struct{}
+// pinRowsLayout stacks rows, each as high as its sentences need at the width.
+type pinRowsLayout struct{ width float32 }
 
-func (pinRowsLayout) Layout(o []fyne.CanvasObject, size fyne.Size) {
-	for i, c := range o {
-		set(c, 0, float32(i)*widget.PinRowHeight, size.Width, widget.PinRowHeight)
+func (l *pinRowsLayout) Layout(o []fyne.CanvasObject, size fyne.Size) {
+	y := float32(0)
+	for _, c := range o {
+		h := c.(*widget.PinRow).HeightFor(size.Width)
+		set(c, 0, y, size.Width, h)
+		y += h
 	}
 }
 
-func (pinRowsLayout) MinSize(o []fyne.CanvasObject) fyne.Size {
-	return fyne.NewSize(300, float32(len(o))*widget.PinRowHeight)
+func (l *pinRowsLayout) MinSize(o []fyne.CanvasObject) fyne.Size {
+	h := float32(0)
+	for _, c := range o {
+		h += c.(*widget.PinRow).HeightFor(l.width)
+	}
+	return fyne.NewSize(300, h)
 }
 
 func (t *pinTable) height() float32 { return pinHead + 18 + pinRows*widget.PinRowHeight + 8 }
@@ -116,6 +126,7 @@ func (t *pinTable) arrange(size fyne.Size) {
 	for i := range t.heads {
 		set(t.heads[i], widget.PinNameWidth+float32(i)*w+34, pinHead, w-34, 18)
 	}
+	t.stack.width = size.Width
 	set(t.scroll, 0, pinHead+18, size.Width, size.Height-pinHead-18-8)
 	set(t.empty, 0, pinHead+24, size.Width, 22)
 }
@@ -129,8 +140,15 @@ func (t *pinTable) update(now session.State) {
 	for i := range t.heads {
 		text := ""
 		if i < now.Count {
-			text = fmt.Sprintf("%d  %s", i+1, sheetTitle(store, now.Sheets[i]))
-			text = widget.Shorten(text, t.heads[i].Size().Width-8, t.heads[i].TextSize, t.heads[i].TextStyle)
+			room := t.heads[i].Size().Width - 8
+			for _, title := range []string{sheetTitle(store, now.Sheets[i]), shortTitle(store, now.Sheets[i])} {
+				text = fmt.Sprintf("%d  %s", i+1, title)
+				if cut := widget.Shorten(text, room, t.heads[i].TextSize, t.heads[i].TextStyle); cut != text {
+					text = cut // the shorter title is tried, and cut where even that is too long
+					continue
+				}
+				break
+			}
 		}
 		if t.heads[i].Text != text {
 			t.heads[i].Text = text
@@ -150,6 +168,7 @@ func (t *pinTable) update(now session.State) {
 		t.rows.Remove(t.list[last])
 		t.list = t.list[:last]
 	}
+	var high float32
 	for i, r := range t.list {
 		cells := make([]widget.PinCell, now.Count)
 		for n := range cells {
@@ -160,16 +179,22 @@ func (t *pinTable) update(now session.State) {
 			}
 			c := widget.PinCell{Patch: opaque(v.Screen), Figures: t.figures(v.Look), Words: v.Words}
 			if !now.Sheets[n].Original {
-				c.Figures += fmt.Sprintf("   ΔE00 %.1f", v.DeltaE00)
+				c.Figures += fmt.Sprintf(" · ΔE00 %.1f", v.DeltaE00)
 				if v.Darker {
-					c.Figures += "   darker than this paper"
+					c.Figures += " · darker than this paper"
 				} else if v.Reach >= now.Looking.Threshold {
-					c.Figures += fmt.Sprintf("   out of reach %.1f", v.Reach)
+					c.Figures += fmt.Sprintf(" · out of reach %.1f", v.Reach)
 				}
 			}
 			cells[n] = c
 		}
 		r.Set(now.Pins[i].Name, fmt.Sprintf("radius %.0f px", now.Pins[i].Radius), cells, i == now.Pin)
+		high += r.HeightFor(t.stack.width)
+	}
+	if high != t.high { // a sentence has become longer or shorter
+		t.high = high
+		t.rows.Refresh()
+		t.scroll.Refresh()
 	}
 }
 
@@ -179,7 +204,7 @@ func (t *pinTable) figures(lab [3]float64) string {
 	if t.lch {
 		c := math.Hypot(lab[1], lab[2])
 		h := math.Mod(math.Atan2(lab[2], lab[1])*180/math.Pi+360, 360)
-		return fmt.Sprintf("L* %.1f  C* %.1f  h %.0f°", lab[0], c, h)
+		return fmt.Sprintf("L* %.1f C* %.1f h %.0f°", lab[0], c, h)
 	}
-	return fmt.Sprintf("L* %.1f  a* %.1f  b* %.1f", lab[0], lab[1], lab[2])
+	return fmt.Sprintf("L* %.1f a* %.1f b* %.1f", lab[0], lab[1], lab[2])
 }

@@ -63,9 +63,20 @@ func (l *Legend) DragEnd() {
 	}
 }
 
-// LegendHeight is the height of a legend of one or two lines.
-func LegendHeight() float32 {
-	return LineHeight(Size(toolkit.SizeNameText)) + LineHeight(Size(toolkit.SizeNameCaptionText)) + 2
+// legendRoom is the width below which title and figures may take two lines each: a
+// paper's name, intent and three figures need about as much.
+const legendRoom = 420
+
+// LegendHeight is the height of a legend of a width.
+func LegendHeight(w float32) float32 {
+	return float32(legendLines(w))*(LineHeight(Size(toolkit.SizeNameText))+LineHeight(Size(toolkit.SizeNameCaptionText))) + 2
+}
+
+func legendLines(w float32) int {
+	if w < legendRoom {
+		return 2
+	}
+	return 1
 }
 
 // Set replaces what the legend says.
@@ -79,7 +90,7 @@ func (l *Legend) Set(number, title, figures string, active bool) {
 
 // CreateRenderer implements fyne.Widget.
 func (l *Legend) CreateRenderer() fyne.WidgetRenderer {
-	return &drawn{min: func() fyne.Size { return fyne.NewSize(80, LegendHeight()) },
+	return &drawn{min: func() fyne.Size { return fyne.NewSize(80, LegendHeight(legendRoom)) },
 		draw: func(size fyne.Size) []fyne.CanvasObject {
 			ink := Color(theme.ColorDeskInk)
 			ts, cs := Size(toolkit.SizeNameText), Size(toolkit.SizeNameCaptionText)
@@ -95,15 +106,20 @@ func (l *Legend) CreateRenderer() fyne.WidgetRenderer {
 			chip.Move(fyne.NewPos(0, (h-20)/2))
 			n := centred(l.Number, ts, true, num, fyne.NewPos(0, (h-20)/2-0.5), fyne.NewSize(20, 20))
 			const x = 28
-			t := canvas.NewText(Shorten(l.Title, size.Width-x, ts, fyne.TextStyle{Bold: l.Active}), ink)
-			t.TextSize, t.TextStyle.Bold = ts, l.Active
-			t.Move(fyne.NewPos(x, 0))
-			t.Resize(fyne.NewSize(size.Width-x, h))
-			f := canvas.NewText(Shorten(l.Figures, size.Width-x, cs, fyne.TextStyle{}), ink)
-			f.TextSize = cs
-			f.Move(fyne.NewPos(x, h))
-			f.Resize(fyne.NewSize(size.Width-x, LineHeight(cs)))
-			out := []fyne.CanvasObject{chip, n, t, f}
+			out := []fyne.CanvasObject{chip, n}
+			y := float32(0)
+			put := func(s string, ts float32, st fyne.TextStyle) {
+				for _, line := range Wrap(s, size.Width-x, ts, st, legendLines(size.Width)) {
+					t := canvas.NewText(line, ink)
+					t.TextSize, t.TextStyle = ts, st
+					t.Move(fyne.NewPos(x, y))
+					t.Resize(fyne.NewSize(size.Width-x, LineHeight(ts)))
+					out = append(out, t)
+					y += LineHeight(ts)
+				}
+			}
+			put(l.Title, ts, fyne.TextStyle{Bold: l.Active})
+			put(l.Figures, cs, fyne.TextStyle{})
 			if l.focused {
 				out = append(out, ring(size))
 			}

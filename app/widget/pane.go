@@ -261,22 +261,31 @@ func (r *paneRenderer) build() {
 	}
 }
 
-// room finds a place for a label of w by h beside a mark: right, left, below or
-// above it, the first that lies on the pane and on no other label.
+// room finds a place for a label of w by h beside a mark: right, left, below, above
+// or at a corner of it, the first that lies on the pane and on no other mark or
+// label; in a crowd the one that covers least of them.
 func (r *paneRenderer) room(taken *[][4]float32, x, y, rad, w, h float32) fyne.Position {
 	mid := min(max(x-w/2, 0), max(r.size.Width-w, 0))
 	side := max(rad, 8)
 	tries := []fyne.Position{
 		{X: x + side + 4, Y: y - h/2}, {X: x - side - 4 - w, Y: y - h/2}, {X: mid, Y: y + side + 3}, {X: mid, Y: y - side - 3 - h},
 	}
-	at := tries[0]
+	for _, dy := range []float32{side + 2, -side - 2 - h} {
+		tries = append(tries, fyne.NewPos(x+side-2, y+dy), fyne.NewPos(x-side+2-w, y+dy))
+	}
+	at, least := tries[0], float32(-1)
 	for _, t := range tries {
-		free := t.X >= 0 && t.Y >= 0 && t.X+w <= r.size.Width && t.Y+h <= r.size.Height
-		for _, o := range *taken {
-			free = free && (t.X >= o[0]+o[2] || t.X+w <= o[0] || t.Y >= o[1]+o[3] || t.Y+h <= o[1])
+		if t.X < 0 || t.Y < 0 || t.X+w > r.size.Width || t.Y+h > r.size.Height {
+			continue
 		}
-		if free {
-			at = t
+		var covered float32
+		for _, o := range *taken {
+			covered += max(min(t.X+w, o[0]+o[2])-max(t.X, o[0]), 0) * max(min(t.Y+h, o[1]+o[3])-max(t.Y, o[1]), 0)
+		}
+		if least < 0 || covered < least {
+			at, least = t, covered
+		}
+		if covered == 0 {
 			break
 		}
 	}

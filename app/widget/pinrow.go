@@ -24,13 +24,41 @@ type PinRow struct {
 	Cells      []PinCell
 	Chosen     bool
 	OnPick     func()
+	at, high   float32 // HeightFor of a width, until the cells change
 }
 
-// Sizes of the table of pins.
+// Sizes of the table of pins. A row is PinRowHeight high at least; a cell's sentence
+// may take four lines.
 const (
 	PinRowHeight = 46
 	PinNameWidth = 132
+	pinLines     = 4
 )
+
+// HeightFor is the row's height at a width: that of its longest sentence.
+func (p *PinRow) HeightFor(w float32) float32 {
+	if p.high > 0 && p.at == w {
+		return p.high
+	}
+	h := float32(PinRowHeight)
+	for i := range p.Cells {
+		figures, words := p.cell(i, w)
+		h = max(h, 4+float32(len(figures))*LineHeight(Size(toolkit.SizeNameCaptionText))+float32(len(words))*LineHeight(Size(toolkit.SizeNameText))+3)
+	}
+	p.at, p.high = w, h
+	return h
+}
+
+func (p *PinRow) cellWidth(w float32) float32 {
+	return (w - PinNameWidth - 12) / float32(max(len(p.Cells), 1))
+}
+
+// cell breaks a cell's figures and words into lines.
+func (p *PinRow) cell(i int, w float32) (figures, words []string) {
+	room := p.cellWidth(w) - 44
+	return Wrap(p.Cells[i].Figures, room, Size(toolkit.SizeNameCaptionText), fyne.TextStyle{}, 2),
+		Wrap(p.Cells[i].Words, room, Size(toolkit.SizeNameText), fyne.TextStyle{}, pinLines)
+}
 
 // NewPinRow returns an empty row.
 func NewPinRow(pick func()) *PinRow {
@@ -58,7 +86,7 @@ func (p *PinRow) Set(name, note string, cells []PinCell, chosen bool) {
 		same = cells[i] == p.Cells[i]
 	}
 	if !same {
-		p.Name, p.Note, p.Cells, p.Chosen = name, note, cells, chosen
+		p.Name, p.Note, p.Cells, p.Chosen, p.high = name, note, cells, chosen, 0
 		p.Refresh()
 	}
 }
@@ -84,8 +112,7 @@ func (p *PinRow) CreateRenderer() fyne.WidgetRenderer {
 			}
 			text(p.Name, 8, 3, PinNameWidth-14, ts, true, ink)
 			text(p.Note, 8, 24, PinNameWidth-14, cs, false, quiet)
-			n := float32(max(len(p.Cells), 1))
-			w := (size.Width - PinNameWidth - 12) / n
+			w := p.cellWidth(size.Width)
 			for i, c := range p.Cells {
 				x := PinNameWidth + float32(i)*w
 				if c.Patch != nil {
@@ -94,8 +121,16 @@ func (p *PinRow) CreateRenderer() fyne.WidgetRenderer {
 					r.Resize(fyne.NewSize(26, PinRowHeight-12))
 					out = append(out, r)
 				}
-				text(c.Figures, x+34, 4, w-44, cs, false, ink)
-				text(c.Words, x+34, 22, w-44, ts, false, ink)
+				figures, words := p.cell(i, size.Width)
+				y := float32(4)
+				for _, l := range figures {
+					text(l, x+34, y, w-44, cs, false, ink)
+					y += LineHeight(cs)
+				}
+				for _, l := range words {
+					text(l, x+34, y, w-44, ts, false, ink)
+					y += LineHeight(ts)
+				}
 			}
 			if p.focused {
 				out = append(out, ring(size))

@@ -35,7 +35,10 @@ type Route struct {
 	control
 	Stops []Stop
 	// Bare leaves out what is wrong in words: it is told elsewhere.
-	Bare  bool
+	Bare bool
+	// Most is how many lines a station takes at most, plain words and trade terms
+	// together; 0 is four.
+	Most  int
 	OnAsk func(i int)
 	edges []float32 // left edges of the stations' text, for clicks
 	at    int       // the station under the mouse
@@ -163,9 +166,13 @@ func (r *Route) lines(w []float32) ([]stopLines, float32) {
 		inner := w[i] - 2*stopPad
 		l := stopLines{
 			plain: Wrap(s.Plain, inner, plainSize(), plainStyle, 2),
-			trade: Wrap(s.Trade, inner, tradeSize(), tradeStyle, 2),
 			note:  Wrap(s.Note, inner, tradeSize(), plainStyle, 2),
 		}
+		left := 2
+		if r.Most > 0 {
+			left = min(left, r.Most-len(l.plain))
+		}
+		l.trade = Wrap(s.Trade, inner, tradeSize(), tradeStyle, left)
 		if r.Bare {
 			l.note = nil
 		}

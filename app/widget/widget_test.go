@@ -214,6 +214,30 @@ func TestLabelsOfPinsDoNotLieOnEachOther(t *testing.T) {
 	}
 }
 
+// A pin's sentence is read to its end, on four sheets too.
+func TestAPinsSentenceIsNotCutOff(t *testing.T) {
+	p := NewPinRow(nil)
+	shown(t, p, fyne.NewSize(1120, 46))
+	long := "turns 14 degrees from yellow-green past green to blue-green, clearly duller, a little darker"
+	cell := PinCell{Figures: "L* 32.9  a* -37.6  b* 21.8   ΔE00 18.5   darker than this paper", Words: long}
+	p.Set("shirt", "radius 24 px", []PinCell{cell, cell, cell, cell}, false)
+	h := p.HeightFor(1120)
+	if h <= PinRowHeight {
+		t.Errorf("a row of long sentences is %g high", h)
+	}
+	p.Resize(fyne.NewSize(1120, h))
+	p.Refresh()
+	for _, o := range test.WidgetRenderer(p).Objects() {
+		if text, ok := o.(*canvas.Text); ok && (strings.HasSuffix(text.Text, "…") || text.Position().Y+text.MinSize().Height > h) {
+			t.Errorf("%q at %g of %g", text.Text, text.Position().Y, h)
+		}
+	}
+	p.Set("shirt", "radius 24 px", []PinCell{{Figures: "L* 32.9", Words: "brown"}}, false)
+	if got := p.HeightFor(1120); got != PinRowHeight {
+		t.Errorf("a row of short words is %g high, want %d", got, PinRowHeight)
+	}
+}
+
 func TestBandKeyShowsSharesOfWhatIsDrawn(t *testing.T) {
 	b := NewBandKey()
 	shown(t, b, fyne.NewSize(180, 134))
