@@ -61,6 +61,7 @@ func Explain(err error, path string) Notice {
 			n.Hint = "It may have been moved, renamed, or lie on a disk that is not connected."
 		case photo.NotReadable:
 			n.Headline = name + " can’t be read: " + why + "."
+			n.Hint = "Choose a single picture file that you may read: JPEG, PNG, TIFF or WebP."
 		case photo.NotAPicture:
 			n.Headline = name + " is no picture: " + why + "."
 			n.Hint = "Pictures may be JPEG, PNG, TIFF or WebP."
@@ -72,6 +73,7 @@ func Explain(err error, path string) Notice {
 			n.Hint = "Pictures may be JPEG, PNG, TIFF or WebP, of 8 or 16 bits, grey, RGB or CMYK with a profile."
 		case photo.TooLarge:
 			n.Headline = name + " is too large: " + why + "."
+			n.Hint = "Save a smaller copy and open that; a proof needs no more pixels than the print."
 		case photo.NotWritable, photo.DiskFull:
 			n.Headline = name + " could not be written: " + why + "."
 			n.Hint = "Nothing was left half written; choose another place or make room."

@@ -29,8 +29,10 @@ func helpCard() Card {
 			}
 			note := widget.NewProse("A letter works while no text field has the keyboard; with Ctrl and Shift it works everywhere. "+
 				"Held keys show something for as long as they are held. Wheel: nearer and farther at the pointer. Drag: move all sheets. "+
-				"Drag a sheet’s legend onto another sheet to give that one its set-up.",
-				toolkit.SizeNameText, theme.ColorQuiet, 4)
+				"Drag a sheet’s legend onto another sheet to give that one its set-up. The right button on a sheet or a pin opens its own menu. "+
+				"Tab goes from control to control, the space bar presses; Escape closes what is open and takes a notice away; Ctrl Q quits. "+
+				"What has no key stands in the menus.",
+				toolkit.SizeNameText, theme.ColorQuiet, 6)
 			return Built{Content: container.NewVScroll(container.NewVBox(container.New(proseLayout{note}, note), columns))}
 		}}
 }

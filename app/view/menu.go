@@ -109,9 +109,12 @@ func (c *openCard) shut() {
 	if c.built.Close != nil {
 		c.built.Close()
 	}
-	c.id, c.built = "", Built{}
+	c.id, c.built, c.whole = "", Built{}, false
 	c.box.RemoveAll()
 	c.box.Hide()
+	c.w.cover()
+	c.w.layout.Layout(nil, c.w.layout.size)
+	canvas.Refresh(c.w.win.Content())
 	if c.w.keys != nil {
 		c.w.keys.card = nil
 	}
@@ -137,6 +140,7 @@ func (c *openCard) open(card Card) {
 	}}, ground, wall, head, c.built.Content)
 	c.box.Objects = []fyne.CanvasObject{inner}
 	c.box.Show()
+	c.w.cover()
 	c.w.layout.Layout(c.w.win.Content().(*fyne.Container).Objects, c.w.layout.size)
 	c.box.Refresh()
 	// The box has never been painted, so that the toolkit knows no canvas for it

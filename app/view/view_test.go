@@ -354,12 +354,42 @@ func TestEveryCardOpensAndCloses(t *testing.T) {
 		}
 		for q.Step() {
 		}
+		// The Tab key goes to the card, not to what lies under it.
+		canvas := w.win.Canvas()
+		canvas.Unfocus()
+		canvas.FocusNext()
+		if o, ok := canvas.Focused().(fyne.CanvasObject); !ok || !within(w.card.box, o) {
+			t.Errorf("card %s: the first Tab goes to %T", c.ID, canvas.Focused())
+		}
 		w.h.Do(session.SetIntent{Intent: session.Perceptual})
 		w.h.Close()
+		if !w.parts.desk.Visible() || !w.parts.bench.Visible() || !w.parts.route.Visible() {
+			t.Errorf("card %s leaves parts of the window hidden", c.ID)
+		}
 		if w.card.box.Visible() {
 			t.Errorf("card %s does not close", c.ID)
 		}
 	}
+}
+
+// within tells whether what lies somewhere in a tree.
+func within(tree, what fyne.CanvasObject) bool {
+	if tree == what {
+		return true
+	}
+	var parts []fyne.CanvasObject
+	switch o := tree.(type) {
+	case *fyne.Container:
+		parts = o.Objects
+	case fyne.Widget:
+		parts = test.WidgetRenderer(o).Objects()
+	}
+	for _, o := range parts {
+		if within(o, what) {
+			return true
+		}
+	}
+	return false
 }
 
 func TestThePinTableSpeaks(t *testing.T) {

@@ -67,6 +67,9 @@ func (w *Window) dress(light bool) { w.app.Settings().SetTheme(theme.Neutral{Lig
 // build makes all parts afresh and shows them.
 func (w *Window) build() {
 	s := w.h.State()
+	if w.card != nil {
+		w.card.shut() // what it was doing ends with it; the new one opens it afresh
+	}
 	p := &parts{
 		route:    newRouteBar(w.h),
 		notice:   newNoticeStrip(w.h),
@@ -77,14 +80,34 @@ func (w *Window) build() {
 	}
 	w.parts = p
 	w.layout = &windowLayout{w: w}
-	if w.card != nil {
-		w.card.shut() // what it was doing ends with it; the new one opens it afresh
-	}
 	w.card = newOpenCard(w)
-	objs := []fyne.CanvasObject{canvas.NewRectangle(widget.Color(theme.ColorBench)),
-		p.route, p.notice, p.desk, p.sentence, p.bench, p.hint, w.card.box}
-	w.win.SetContent(container.New(w.layout, objs...))
+	w.layout.ground = canvas.NewRectangle(widget.Color(theme.ColorBench))
+	w.win.SetContent(container.New(w.layout, w.order()...))
 	w.refresh(session.State{}, s)
+}
+
+// order is that of the window's parts, for the painter and for the Tab key: an open
+// card comes before everything that it leaves in sight.
+func (w *Window) order() []fyne.CanvasObject {
+	p := w.parts
+	if w.card.id == "" {
+		return []fyne.CanvasObject{w.layout.ground, p.route, p.notice, p.desk, p.sentence, p.bench, p.hint, w.card.box}
+	}
+	return []fyne.CanvasObject{w.layout.ground, p.desk, p.sentence, p.notice, w.card.box, p.route, p.bench, p.hint}
+}
+
+// cover hides what lies under the open card, so that the Tab key does not go there,
+// and brings it back.
+func (w *Window) cover() {
+	p, open := w.parts, w.card.id != ""
+	for _, o := range []fyne.CanvasObject{p.desk, p.sentence} {
+		show(o, !open)
+	}
+	for _, o := range []fyne.CanvasObject{p.route, p.hint} {
+		show(o, !open || !w.card.whole)
+	}
+	show(p.notice, !(open && w.card.whole) && p.notice.heightFor(w.layout.size.Width) > 0)
+	w.win.Content().(*fyne.Container).Objects = w.order()
 }
 
 // update brings the window from one state to the next.
@@ -132,9 +155,10 @@ func title(s session.State) string {
 
 // windowLayout stacks the parts; the desk gets what the others leave.
 type windowLayout struct {
-	w    *Window
-	size fyne.Size
-	key  [4]float32
+	w      *Window
+	ground *canvas.Rectangle
+	size   fyne.Size
+	key    [4]float32
 }
 
 const (
@@ -165,12 +189,12 @@ func (l *windowLayout) settle() {
 	}
 }
 
-func (l *windowLayout) Layout(o []fyne.CanvasObject, size fyne.Size) {
+func (l *windowLayout) Layout(_ []fyne.CanvasObject, size fyne.Size) {
 	p := l.w.parts
 	l.size = size
 	l.key = l.heights(size.Width)
 	h := l.key
-	o[0].Resize(size)
+	l.ground.Resize(size)
 	put := func(c fyne.CanvasObject, y, height float32) {
 		// Moved first: the desk asks where it lies when it is resized.
 		c.Move(fyne.NewPos(0, y))
@@ -185,7 +209,9 @@ func (l *windowLayout) Layout(o []fyne.CanvasObject, size fyne.Size) {
 	put(p.sentence, y+deskHeight, h[2])
 	put(p.bench, y+deskHeight+h[2], h[3])
 	put(p.hint, size.Height-hintHeight, hintHeight)
+	covered := false
 	if l.w.card.whole {
+		covered = true
 		l.w.card.box.Move(fyne.NewPos(0, 0))
 		l.w.card.box.Resize(size)
 	} else {
@@ -193,8 +219,12 @@ func (l *windowLayout) Layout(o []fyne.CanvasObject, size fyne.Size) {
 		room := deskHeight + h[2]
 		if room < leastCard {
 			room += h[3]
+			covered = true
 		}
 		l.w.card.box.Resize(fyne.NewSize(size.Width, room))
+	}
+	if on := l.w.card.id == "" || !covered; on != p.bench.Visible() {
+		show(p.bench, on)
 	}
 }
 
