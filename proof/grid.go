@@ -40,6 +40,8 @@ func (q Quality) nodes(channels int) int {
 //	colour  screen R, G, B as (v + 0.5) / 2, so that colours outside the screen
 //	        are clipped where the picture leaves it and not at the next node
 //	figure  ΔE00, reach in ΔE00, L* of the original
+//
+// The fourth lane of a colour node names the patch of its cell, see refine.
 const (
 	laneScreen     = 65535.0 / 2
 	deltaStep      = 1.0 / 1024 // ΔE00 a step of the figure lanes: up to 64
@@ -52,7 +54,7 @@ const (
 type Grid struct {
 	*lattice
 	quality        Quality
-	colour, figure []uint64
+	colour, figure field
 	// stored is set when the route stores numbers in 8 bits between two
 	// conversions: pictures are rounded there, as the file is.
 	stored     *stored
@@ -62,9 +64,9 @@ type Grid struct {
 // stored samples a route in two parts, up to the stored numbers and on from them.
 // Differences are told without the rounding.
 type stored struct {
-	numbers []uint64 // over the grid's own lattice: the stored numbers, 0 to 65535
+	numbers field    // over the grid's own lattice: the stored numbers, 0 to 65535
 	then    *lattice // over the stored numbers
-	colour  []uint64
+	colour  field
 }
 
 // base is what a grid shares with every other of the same source and reach paper.
@@ -84,7 +86,7 @@ func newGrid(ctx context.Context, c *Chain, q Quality, shared *base) (*Grid, *ba
 		return nil, nil, &PlanError{fmt.Sprintf("pictures of %d channels cannot be shown", channels)}
 	}
 	g := &Grid{lattice: newLattice(channels, q.nodes(channels)), quality: q, paperBlack: c.paperBlack}
-	g.colour, g.figure = make([]uint64, g.padded), make([]uint64, g.padded)
+	g.colour.nodes, g.figure.nodes = make([]uint64, g.padded), make([]uint64, g.padded)
 	fresh := shared == nil
 	if fresh {
 		shared = &base{make([]float64, 3*g.total), make([]float64, g.total)}
@@ -106,7 +108,27 @@ func newGrid(ctx context.Context, c *Chain, q Quality, shared *base) (*Grid, *ba
 	if err := g.store(ctx, c); err != nil {
 		return nil, nil, err
 	}
+	if g.stored == nil && g.refined(channels) {
+		if err := g.refine(ctx, &g.colour, screenLook(), c.colourNodes); err != nil {
+			return nil, nil, err
+		}
+	}
 	return g, shared, nil
+}
+
+// refined reports whether fields over so many numbers get patches.
+func (g *Grid) refined(channels int) bool { return g.quality == Fine && channels == 3 }
+
+// colourNodes encodes what the screen is told for source numbers.
+func (c *Chain) colourNodes(dst []uint64, src []float64) {
+	var original, relative, absolute []float64
+	if c.plan.Paper != nil {
+		relative, absolute = c.print(c.separate(src))
+	} else {
+		original = make([]float64, len(src))
+		c.original(original, src)
+	}
+	c.screenNodes(dst, c.shown(original, relative, absolute))
 }
 
 // store samples the two parts of a route that stores its numbers on the way.
@@ -120,39 +142,48 @@ func (g *Grid) store(ctx context.Context, c *Chain) error {
 		return nil // such numbers cannot be read back from a grid; they go on unrounded
 	}
 	then := newLattice(channels, g.quality.nodes(channels))
-	s := &stored{make([]uint64, g.padded), then, make([]uint64, then.padded)}
-	err := inParallel(ctx, g.total, fillStep, runtime.GOMAXPROCS(0), func() func(lo, hi int) {
-		return func(lo, hi int) {
-			numbers := c.pass(g.numbers(lo, hi), 0, at+1)
-			for i := range hi - lo {
-				var v [4]uint16
-				for k := range channels {
-					v[k] = lane(numbers[i*channels+k] * 65535)
-				}
-				s.numbers[lo+i] = pack(v[0], v[1], v[2], v[3])
+	s := &stored{field{nodes: make([]uint64, g.padded)}, then, field{nodes: make([]uint64, then.padded)}}
+	numbersAt := func(dst []uint64, src []float64) {
+		numbers := c.pass(src, 0, at+1)
+		for i := range dst {
+			var v [4]uint16
+			for k := range channels {
+				v[k] = lane(numbers[i*channels+k] * 65535)
 			}
+			dst[i] = pack(v[0], v[1], v[2], v[3])
 		}
-	})
-	if err != nil {
-		return err
+	}
+	colourAt := func(dst []uint64, numbers []float64) {
+		relative, absolute := c.print(c.pass(numbers, at+1, len(c.links)))
+		c.screenNodes(dst, c.shown(nil, relative, absolute))
 	}
 	g.stored = s
-	return inParallel(ctx, then.total, fillStep, runtime.GOMAXPROCS(0), func() func(lo, hi int) {
-		return func(lo, hi int) {
-			device := c.pass(then.numbers(lo, hi), at+1, len(c.links))
-			relative, absolute := c.print(device)
-			screen := make([]float64, len(relative))
-			c.toScreen(screen, c.shown(nil, relative, absolute))
-			for i := range hi - lo {
-				s.colour[lo+i] = screenLanes(screen[3*i:])
-			}
+	if err := g.sample(ctx, s.numbers.nodes, numbersAt); err != nil {
+		return err
+	}
+	if err := then.sample(ctx, s.colour.nodes, colourAt); err != nil {
+		return err
+	}
+	if g.refined(g.channels) && channels == 3 {
+		if err := g.refine(ctx, &s.numbers, laneLook(func(v float64) float64 { return v / 65535 }), numbersAt); err != nil {
+			return err
 		}
+	}
+	if g.refined(channels) {
+		return then.refine(ctx, &s.colour, screenLook(), colourAt)
+	}
+	return nil
+}
+
+// sample fills nodes by eval.
+func (l *lattice) sample(ctx context.Context, nodes []uint64, eval func(dst []uint64, numbers []float64)) error {
+	return inParallel(ctx, l.total, fillStep, runtime.GOMAXPROCS(0), func() func(lo, hi int) {
+		return func(lo, hi int) { eval(nodes[lo:hi], l.numbers(lo, hi)) }
 	})
 }
 
-// row takes the numbers of one row, reads where the route stores them, and goes
-// on from their 8 bits.
-// bytes is room for them, as long as dst.
+// row takes one row of the stored numbers, rounds them to 8 bits and goes on from
+// there. bytes is room for them, as long as dst.
 func (s *stored) row(dst []uint64, bytes raster.Pixels) {
 	for i, v := range dst {
 		for k := range s.then.channels {
@@ -168,13 +199,11 @@ func (g *Grid) fill(c *Chain, lo int, src, original, reach []float64) {
 	if c.plan.Paper != nil {
 		relative, absolute = c.print(c.separate(src))
 	}
-	screen := make([]float64, len(original))
-	c.toScreen(screen, c.shown(original, relative, absolute))
+	c.screenNodes(g.colour.nodes[lo:lo+len(reach)], c.shown(original, relative, absolute))
 	counted := c.counted(original, relative, absolute)
 	for i := range reach {
-		g.colour[lo+i] = screenLanes(screen[3*i:])
 		l0 := labAt(original, i)
-		g.figure[lo+i] = pack(
+		g.figure.nodes[lo+i] = pack(
 			lane(cie.DeltaE00(l0, labAt(counted, i))/deltaStep), lane(reach[i]/deltaStep),
 			lane((l0.L-lightnessLo)*lightnessScale), 0)
 	}
@@ -187,8 +216,18 @@ func lane(v float64) uint16 {
 	return uint16(min(math.Round(v), 65535))
 }
 
-func screenLanes(rgb []float64) uint64 {
-	return pack(screenLane(rgb[0]), screenLane(rgb[1]), screenLane(rgb[2]), 0)
+// screenLook tells the colour of a node of screen lanes.
+func screenLook() func(node uint64) cie.Lab {
+	return laneLook(func(v float64) float64 { return v/laneScreen - 0.5 })
+}
+
+// screenNodes encodes what the screen is told for looks.
+func (c *Chain) screenNodes(dst []uint64, look []float64) {
+	screen := make([]float64, len(look))
+	c.toScreen(screen, look)
+	for i := range dst {
+		dst[i] = pack(screenLane(screen[3*i]), screenLane(screen[3*i+1]), screenLane(screen[3*i+2]), 0)
+	}
 }
 
 // screenLane encodes a screen number. Below 0 Little CMS goes on along the straight
@@ -247,9 +286,9 @@ func (g *Grid) Quality() Quality { return g.quality }
 // returns the context's error when it was stopped, dst then being half written.
 // It panics when the picture's channels are not the source's.
 func (g *Grid) Proof(ctx context.Context, dst []uint8, src raster.Pixels) error {
-	nodes := g.colour
+	f := g.colour
 	if g.stored != nil {
-		nodes = g.stored.numbers
+		f = g.stored.numbers
 	}
 	return g.eachRow(ctx, src, runtime.GOMAXPROCS(0), func() func(y int, row []uint64) {
 		var bytes raster.Pixels
@@ -266,7 +305,7 @@ func (g *Grid) Proof(ctx context.Context, dst []uint8, src raster.Pixels) error 
 				o[0], o[1], o[2], o[3] = screenByte(v&0xffff), screenByte(v>>16&0xffff), screenByte(v>>32&0xffff), 255
 			}
 		}
-	}, nodes)
+	}, f)
 }
 
 // screenByte rounds a colour lane to the screen's 8 bits, clipping it to 0..1.
@@ -308,9 +347,9 @@ func (g *Grid) blackLane() uint64 {
 	return uint64(lane((g.paperBlack - lightnessLo) * lightnessScale))
 }
 
-// eachRow interpolates a node array for all pixels of src, on up to workers
+// eachRow interpolates a field for all pixels of src, on up to workers
 // goroutines, and hands over finished rows. begin is called once a goroutine.
-func (g *Grid) eachRow(ctx context.Context, src raster.Pixels, workers int, begin func() func(y int, row []uint64), nodes []uint64) error {
+func (g *Grid) eachRow(ctx context.Context, src raster.Pixels, workers int, begin func() func(y int, row []uint64), f field) error {
 	if src.Channels != g.channels {
 		panic(fmt.Sprintf("proof: pixels of %d channels in a grid of %d", src.Channels, g.channels))
 	}
@@ -318,7 +357,7 @@ func (g *Grid) eachRow(ctx context.Context, src raster.Pixels, workers int, begi
 		row, done := make([]uint64, src.W), begin()
 		return func(lo, hi int) {
 			for y := lo; y < hi; y++ {
-				g.readRow(row, src.Rows(y, y+1), nodes)
+				g.readRow(row, src.Rows(y, y+1), f)
 				done(y, row)
 			}
 		}

@@ -71,10 +71,15 @@ func (a *axis) at16(v uint16) uint64 {
 // read3 interpolates one colour of a three-dimensional grid tetrahedrally: the
 // cell's cube is cut into six along its neutral diagonal, so greys stay on a line
 // between nodes. (Trilinear reading tints greys, for the corners of a cell pull
-// unevenly.)
-func read3(nodes []uint64, x, y, z uint64, sx, sy, sz uint32) uint64 {
+// unevenly.) Where the cell has a patch, that is read instead; patches is nil in a
+// grid without any.
+func read3(nodes []uint64, patches []patch, x, y, z uint64, sx, sy, sz uint32) uint64 {
 	fx, fy, fz := x&0xffffffff, y&0xffffffff, z&0xffffffff
 	base := uint32(x>>32) + uint32(y>>32) + uint32(z>>32)
+	a := nodes[base]
+	if patches != nil && a>>patchLane != 0 {
+		return patches[a>>patchLane-1].read(x, y, z)
+	}
 	f1, f2, f3 := fx, fy, fz
 	s1, s2 := sx, sx+sy
 	switch {
@@ -90,7 +95,7 @@ func read3(nodes []uint64, x, y, z uint64, sx, sy, sz uint32) uint64 {
 	default:
 		f1, f2, f3, s1, s2 = fz, fy, fx, sz, sy+sz
 	}
-	a, b, c, d := nodes[base], nodes[base+s1], nodes[base+s2], nodes[base+sx+sy+sz]
+	b, c, d := nodes[base+s1], nodes[base+s2], nodes[base+sx+sy+sz]
 	wa, wb, wc, wd := weightOne-f1, f1-f2, f2-f3, f3
 	even := a&evenLanes*wa + b&evenLanes*wb + c&evenLanes*wc + d&evenLanes*wd + halfFields
 	odd := a>>16&evenLanes*wa + b>>16&evenLanes*wb + c>>16&evenLanes*wc + d>>16&evenLanes*wd + halfFields
@@ -139,15 +144,21 @@ func (l *lattice) numbers(lo, hi int) []float64 {
 	return src
 }
 
+// field is a set of nodes over a lattice, and finer patches over some of its cells.
+type field struct {
+	nodes   []uint64
+	patches []patch
+}
+
 // readRow interpolates one row of pixels.
-func (l *lattice) readRow(dst []uint64, src raster.Pixels, nodes []uint64) {
+func (l *lattice) readRow(dst []uint64, src raster.Pixels, f field) {
 	switch l.channels {
 	case 1:
-		l.readRow1(dst, src, nodes)
+		l.readRow1(dst, src, f.nodes)
 	case 3:
-		l.readRow3(dst, src, nodes)
+		l.readRow3(dst, src, f)
 	default:
-		l.readRow4(dst, src, nodes)
+		l.readRow4(dst, src, f.nodes)
 	}
 }
 
@@ -165,19 +176,19 @@ func (l *lattice) readRow1(dst []uint64, src raster.Pixels, nodes []uint64) {
 	}
 }
 
-func (l *lattice) readRow3(dst []uint64, src raster.Pixels, nodes []uint64) {
+func (l *lattice) readRow3(dst []uint64, src raster.Pixels, f field) {
 	ax, ay, az := &l.axes[0], &l.axes[1], &l.axes[2]
 	sx, sy, sz := uint32(ax.stride), uint32(ay.stride), uint32(az.stride)
 	if src.P16 != nil {
 		for i := range dst {
 			p := src.P16[3*i : 3*i+3 : 3*i+3]
-			dst[i] = read3(nodes, ax.at16(p[0]), ay.at16(p[1]), az.at16(p[2]), sx, sy, sz)
+			dst[i] = read3(f.nodes, f.patches, ax.at16(p[0]), ay.at16(p[1]), az.at16(p[2]), sx, sy, sz)
 		}
 		return
 	}
 	for i := range dst {
 		p := src.P8[3*i : 3*i+3 : 3*i+3]
-		dst[i] = read3(nodes, ax.table[p[0]], ay.table[p[1]], az.table[p[2]], sx, sy, sz)
+		dst[i] = read3(f.nodes, f.patches, ax.table[p[0]], ay.table[p[1]], az.table[p[2]], sx, sy, sz)
 	}
 }
 
@@ -196,9 +207,9 @@ func (l *lattice) readRow4(dst []uint64, src raster.Pixels, nodes []uint64) {
 			k, x, y, z = ak.table[p[0]], ax.table[p[1]], ay.table[p[2]], az.table[p[3]]
 		}
 		near := nodes[k>>32:]
-		a := read3(near, x, y, z, sx, sy, sz)
+		a := read3(near, nil, x, y, z, sx, sy, sz)
 		if w := k & 0xffffffff; w != 0 {
-			a = mix(a, read3(near[ak.stride:], x, y, z, sx, sy, sz), w)
+			a = mix(a, read3(near[ak.stride:], nil, x, y, z, sx, sy, sz), w)
 		}
 		dst[i] = a
 	}
