@@ -74,11 +74,9 @@ func outline(ctx context.Context, e Engine, p proof.Plan) (*Outline, error) {
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
-		for _, c := range b.HueSlice(float64(h)) {
-			o.rows[h] = append(o.rows[h], cie.LCh{L: c.L, C: c.Chroma(), H: float64(h)})
-		}
+		o.rows[h] = b.HueSlice(float64(h))
 		for l := range o.most[h] {
-			o.most[h][l] = float32(o.chroma(h, float64(l)/2))
+			o.most[h][l] = float32(gamut.ChromaAt(o.rows[h], float64(l)/2))
 		}
 	}
 	return o, nil
@@ -89,8 +87,8 @@ func outline(ctx context.Context, e Engine, p proof.Plan) (*Outline, error) {
 func (o *Outline) AtLightness(lightness float64) []cie.Lab {
 	out := make([]cie.Lab, 0, hues)
 	most := 0.0
-	for h := range o.rows {
-		c := o.chroma(h, lightness)
+	for h, row := range o.rows {
+		c := gamut.ChromaAt(row, lightness)
 		most = math.Max(most, c)
 		out = append(out, cie.LCh{L: lightness, C: c, H: float64(h)}.Lab())
 	}
@@ -98,27 +96,6 @@ func (o *Outline) AtLightness(lightness float64) []cie.Lab {
 		return nil
 	}
 	return out
-}
-
-// chroma is the largest chroma of a row at a lightness.
-func (o *Outline) chroma(h int, lightness float64) float64 {
-	row := o.rows[h]
-	most := 0.0
-	for i := 0; i+1 < len(row); i++ {
-		p, q := row[i], row[i+1]
-		if p.L < q.L {
-			p, q = q, p
-		}
-		if lightness > p.L || lightness < q.L {
-			continue
-		}
-		f := 0.0
-		if p.L > q.L {
-			f = (p.L - lightness) / (p.L - q.L)
-		}
-		most = math.Max(most, p.C+(q.C-p.C)*f)
-	}
-	return most
 }
 
 // AtHue returns the open outline in the half plane of a hue in degrees, from
@@ -152,5 +129,5 @@ func (o *Outline) Chroma(lightness, hue float64) float64 {
 	hue = math.Mod(math.Mod(hue, 360)+360, 360)
 	h := int(hue) % hues
 	f := hue - math.Floor(hue)
-	return o.chroma(h, lightness)*(1-f) + o.chroma((h+1)%hues, lightness)*f
+	return gamut.ChromaAt(o.rows[h], lightness)*(1-f) + gamut.ChromaAt(o.rows[(h+1)%hues], lightness)*f
 }

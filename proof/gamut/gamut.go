@@ -1,6 +1,5 @@
 // Package gamut finds where a device's colours end: the boundary in CIELAB, its
-// volume, slices for plots, and which colours are inside. It also draws the
-// plots.
+// volume, and its outline at each hue.
 //
 // The boundary is a radius for each direction from a centre on the neutral axis,
 // as in the segment maxima method (Morovic and Luo 2000), but taken from the
@@ -33,11 +32,9 @@ const (
 	elevations = 90 // from white (0) to black (90), both included
 )
 
-// Rays of a slice, finer than the grid so that cusps keep their points.
-const (
-	sliceHues       = 360
-	sliceElevations = 360
-)
+// sliceElevations are the rays of a slice, finer than the grid so that cusps keep
+// their points.
+const sliceElevations = 360
 
 // Boundary is the surface of a gamut. It is immutable and may be used by many
 // goroutines.
@@ -344,36 +341,9 @@ func (b *Boundary) reach(v place) float64 {
 		(b.radius[h0][e0+1]*(1-fh)+b.radius[h1][e0+1]*fh)*fe
 }
 
-// Contains reports whether a colour is inside the boundary or less than margin
-// Lab units outside, measured from the centre.
-func (b *Boundary) Contains(c cie.Lab, margin float64) bool {
-	v := b.from(c)
-	return math.Sqrt(v.dot(v)) <= b.reach(v)+margin
-}
-
-// Coverage returns the share of the colours inside the boundary; weights, if
-// not nil, says how many pixels each stands for.
-func (b *Boundary) Coverage(colours []cie.Lab, weights []float64, margin float64) float64 {
-	var in, all float64
-	for i, c := range colours {
-		w := 1.0
-		if weights != nil {
-			w = weights[i]
-		}
-		all += w
-		if b.Contains(c, margin) {
-			in += w
-		}
-	}
-	if all == 0 {
-		return 0
-	}
-	return in / all
-}
-
-// profile returns the outline in the half plane of a hue, in degrees, from white
-// to black: lightness and chroma of each elevation.
-func (b *Boundary) profile(hue float64) []cie.LCh {
+// HueSlice returns the outline in the half plane of a hue, in degrees: an open
+// line from white over the most saturated colour to black.
+func (b *Boundary) HueSlice(hue float64) []cie.LCh {
 	g := math.Mod(math.Mod(hue, 360)+360, 360) * hues / 360
 	out := make([]cie.LCh, 0, sliceElevations+1)
 	for i := range sliceElevations + 1 {
@@ -393,20 +363,9 @@ func (b *Boundary) profile(hue float64) []cie.LCh {
 	return out
 }
 
-// HueSlice returns the outline in the half plane of a hue, in degrees: an open
-// line from white over the most saturated colour to black.
-func (b *Boundary) HueSlice(hue float64) []cie.Lab {
-	var out []cie.Lab
-	for _, c := range b.profile(hue) {
-		out = append(out, c.Lab())
-	}
-	return out
-}
-
-// Chroma returns the largest chroma at a lightness and hue, 0 where the gamut
-// has nothing of that lightness.
-func (b *Boundary) Chroma(lightness, hue float64) float64 {
-	line := b.profile(hue)
+// ChromaAt returns the largest chroma of a line of [Boundary.HueSlice] at a
+// lightness, 0 where it has nothing of that lightness.
+func ChromaAt(line []cie.LCh, lightness float64) float64 {
 	most := 0.0
 	for i := 0; i+1 < len(line); i++ {
 		p, q := line[i], line[i+1]
@@ -423,38 +382,4 @@ func (b *Boundary) Chroma(lightness, hue float64) float64 {
 		most = max(most, p.C+(q.C-p.C)*f)
 	}
 	return most
-}
-
-// LightnessSlice returns the outline in the a*b* plane of a lightness: a closed
-// line, one point for each degree of hue, the first not repeated. It is nil
-// above the white and below the black.
-func (b *Boundary) LightnessSlice(lightness float64) []cie.Lab {
-	out := make([]cie.Lab, 0, sliceHues)
-	most := 0.0
-	for h := range sliceHues {
-		hue := float64(h) * 360 / sliceHues
-		c := b.Chroma(lightness, hue)
-		most = max(most, c)
-		out = append(out, cie.LCh{L: lightness, C: c, H: hue}.Lab())
-	}
-	if most == 0 {
-		return nil
-	}
-	return out
-}
-
-// Shadow returns the outline of the whole gamut seen along L*: at each degree of
-// hue the colour of the largest chroma, whatever its lightness.
-func (b *Boundary) Shadow() []cie.Lab {
-	out := make([]cie.Lab, 0, sliceHues)
-	for h := range sliceHues {
-		best := cie.LCh{}
-		for _, c := range b.profile(float64(h) * 360 / sliceHues) {
-			if c.C > best.C {
-				best = c
-			}
-		}
-		out = append(out, best.Lab())
-	}
-	return out
 }

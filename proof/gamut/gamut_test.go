@@ -118,7 +118,14 @@ func TestWiderSpaceIsLarger(t *testing.T) {
 	}
 }
 
-func TestContains(t *testing.T) {
+// contains reports whether a colour is inside the boundary or less than margin
+// outside, measured from the centre.
+func contains(b *Boundary, c cie.Lab, margin float64) bool {
+	v := b.from(c)
+	return math.Sqrt(v.dot(v)) <= b.reach(v)+margin
+}
+
+func TestBoundaryOfABox(t *testing.T) {
 	b := must(t, 3, 17, box)
 	for _, c := range []struct {
 		at   cie.Lab
@@ -128,37 +135,28 @@ func TestContains(t *testing.T) {
 		{cie.Lab{L: 50, A: 39}, true}, {cie.Lab{L: 50, A: 41}, false}, {cie.Lab{L: 50, A: -39}, true}, {cie.Lab{L: 50, B: -41}, false},
 		{cie.Lab{L: 85, A: 35, B: 35}, true}, {cie.Lab{L: 85, A: 42, B: 35}, false}, {cie.Lab{L: 15, A: -35, B: -35}, true},
 	} {
-		if got := b.Contains(c.at, 0.5); got != c.want {
-			t.Errorf("Contains(%v) = %v", c.at, got)
+		if got := contains(b, c.at, 0.5); got != c.want {
+			t.Errorf("%v inside: %v", c.at, got)
 		}
-	}
-	if got := b.Coverage([]cie.Lab{{L: 50}, {L: 95}}, []float64{3, 1}, 0); got != 0.75 {
-		t.Errorf("coverage %g, want 0.75", got)
-	}
-	if got := b.Coverage([]cie.Lab{{L: 50}, {L: 95}}, nil, 0); got != 0.5 {
-		t.Errorf("coverage %g, want 0.5", got)
-	}
-	if got := b.Coverage(nil, nil, 0); got != 0 {
-		t.Errorf("coverage of nothing %g", got)
 	}
 }
 
 // Every colour that sRGB makes is inside, and a step beyond the surface is not.
-func TestContainsSRGB(t *testing.T) {
+func TestBoundaryOfSRGB(t *testing.T) {
 	s := space.SRGB()
 	b := must(t, 3, 25, func(d []float64) cie.Lab { return s.ToLab(d[0], d[1], d[2]) })
 	for r := 0.0; r <= 1; r += 0.125 {
 		for g := 0.0; g <= 1; g += 0.125 {
 			for bl := 0.0; bl <= 1; bl += 0.125 {
 				// The faces bend a little between 24 nodes.
-				if c := s.ToLab(r, g, bl); !b.Contains(c, 0.25) {
+				if c := s.ToLab(r, g, bl); !contains(b, c, 0.25) {
 					t.Errorf("%g %g %g = %v is outside", r, g, bl, c)
 				}
 			}
 		}
 	}
 	for _, c := range []cie.Lab{{L: 54.3, A: 90, B: 78}, {L: 87.8, A: -90, B: 90}, {L: 50, A: -70, B: -30}, {L: 97, A: 10}} {
-		if b.Contains(c, 0) {
+		if contains(b, c, 0) {
 			t.Errorf("%v is inside sRGB", c)
 		}
 	}
@@ -167,46 +165,39 @@ func TestContainsSRGB(t *testing.T) {
 func TestSlices(t *testing.T) {
 	b := must(t, 3, 17, box)
 	for _, c := range []struct{ hue, want float64 }{{0, 40}, {90, 40}, {45, 40 * math.Sqrt2}, {200, 40 / math.Cos(20*math.Pi/180)}} {
-		if got := b.Chroma(50, c.hue); math.Abs(got-c.want) > 0.6 {
-			t.Errorf("Chroma(50, %g) = %.2f, want %.2f", c.hue, got, c.want)
+		if got := ChromaAt(b.HueSlice(c.hue), 50); math.Abs(got-c.want) > 0.6 {
+			t.Errorf("chroma at (50, %g) = %.2f, want %.2f", c.hue, got, c.want)
 		}
-		if got := b.Chroma(20, c.hue); math.Abs(got-c.want) > 1 {
-			t.Errorf("Chroma(20, %g) = %.2f, want %.2f", c.hue, got, c.want)
+		if got := ChromaAt(b.HueSlice(c.hue), 20); math.Abs(got-c.want) > 1 {
+			t.Errorf("chroma at (20, %g) = %.2f, want %.2f", c.hue, got, c.want)
 		}
 	}
-	outline := b.LightnessSlice(50)
-	if len(outline) != sliceHues {
-		t.Fatalf("%d points", len(outline))
-	}
-	area := 0.0
-	for i, p := range outline {
-		q := outline[(i+1)%len(outline)]
-		area += (p.A*q.B - q.A*p.B) / 2
+	area, line := 0.0, b.HueSlice(359)
+	p := ChromaAt(line, 50)
+	for hue := range 360 {
+		q := ChromaAt(b.HueSlice(float64(hue)), 50)
+		area += p * q * math.Sin(math.Pi/180) / 2
+		p = q
 	}
 	if math.Abs(area/6400-1) > 0.01 {
 		t.Errorf("area of the slice %.0f, want 6400", area)
 	}
-	if b.LightnessSlice(95) != nil || b.LightnessSlice(5) != nil {
-		t.Error("slices above white or below black")
+	if ChromaAt(line, 95) != 0 || ChromaAt(line, 5) != 0 {
+		t.Error("chroma above white or below black")
 	}
-	line := b.HueSlice(0)
-	if first, last := line[0], line[len(line)-1]; math.Abs(first.L-90) > 1e-6 || first.Chroma() > 1e-6 || math.Abs(last.L-10) > 1e-6 {
+	line = b.HueSlice(0)
+	if first, last := line[0], line[len(line)-1]; math.Abs(first.L-90) > 1e-6 || first.C > 1e-6 || math.Abs(last.L-10) > 1e-6 {
 		t.Errorf("the slice runs from %v to %v", first, last)
 	}
 	most := 0.0
 	for _, c := range line {
-		most = max(most, c.Chroma())
+		most = max(most, c.C)
 		if c.L < 10-1e-6 || c.L > 90+1e-6 {
 			t.Errorf("%v is beyond white or black", c)
 		}
 	}
 	if math.Abs(most-40) > 0.1 {
 		t.Errorf("the slice reaches C* %.2f, want 40", most)
-	}
-	for _, c := range b.Shadow() {
-		if c.Chroma() < 39.9 || c.Chroma() > 40*math.Sqrt2+0.1 {
-			t.Errorf("shadow at %v", c)
-		}
 	}
 }
 
