@@ -797,6 +797,9 @@ func (w *Works) Words(set Setup, pins []Pin, values []PinValue, chosen int, fig 
 		return "", -1
 	}
 	share := func(v float64) string {
+		if v == 0 {
+			return "nothing"
+		}
 		if v < 0.001 {
 			return "almost nothing"
 		}

@@ -63,6 +63,9 @@ func ask(h *Host, what session.Ask) {
 
 // askFile opens the file dialog, as large as the window allows.
 func askFile(h *Host, endings []string, verb string, use func(path string)) {
+	// Pictures and profiles lie in different places: each kind is looked for where
+	// the last one was found.
+	place := "folder of " + endings[0]
 	d := dialog.NewFileOpen(func(f fyne.URIReadCloser, err error) {
 		defer h.Focus()
 		if err != nil {
@@ -74,13 +77,26 @@ func askFile(h *Host, endings []string, verb string, use func(path string)) {
 		}
 		path := f.URI().Path()
 		f.Close()
+		h.Keep(place, filepath.Dir(path))
 		use(path)
 	}, h.Window)
 	d.SetFilter(storage.NewExtensionFileFilter(endings))
 	d.SetConfirmText(verb)
 	d.SetDismissText("Leave it")
-	if p := h.State().Picture.Path; p != "" {
-		if l, err := storage.ListerForURI(storage.NewFileURI(filepath.Dir(p))); err == nil {
+	from, _ := h.Kept(place).(string)
+	switch endings[0] {
+	default:
+		d.SetTitleText("Choose a file")
+	case profileEndings[0]:
+		d.SetTitleText("Choose a profile: .icc or .icm")
+	case pictureEndings[0]:
+		d.SetTitleText("Choose a picture: JPEG, PNG, TIFF or WebP")
+		if p := h.State().Picture.Path; p != "" {
+			from = filepath.Dir(p)
+		}
+	}
+	if from != "" {
+		if l, err := storage.ListerForURI(storage.NewFileURI(from)); err == nil {
 			d.SetLocation(l)
 		}
 	}

@@ -328,7 +328,8 @@ func (b *bench) update(now session.State) {
 	b.count.Set(l.CountWhite)
 	b.tooBright.Set(l.TooBright)
 	var shares []string
-	if n >= 0 && now.Results[n].Figures.Known {
+	// Beside a map of differences the shares of the reach would be taken for the map's.
+	if n >= 0 && now.Results[n].Figures.Known && sh.Show == session.ShowPicture {
 		f := now.Results[n].Figures
 		for i := 1; i < session.NumBands; i++ {
 			shares = append(shares, percent(f.Bands[i]))

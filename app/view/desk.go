@@ -282,7 +282,11 @@ func (d *desk) update(old, now session.State) {
 		sh := now.Shown(n)
 		title, figures := legendTitle(d.h.Session.Store(), now, n), legendFigures(now, n, sh)
 		d.legends[n].Set(fmt.Sprint(n+1), title, figures, n == now.Active && now.Count > 1)
-		d.legends[n].Hint = fmt.Sprintf("%s. %s. Drag this line onto another sheet to give that one this set-up.", title, figures)
+		said := title
+		if figures != "" {
+			said += ". " + figures
+		}
+		d.legends[n].Hint = fmt.Sprintf("%s. Drag this line onto another sheet to give that one this set-up.", said)
 		p := d.panes[n]
 		busy := now.Stale[n]
 		marks := pinMarks(now, pl)
