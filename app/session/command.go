@@ -65,11 +65,11 @@ func Commands(papers Papers) []Command {
 		{ID: "demo", Menu: MenuPicture, Name: "Demo picture",
 			Help: "open the regatta picture that comes with the program", Act: do(OpenPicture{Demo: true})},
 		{ID: "reload", Menu: MenuPicture, Name: "Read the picture anew", Key: "R", Ctrl: true,
-			Help: "read the picture's file again, pins kept", Act: do(ReloadPicture{})},
+			Help: "read the picture’s file again, pins kept", Act: do(ReloadPicture{})},
 		{ID: "source", Menu: MenuPicture, Name: "Say what space its numbers are in…", Key: "U",
-			Help: "say which space an unlabelled picture's numbers are in",
+			Help: "say which space an unlabelled picture’s numbers are in",
 			Act:  do(AskFor{AskSource})},
-		{ID: "screen", Menu: MenuPicture, Name: "The screen's profile…",
+		{ID: "screen", Menu: MenuPicture, Name: "The screen’s profile…",
 			Help: "say which profile the screen has", Act: do(AskFor{AskScreen})},
 
 		{ID: "add", Menu: MenuSheets, Name: "Lay another sheet beside", Key: "Insert",
@@ -180,10 +180,10 @@ func Commands(papers Papers) []Command {
 		id, name, help, key string
 		what                Held
 	}{
-		{"holdoriginal", "Original in place", "hold: the original in the active sheet's place", "O", HeldOriginal},
-		{"holdproof", "Proof in place", "hold: the proof as it should be in the active sheet's place", "P", HeldProof},
-		{"holdslip", "Slip in place", "hold: the chosen slip in the active sheet's place", "S", HeldSlip},
-		{"holdnext", "Next sheet in place", "hold: the next sheet in the active sheet's place (blink)", "N", HeldNext},
+		{"holdoriginal", "Original in place", "hold: the original in the active sheet’s place", "O", HeldOriginal},
+		{"holdproof", "Proof in place", "hold: the proof as it should be in the active sheet’s place", "P", HeldProof},
+		{"holdslip", "Slip in place", "hold: the chosen slip in the active sheet’s place", "S", HeldSlip},
+		{"holdnext", "Next sheet in place", "hold: the next sheet in the active sheet’s place (blink)", "N", HeldNext},
 	} {
 		act, rel, on := hold(h.what)
 		list = append(list, Command{ID: h.id, Menu: MenuLooking, Name: h.name, Key: h.key, Help: h.help,
@@ -198,7 +198,7 @@ func Commands(papers Papers) []Command {
 	}
 	list = append(list,
 		Command{ID: "reach", Menu: MenuLooking, Name: "Reach bands", Key: "R",
-			Help: "draw where the picture is out of the paper's reach, in bands of ΔE00",
+			Help: "draw where the picture is out of the paper’s reach, in bands of ΔE00",
 			Act:  looking(func(l *Looking) { l.Bands = !l.Bands }),
 			On:   func(s State) bool { return s.Looking.Bands }},
 		Command{ID: "holdbands", Menu: MenuLooking, Name: "Bands for a moment", Key: "B", Held: true,
@@ -206,8 +206,8 @@ func Commands(papers Papers) []Command {
 			Act:     func(State) Action { return HoldBands{true} },
 			Release: func(State) Action { return HoldBands{false} },
 			On:      func(s State) bool { return s.Looking.BandsHeld }},
-		Command{ID: "white", Menu: MenuLooking, Name: "Paper's white", Key: "W",
-			Help: "show paper and ink as printed, or the paper's white as the screen's white",
+		Command{ID: "white", Menu: MenuLooking, Name: "Paper’s white", Key: "W",
+			Help: "show paper and ink as printed, or the paper’s white as the screen’s white",
 			Act: func(s State) Action {
 				sh, _ := s.Proof()
 				if sh.White == PaperWhite {
@@ -221,7 +221,7 @@ func Commands(papers Papers) []Command {
 			Act:  looking(func(l *Looking) { l.TooBright = !l.TooBright }),
 			On:   func(s State) bool { return s.Looking.TooBright }},
 		Command{ID: "looking", Menu: MenuLooking, Name: "Looking: unfold", Key: "L",
-			Help: "fold or unfold the bench's Looking group",
+			Help: "fold or unfold the bench’s Looking group",
 			Act: func(s State) Action {
 				f := s.Folds
 				f.Looking = !f.Looking

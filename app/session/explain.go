@@ -5,6 +5,7 @@ import (
 	"errors"
 	"io/fs"
 	"path/filepath"
+	"unicode"
 
 	"firstsheet/proof"
 	"firstsheet/proof/chart"
@@ -105,8 +106,20 @@ func inner(err error) string {
 	return err.Error()
 }
 
+// apostrophes sets those within words as print does: the engine writes plain text.
+func apostrophes(s string) string {
+	r := []rune(s)
+	for i := 1; i+1 < len(r); i++ {
+		if r[i] == '\'' && unicode.IsLetter(r[i-1]) && unicode.IsLetter(r[i+1]) {
+			r[i] = '’'
+		}
+	}
+	return string(r)
+}
+
 // sentence makes a clause a sentence.
 func sentence(s string) string {
+	s = apostrophes(s)
 	if s == "" {
 		return ""
 	}

@@ -49,9 +49,9 @@ const (
 // Name is the white's name in plain words.
 func (w White) Name() string {
 	if w == ScreenWhite {
-		return "screen's white"
+		return "screen’s white"
 	}
-	return "paper's white"
+	return "paper’s white"
 }
 
 // Slip is the mistake chosen for a sheet, with what it needs to know. Two

@@ -242,7 +242,7 @@ func (w *Works) Slips() []SlipKind {
 	var out []SlipKind
 	for _, s := range slip.All() {
 		out = append(out, SlipKind{
-			ID: s.ID, Name: s.Name, Help: s.Recognise,
+			ID: s.ID, Name: apostrophes(s.Name), Help: s.Recognise,
 			NeedsReads: s.NeedsReads, NeedsPaper: s.NeedsPaper, NeedsSetting: s.NeedsSetting, NeedsSecond: s.NeedsSecond,
 		})
 	}
@@ -498,10 +498,11 @@ func (w *Works) Route(pic PictureInfo, set Setup, screen Screen) (Route, error) 
 				c.Close()
 			}
 		}
+		st.Plain, st.Trade, st.Note = apostrophes(st.Plain), apostrophes(st.Trade), apostrophes(st.Note)
 		out.Stations[out.N] = st
 		out.N++
 	}
-	out.Note = strings.Join(plan.Notes(), " ")
+	out.Note = apostrophes(strings.Join(plan.Notes(), " "))
 	if !set.Original {
 		out.Idle = w.idle(set)
 	}
