@@ -5,6 +5,7 @@ import (
 	"errors"
 	"io/fs"
 	"path/filepath"
+	"strings"
 	"unicode"
 
 	"firstsheet/proof"
@@ -42,7 +43,11 @@ func Explain(err error, path string) Notice {
 	case errors.As(err, &plan):
 		n.Headline = sentence(plan.Reason)
 	case errors.As(err, &prof):
-		n.Headline = "The profile ‘" + prof.Profile + "’ " + prof.Kind.String() + ": " + inner(prof.Err) + "."
+		is := map[proof.Kind]string{proof.Damaged: "is damaged", proof.WrongClass: "is of the wrong kind"}[prof.Kind]
+		if is == "" {
+			is = prof.Kind.String()
+		}
+		n.Headline = "The profile ‘" + filepath.Base(prof.Profile) + "’ " + is + ": " + plain(inner(prof.Err)) + "."
 		switch prof.Kind {
 		case proof.WrongClass:
 			n.Hint = "A paper needs an output (printer) profile; a screen needs a display profile."
@@ -104,6 +109,14 @@ func inner(err error) string {
 		return "no more is known"
 	}
 	return err.Error()
+}
+
+// plain takes the name of the package off an error of the profile reader.
+func plain(s string) string {
+	for _, p := range []string{"icc: ", "lcms: "} {
+		s = strings.TrimPrefix(s, p)
+	}
+	return s
 }
 
 // apostrophes sets those within words as print does: the engine writes plain text.

@@ -503,6 +503,16 @@ func TestExplainNamesTheFile(t *testing.T) {
 			t.Errorf("%v: %+v names no file", k, n)
 		}
 	}
+	for kind, want := range map[proof.Kind]string{
+		proof.Damaged:       "The profile ‘cut.icc’ is damaged: the header gives 9 bytes, the file has 3.",
+		proof.WrongClass:    "The profile ‘cut.icc’ is of the wrong kind: the header gives 9 bytes, the file has 3.",
+		proof.WrongChannels: "The profile ‘cut.icc’ has the wrong number of channels: the header gives 9 bytes, the file has 3.",
+	} {
+		err := &proof.ProfileError{Profile: "/profiles/cut.icc", Kind: kind, Err: errors.New("icc: the header gives 9 bytes, the file has 3")}
+		if n := session.Explain(err, "/profiles/cut.icc"); n.Headline != want {
+			t.Errorf("kind %d: %q, want %q", kind, n.Headline, want)
+		}
+	}
 	if n := session.Explain(nil, "x"); n != (session.Notice{}) {
 		t.Errorf("no error gives %+v", n)
 	}

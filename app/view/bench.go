@@ -26,6 +26,7 @@ type bench struct {
 	lines  [3]*canvas.Line
 
 	library int
+	chosen  string // the paper whose row was last brought into sight
 	papers  *fyne.Container
 	rows    map[string]*widget.PaperRow
 	scroll  *container.Scroll
@@ -296,6 +297,10 @@ func (b *bench) update(now session.State) {
 	for id, r := range b.rows {
 		r.Set(id == sh.Paper)
 	}
+	if row := b.rows[sh.Paper]; row != nil && b.chosen != sh.Paper {
+		b.chosen = sh.Paper
+		b.reveal(row)
+	}
 	b.intent.Set(int(sh.Intent))
 	b.comp.Set(sh.BPC)
 	idle := ""
@@ -346,6 +351,23 @@ func (b *bench) update(now session.State) {
 	}
 	if b.pinsOpen {
 		b.pins.update(now)
+	}
+}
+
+// reveal scrolls the list of papers so that a row is in sight.
+func (b *bench) reveal(row *widget.PaperRow) {
+	for i, o := range b.papers.Objects {
+		if o != row {
+			continue
+		}
+		top := float32(i) * (widget.RowHeight + 2)
+		room := b.scroll.Size().Height
+		y := min(b.scroll.Offset.Y, top)
+		y = max(y, top+widget.RowHeight-room)
+		if room > 0 && y != b.scroll.Offset.Y {
+			b.scroll.Offset.Y = y
+			b.scroll.Refresh()
+		}
 	}
 }
 
