@@ -151,7 +151,7 @@ var errNoTables = errors.New("it carries no table into the printer's numbers and
 func (p *Profile) CheckPaper() error {
 	const op = "use as a paper"
 	if p.file == nil || p.file.Class != icc.ClassOutput {
-		return &ProfileError{op, p.name, WrongClass, fmt.Errorf("it is a %s, and a paper needs an output profile", p.Class().ClassName())}
+		return &ProfileError{op, p.name, WrongClass, fmt.Errorf("it is %s, and a paper needs an output profile", p.Class().ClassName())}
 	}
 	if p.file.Space == icc.SpaceGray && p.file.Has("kTRC") {
 		return nil
@@ -184,7 +184,7 @@ func (p *Profile) CheckScreen() error {
 func (p *Profile) refuseClasses(op string, classes ...icc.Signature) error {
 	for _, c := range classes {
 		if p.Class() == c {
-			return &ProfileError{op, p.name, WrongClass, fmt.Errorf("it is a %s", c.ClassName())}
+			return &ProfileError{op, p.name, WrongClass, fmt.Errorf("it is %s", c.ClassName())}
 		}
 	}
 	return nil

@@ -101,10 +101,10 @@ func streamValues(ctx context.Context, chain *proof.Chain, channels, inks int, d
 		}
 		text, err := in.ReadSlice('\n')
 		if errors.Is(err, bufio.ErrBufferFull) {
-			return errors.Join(answer(), fmt.Errorf("line %d: it has more than %d bytes", line, maxLine))
+			return errors.Join(answer(), fmt.Errorf("standard input, line %d: it has more than %d bytes", line, maxLine))
 		}
 		if err != nil && err != io.EOF {
-			return errors.Join(answer(), fmt.Errorf("line %d: %w", line, err))
+			return errors.Join(answer(), fmt.Errorf("standard input, line %d: %w", line, err))
 		}
 		last := err == io.EOF
 		row := string(text)
@@ -117,7 +117,7 @@ func streamValues(ctx context.Context, chain *proof.Chain, channels, inks int, d
 			case err == nil:
 				numbers = more
 			case !first || !isHeader(row, channels):
-				return errors.Join(answer(), fmt.Errorf("line %d: %w", line, err))
+				return errors.Join(answer(), fmt.Errorf("standard input, line %d: %w", line, err))
 			}
 			first = false
 		}
@@ -170,12 +170,13 @@ func isHeader(row string, channels int) bool {
 func colour(dst []float64, row string, channels int) ([]float64, error) {
 	fields := strings.Split(row, ",")
 	if len(fields) != channels {
-		return dst, fmt.Errorf("%d values separated by commas, not %d", len(fields), channels)
+		return dst, fmt.Errorf("a colour has %d numbers separated by commas, here are %d", channels, len(fields))
 	}
 	for _, f := range fields {
 		f = strings.TrimSpace(f)
 		v, err := strconv.ParseFloat(f, 64)
-		if err != nil || math.IsNaN(v) {
+		// Go's own spellings, such as 1_000, 0x1p4 and inf, are no numbers in a table.
+		if err != nil || strings.Trim(f, "0123456789.+-eE") != "" {
 			return dst[:len(dst)/channels*channels], fmt.Errorf("%.40q is no number", f)
 		}
 		if v < 0 || v > 255 {

@@ -77,15 +77,17 @@ func TestValuesOfOtherChannels(t *testing.T) {
 func TestBadLines(t *testing.T) {
 	for name, c := range map[string]struct{ in, says string }{
 		"word":         {"1,2,3\nred,2,3\n", `line 2: "red" is no number`},
-		"too few":      {"r,g,b\n\n1,2\n", "line 3: 2 values"},
-		"too many":     {"1,2,3,4\n", "line 1: 4 values"},
+		"too few":      {"r,g,b\n\n1,2\n", "standard input, line 3: a colour has 3 numbers separated by commas, here are 2"},
+		"too many":     {"1,2,3,4\n", "line 1: a colour has 3 numbers separated by commas, here are 4"},
 		"empty field":  {"1,,3\n", "line 1: "},
 		"not a number": {"1,NaN,3\n", "line 1: "},
 		"infinite":     {"1,2,3\n# x\n1,inf,3\n", "line 3: "},
 		"negative":     {"-1,2,3\n", "line 1: -1 is not between 0 and 255"},
 		"too large":    {"1,2,255.001\n", "line 1: 255.001 is not"},
+		"underscore":   {"1_0,2,3\n", `line 1: "1_0" is no number`},
+		"hexadecimal":  {"0x1p4,2,3\n", `line 1: "0x1p4" is no number`},
 		"late header":  {"1,2,3\nr,g,b\n", "line 2: "},
-		"comma":        {"1;2;3\n", "line 1: 1 value"},
+		"comma":        {"1;2;3\n", "here are 1"},
 		"long line":    {"1,2,3\n" + strings.Repeat("1", 100_000) + ",2,3\n", "line 2: it has more than"},
 		"binary":       {"\x00\x01\x02\n", "line 1: "},
 	} {

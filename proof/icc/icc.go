@@ -168,25 +168,25 @@ func (s Signature) Channels() int {
 	return 0
 }
 
-// ClassName returns what the profile describes, in words.
+// ClassName returns what a profile of the class is, in words, with its article.
 func (s Signature) ClassName() string {
 	switch s {
 	case ClassInput:
-		return "camera or scanner profile"
+		return "a camera or scanner profile"
 	case ClassDisplay:
-		return "display profile"
+		return "a display profile"
 	case ClassOutput:
-		return "output profile"
+		return "an output profile"
 	case ClassLink:
-		return "device-link profile"
+		return "a device-link profile"
 	case ClassSpace:
-		return "colour space profile"
+		return "a colour space profile"
 	case ClassAbstract:
-		return "abstract profile"
+		return "an abstract profile"
 	case ClassNamedColor:
-		return "named-colour profile"
+		return "a named-colour profile"
 	}
-	return fmt.Sprintf("profile of the unknown class %q", string(s))
+	return fmt.Sprintf("a profile of the unknown class %q", string(s))
 }
 
 // Description returns the profile's own name, "" when it has none. It reads the

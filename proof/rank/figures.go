@@ -20,7 +20,7 @@ type Candidate struct {
 	Paper        string `json:"paper"`
 	Intent       string `json:"intent"`
 	Compensation bool   `json:"compensation"`
-	// White and Black are the paper's deepest black and bare white, absolute
+	// White and Black are the paper's bare white and deepest black, absolute
 	// colorimetric Lab.
 	White cie.Lab `json:"white"`
 	Black cie.Lab `json:"black"`

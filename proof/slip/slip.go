@@ -96,10 +96,10 @@ func Apply(p proof.Plan, ids []string, o Options) (proof.Plan, error) {
 		return p, nil
 	}
 	// With both, the space that is given belongs to the file; the second converter
-	// takes its numbers for the usual one.
+	// takes its numbers for sRGB.
 	later := o
 	if wanted[wrongSourceID] {
-		later.Reads = nil
+		later.Reads = proof.SpaceProfile(space.SRGB())
 	}
 	p.Reach = p.Paper // the warning goes on speaking of the paper that was meant
 	for _, s := range All() {
