@@ -67,8 +67,7 @@ func (m testInk) print(ink [4]float64) cie.Lab {
 	return cie.XYZ{X: out[0], Y: out[1], Z: out[2]}.ToLab(cie.D50)
 }
 
-func (m testInk) rgb(d []float64) cie.Lab  { return m.print(m.separate(d)) }
-func (m testInk) cmyk(d []float64) cie.Lab { return m.print([4]float64(d)) }
+func (m testInk) rgb(d []float64) cie.Lab { return m.print(m.separate(d)) }
 
 var pearlInk = testInk{n: 1.9, gain: 0.5, blackFrom: 0.45}
 
