@@ -547,7 +547,7 @@ func (w *Works) idle(set Setup) string {
 		c.Close()
 	}
 	if cie.DeltaE00(look[0], look[1]) < 0.05 {
-		return "does nothing here: both blacks are alike"
+		return "does nothing here: the shadows come out alike without it"
 	}
 	return ""
 }
