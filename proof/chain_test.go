@@ -4,6 +4,7 @@ import (
 	"errors"
 	"math"
 	"os"
+	"sync"
 	"testing"
 
 	"firstsheet/proof/cie"
@@ -149,6 +150,40 @@ func TestRefusals(t *testing.T) {
 	}
 	if _, err := NewProfile("short.icc", []byte("no profile")); !errors.As(err, &pe) || pe.Kind != Damaged {
 		t.Errorf("ten bytes: %v, want Damaged", err)
+	}
+}
+
+// Many at once, more plans than are kept: a chain that the engine drops lives on for
+// whoever uses it, and work that ends after the engine was closed leaves nothing.
+func TestNothingStaysOpenWhenManyWork(t *testing.T) {
+	before := lcms.Live()
+	e := NewEngine()
+	srgb, paper := SpaceProfile(space.SRGB()), realProfile(t, "default_cmyk.icc")
+	want := evaluate(t, rightPlan(srgb, paper, RelativeColorimetric, true, ScreenWhite), 0.5, 0.2, 0.1).Look
+	var group sync.WaitGroup
+	for k := range 4 {
+		group.Go(func() {
+			for i := range 2 * keptChains {
+				p := rightPlan(srgb, paper, RelativeColorimetric, true, ScreenWhite)
+				p.Dim = 0.5 + float64((i*(k+1))%(2*keptChains))/100
+				c, err := e.Chain(p)
+				if err != nil {
+					t.Error(err)
+					return
+				}
+				if i == keptChains && k == 0 {
+					e.Close()
+				}
+				if got := c.Value([]float64{0.5, 0.2, 0.1}).Look; got != want {
+					t.Errorf("look %v, want %v", got, want)
+				}
+				c.Close()
+			}
+		})
+	}
+	group.Wait()
+	if n := lcms.Live() - before; n != 0 {
+		t.Errorf("%d handles left open", n)
 	}
 }
 

@@ -18,6 +18,7 @@ const (
 // several goroutines at once.
 type Engine struct {
 	mu     sync.Mutex
+	closed bool // nothing is kept any more
 	chains *cache[*Chain]
 	grids  *cache[*Grid]
 	bases  *cache[*base]
@@ -33,10 +34,11 @@ func NewEngine() *Engine {
 }
 
 // Close lets go of all that the engine keeps. Chains that are still in use live on
-// until they are closed.
+// until they are closed, and work that is still going on ends as it would have.
 func (e *Engine) Close() {
 	e.mu.Lock()
 	defer e.mu.Unlock()
+	e.closed = true
 	e.chains.clear()
 	e.grids.clear()
 	e.bases.clear()
@@ -59,8 +61,10 @@ func (e *Engine) Chain(p Plan) (*Chain, error) {
 	}
 	e.mu.Lock()
 	defer e.mu.Unlock()
-	c.refs.Add(1) // the engine's own
-	e.chains.put(key, c)
+	if !e.closed {
+		c.refs.Add(1) // the engine's own
+		e.chains.put(key, c)
+	}
 	return c, nil
 }
 
