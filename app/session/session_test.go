@@ -331,13 +331,16 @@ func TestRunnerShowsWhatTheEngineMade(t *testing.T) {
 	}
 	for q.Step() {
 	}
-	before := s.State().Frame
 	s.Do(session.OneToOne{X: -1, Y: -1})
-	if !q.Until(func() bool { return s.State().Frame > before }) {
-		t.Fatal("no frame at one to one")
-	}
 	st := s.State()
 	p := session.Place(st.Cell, st.View, 120, 90)
+	// A frame of the view before may still have been on its way: at one to one the
+	// picture's second pixel lies beside its first, and both differ from the border.
+	q.Until(func() bool {
+		b := s.Store().Buffer(1)
+		i := b.PixOffset(p.X0, p.Y0)
+		return b.Rect.Dx() == 200 && b.Pix[i] == e.Picture.P8[0]^255 && b.Pix[i+4] == e.Picture.P8[3]^255
+	})
 	for n, invert := range []uint8{0, 255} {
 		b := s.Store().Buffer(n)
 		if b.Rect.Dx() != 200 || b.Rect.Dy() != 160 || b.Stride != 800 {

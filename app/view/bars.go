@@ -88,8 +88,6 @@ func newRouteBar(h *Host) *routeBar {
 	return b
 }
 
-const slipRow = 30
-
 // rowAbove is the height of a route line above the switch, and the lines a station
 // takes in it.
 func rowAbove(w float32) (height float32, lines int) {

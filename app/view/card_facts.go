@@ -39,10 +39,10 @@ type paperLeaf struct {
 	sent  paper.Card // as it was last sent to be kept
 	order *keeping
 
-	state               *widget.Prose
-	back, remove        *widget.Press
-	library             int
-	closed, everStudied bool
+	state        *widget.Prose
+	back, remove *widget.Press
+	library      int
+	closed       bool
 }
 
 // keeping lets cards be written one after the other, the latest last.

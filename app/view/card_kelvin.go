@@ -58,7 +58,6 @@ type kelvin struct {
 	darkSeen, paleSeen   int
 	darkTold, paleTold   *widget.Prose
 	levels               map[uint8]float64
-	told                 *layout.Column
 	neutral, neutralTold *widget.Prose
 
 	// the light prints are judged in

@@ -88,7 +88,6 @@ type lessonView struct {
 	say    string
 
 	levels []raster.Pixels
-	alpha  bool
 	looks  looks
 
 	page    *page

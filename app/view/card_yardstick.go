@@ -622,11 +622,9 @@ type paragraphs struct{}
 func (paragraphs) walk(o []fyne.CanvasObject, width float32, do func(c fyne.CanvasObject, y, h float32)) float32 {
 	y := float32(0)
 	for _, c := range o {
-		h := c.MinSize().Height
 		if p, ok := c.(*widget.Prose); ok {
-			if p.Text == "" {
-				h = 0
-			} else {
+			h := float32(0)
+			if p.Text != "" {
 				h = p.HeightFor(width)
 			}
 			do(c, y, h)

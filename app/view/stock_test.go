@@ -510,8 +510,6 @@ func added(t *testing.T) []byte {
 // overlay returns what a dialog shows.
 func overlay(o fyne.CanvasObject) fyne.CanvasObject {
 	all := container.NewWithoutLayout()
-	for _, x := range test.LaidOutObjects(o) {
-		all.Objects = append(all.Objects, x)
-	}
+	all.Objects = append(all.Objects, test.LaidOutObjects(o)...)
 	return all
 }

@@ -41,7 +41,6 @@ type Route struct {
 	Most  int
 	OnAsk func(i int)
 	edges []float32 // left edges of the stations' text, for clicks
-	at    int       // the station under the mouse
 }
 
 // NewRoute returns an empty route line.
