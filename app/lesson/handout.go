@@ -5,9 +5,7 @@ import (
 	"context"
 	"fmt"
 	"image/png"
-	"io"
 	"os"
-	"path/filepath"
 	"strings"
 	"time"
 
@@ -106,7 +104,7 @@ func chosen(s Step) []string {
 
 // WriteHandout writes the PDF. Meanwhile a file of that name stays as it was.
 func WriteHandout(ctx context.Context, e Engine, l *Lesson, levels []raster.Pixels, page handout.Page, path string, keep []string, progress func(float64)) error {
-	return Save(ctx, path, keep, func(w io.Writer) error {
+	return photo.Save(ctx, path, keep, func(w *os.File) error {
 		d, err := Document(ctx, e, l, levels, page, time.Now(), func(done float64) {
 			if progress != nil {
 				progress(done * 0.9)
@@ -146,58 +144,4 @@ func WritePairs(ctx context.Context, e Engine, l *Lesson, levels []raster.Pixels
 		}
 	}
 	return done, nil
-}
-
-// Save writes a file aside and renames it when it is complete. Files in keep are
-// never written to. The error is a *photo.Error, fill's own, or the context's.
-func Save(ctx context.Context, path string, keep []string, fill func(io.Writer) error) (err error) {
-	no := func(err error) error { return &photo.Error{Path: path, Kind: photo.NotWritable, Err: err} }
-	if real, err := filepath.EvalSymlinks(path); err == nil {
-		path = real // a link stays a link: what it points to is replaced
-	}
-	mode := os.FileMode(0o644)
-	if info, err := os.Stat(path); err == nil {
-		if !info.Mode().IsRegular() {
-			return no(fmt.Errorf("something that is no file is in the way"))
-		}
-		mode = info.Mode().Perm()
-		for _, k := range keep {
-			if other, err := os.Stat(k); err == nil && os.SameFile(info, other) {
-				return no(fmt.Errorf("this is the original; choose another name"))
-			}
-		}
-	}
-	f, err := os.CreateTemp(filepath.Dir(path), "."+filepath.Base(path)+".*.part")
-	if err != nil {
-		return no(bare(err))
-	}
-	defer func() {
-		if err != nil {
-			f.Close()
-			os.Remove(f.Name())
-		}
-	}()
-	if err = fill(f); err != nil {
-		return err
-	}
-	if err = ctx.Err(); err != nil {
-		return err
-	}
-	for _, step := range []func() error{func() error { return f.Chmod(mode) }, f.Sync, f.Close, func() error { return os.Rename(f.Name(), path) }} {
-		if err = step(); err != nil {
-			return no(bare(err))
-		}
-	}
-	return nil
-}
-
-// bare takes the path out of an error that names the file aside.
-func bare(err error) error {
-	switch e := err.(type) {
-	case *os.PathError:
-		return e.Err
-	case *os.LinkError:
-		return e.Err
-	}
-	return err
 }

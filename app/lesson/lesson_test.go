@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"context"
 	"errors"
-	"io"
 	"math"
 	"os"
 	"path/filepath"
@@ -410,50 +409,5 @@ func TestPairsCarryTheScreensProfile(t *testing.T) {
 		if got, want := pic.Pix8[((gap+y)*pic.W+2*gap+w+x)*3+k], pair.Wrong.Pix[pair.Wrong.PixOffset(x, y)+k]; got != want {
 			t.Errorf("wrong half channel %d: %d, want %d", k, got, want)
 		}
-	}
-}
-
-func TestSaveIsCompleteOrAbsent(t *testing.T) {
-	dir := t.TempDir()
-	path := filepath.Join(dir, "a.pdf")
-	if err := os.WriteFile(path, []byte("before"), 0o600); err != nil {
-		t.Fatal(err)
-	}
-	fails := errors.New("no room")
-	if err := lesson.Save(context.Background(), path, nil, failing(fails)); !errors.Is(err, fails) {
-		t.Errorf("failing: %v", err)
-	}
-	ctx, cancel := context.WithCancel(context.Background())
-	cancel()
-	if err := lesson.Save(ctx, path, nil, failing(nil)); !errors.Is(err, context.Canceled) {
-		t.Errorf("stopped: %v", err)
-	}
-	var no *photo.Error
-	if err := lesson.Save(context.Background(), path, []string{path}, failing(nil)); !errors.As(err, &no) {
-		t.Errorf("over the original: %v", err)
-	}
-	if err := lesson.Save(context.Background(), filepath.Join(dir, "none", "a.pdf"), nil, failing(nil)); !errors.As(err, &no) {
-		t.Errorf("no such folder: %v", err)
-	}
-	if got, _ := os.ReadFile(path); string(got) != "before" {
-		t.Errorf("the file that was there is now %q", got)
-	}
-	if list, _ := os.ReadDir(dir); len(list) != 1 {
-		t.Errorf("left behind: %v", list)
-	}
-	if err := lesson.Save(context.Background(), path, nil, failing(nil)); err != nil {
-		t.Error(err)
-	}
-	if got, _ := os.ReadFile(path); string(got) != "after" {
-		t.Errorf("the file is %q", got)
-	}
-}
-
-func failing(err error) func(io.Writer) error {
-	return func(w io.Writer) error {
-		if _, e := io.WriteString(w, "after"); e != nil {
-			return e
-		}
-		return err
 	}
 }

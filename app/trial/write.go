@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"os"
 	"path/filepath"
 	"strings"
 
@@ -55,7 +56,7 @@ func (o Order) Write(ctx context.Context, e lesson.Engine, path string, opt Opti
 	if err := photo.Write(ctx, path, pic, photo.WriteOptions{PPI: img.PPI, Keep: opt.Keep}); err != nil {
 		return err
 	}
-	if err := lesson.Save(ctx, TextFile(path), opt.Keep, func(w io.Writer) error {
+	if err := photo.Save(ctx, TextFile(path), opt.Keep, func(w *os.File) error {
 		_, err := io.WriteString(w, o.Text(filepath.Base(path), opt))
 		return err
 	}); err != nil {

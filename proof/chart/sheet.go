@@ -22,6 +22,8 @@ import (
 	"golang.org/x/image/font/gofont/goregular"
 	"golang.org/x/image/font/opentype"
 	"golang.org/x/image/math/fixed"
+
+	"firstsheet/proof/aside"
 )
 
 // Layout is where patches lie on the pages, in pixels of the page images.
@@ -320,27 +322,9 @@ and quality. It is no contract: judge a print in the light it will hang in.
 `, t.Name, len(t.Patches), l.Pages, l.Page, l.PPI, base, cautions[0], cautions[1], cautions[2], base, next)
 }
 
-// writeFile writes path aside and renames it when it is complete.
+// writeFile writes path completely or not at all.
 func writeFile(path string, write func(io.Writer) error) error {
-	f, err := os.CreateTemp(filepath.Dir(path), ".writing-*")
-	if err != nil {
-		return fmt.Errorf("chart: %w", err)
-	}
-	err = write(f)
-	if err == nil {
-		err = f.Chmod(0o644)
-	}
-	if err == nil {
-		err = f.Sync()
-	}
-	if e := f.Close(); err == nil {
-		err = e
-	}
-	if err == nil {
-		err = os.Rename(f.Name(), path)
-	}
-	if err != nil {
-		os.Remove(f.Name())
+	if err := aside.Write(path, func(f *os.File) error { return write(f) }); err != nil {
 		return fmt.Errorf("chart: writing %s: %w", path, err)
 	}
 	return nil

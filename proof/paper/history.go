@@ -100,20 +100,5 @@ func (l *Library) AddReading(id string, r Reading) error {
 	}
 	list = append(list, r)
 	list = list[max(len(list)-maxReadings, 0):]
-	data, err := json.MarshalIndent(list, "", "  ")
-	if err != nil {
-		return err
-	}
-	if err := os.MkdirAll(l.dir, 0o755); err != nil {
-		return &FileError{l.dir, NotWritable, bare(err)}
-	}
-	aside, err := writeAside(l.dir, append(data, '\n'))
-	if err == nil {
-		err = os.Rename(aside, path)
-	}
-	if err != nil {
-		os.Remove(aside)
-		return &FileError{path, NotWritable, bare(err)}
-	}
-	return nil
+	return l.writeJSON(path, list)
 }

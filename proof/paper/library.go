@@ -357,7 +357,13 @@ func (l *Library) SetCard(id string, c Card) error {
 		return &FileError{"the folder of papers", NotWritable, l.dirErr}
 	}
 	path := l.besides(p, cardEnding)
-	data, err := json.MarshalIndent(c, "", "  ")
+	return l.writeJSON(path, c)
+}
+
+// writeJSON writes what is known of a paper, complete or not at all. The caller
+// holds mu.
+func (l *Library) writeJSON(path string, v any) error {
+	data, err := json.MarshalIndent(v, "", "  ")
 	if err != nil {
 		return err
 	}

@@ -14,10 +14,11 @@ import (
 	"image/png"
 	"io"
 	"math"
-	"math/rand/v2"
 	"os"
 	"path/filepath"
 	"strings"
+
+	"firstsheet/proof/aside"
 )
 
 // WriteOptions says how a picture is written. The zero value is fine.
@@ -54,12 +55,23 @@ func Write(ctx context.Context, path string, p *Picture, opts WriteOptions) erro
 	if err != nil {
 		return at(path, Unsupported, err)
 	}
-	for _, keep := range opts.Keep {
-		if sameFile(path, keep) {
+	return Save(ctx, path, opts.Keep, func(f *os.File) error { return encode(ctx, f) })
+}
+
+// Save writes any file in the same careful way: complete or absent, and never over
+// one of those in keep. fill writes the content. Errors are *[Error] or ctx's.
+func Save(ctx context.Context, path string, keep []string, fill func(*os.File) error) error {
+	for _, k := range keep {
+		if sameFile(path, k) {
 			return at(path, NotWritable, errors.New("this is the original; choose another name"))
 		}
 	}
-	err = writeAside(path, func(f *os.File) error { return encode(ctx, f) })
+	err := aside.Write(path, func(f *os.File) error {
+		if err := fill(f); err != nil {
+			return err
+		}
+		return ctx.Err()
+	})
 	if err != nil {
 		return at(path, writeKind(err), err)
 	}
@@ -107,56 +119,6 @@ func encoderFor(path string, p *Picture, opts WriteOptions) (func(context.Contex
 		return func(ctx context.Context, f *os.File) error { return writeJPEG(ctx, f, p, opts) }, nil
 	default:
 		return nil, fmt.Errorf("the name ends in %q; .png, .jpg, .jpeg, .tif and .tiff can be written", ext)
-	}
-}
-
-// writeAside creates a file beside path, has it filled, and renames it to path.
-// On failure it is removed again.
-func writeAside(path string, fill func(*os.File) error) (err error) {
-	// A link stays a link: what it points to is replaced.
-	if real, err := filepath.EvalSymlinks(path); err == nil {
-		path = real
-	}
-	if info, err := os.Stat(path); err == nil && !info.Mode().IsRegular() {
-		return errors.New("something that is no file is in the way")
-	}
-	f, err := createAside(path)
-	if err != nil {
-		return err
-	}
-	defer func() {
-		if err != nil {
-			f.Close()
-			os.Remove(f.Name())
-		}
-	}()
-	if err := fill(f); err != nil {
-		return err
-	}
-	// Without this a crash soon after could leave an empty file under the name.
-	if err := f.Sync(); err != nil {
-		return err
-	}
-	if err := f.Close(); err != nil {
-		return err
-	}
-	return os.Rename(f.Name(), path)
-}
-
-// createAside makes a new file with the permissions that path has, or those that
-// a new file gets. os.CreateTemp would make it private.
-func createAside(path string) (*os.File, error) {
-	mode := os.FileMode(0o666)
-	if info, err := os.Stat(path); err == nil {
-		mode = info.Mode().Perm()
-	}
-	dir, base := filepath.Split(path)
-	for try := 0; ; try++ {
-		name := filepath.Join(dir, fmt.Sprintf(".%s.%08x.part", base, rand.Uint32()))
-		f, err := os.OpenFile(name, os.O_RDWR|os.O_CREATE|os.O_EXCL, mode)
-		if !os.IsExist(err) || try == 100 {
-			return f, err
-		}
 	}
 }
 

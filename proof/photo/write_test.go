@@ -19,6 +19,8 @@ import (
 	"github.com/kovidgoyal/imaging/prism/meta/jpegmeta"
 	"github.com/kovidgoyal/imaging/prism/meta/pngmeta"
 	"golang.org/x/image/tiff"
+
+	"firstsheet/proof/aside"
 )
 
 // made is a picture in memory with noise for samples.
@@ -307,7 +309,7 @@ func TestWriteLeavesNothing(t *testing.T) {
 			t.Errorf("%s: the file was changed to %d bytes", what, len(got))
 		}
 	}
-	full := writeAside(path, func(f *os.File) error {
+	full := aside.Write(path, func(f *os.File) error {
 		if _, err := f.WriteString("half of"); err != nil {
 			return err
 		}
