@@ -35,8 +35,14 @@ import (
 // lessonCard is the workshop's lesson.
 func lessonCard() Card {
 	return Card{ID: "lesson", Name: "Lesson: why prints go wrong", Key: "L", Ctrl: true, Place: WholeWindow,
-		Help:  "a lesson for a room: the route station by station, then every mistake, on this picture and paper; with a handout",
-		Build: func(h *Host) Built { return newLesson(h).built() }}
+		Help: "a lesson for a room: the route station by station, then every mistake, on this picture and paper; with a handout",
+		Build: func(h *Host) Built {
+			v := newLesson(h)
+			// A room is shown nothing but the lesson; afterwards the window is as before.
+			v.filled = h.Window.FullScreen()
+			h.Window.SetFullScreen(true)
+			return v.built()
+		}}
 }
 
 // stocks is what the lesson and the test strip ask of an engine beside Exact: the
@@ -78,6 +84,7 @@ type lessonView struct {
 	exact  stocks
 	ctx    context.Context
 	cancel context.CancelFunc
+	filled bool // the window filled the screen before the lesson
 
 	of     lessonOf
 	stop   context.CancelFunc // of the lesson being made
@@ -149,7 +156,7 @@ func newLesson(h *Host) *lessonView {
 	return v
 }
 
-const lessonFoot = "→ or a clicker turns the page, ← goes back, Home starts anew, B blinks between right and wrong in place, P writes the handout. Esc closes."
+const lessonFoot = "→ or a clicker turns the page, ← goes back, Home starts anew, B blinks between right and wrong in place, F fills the screen or not, P writes the handout. Esc closes."
 
 // tell explains a control in the card's own foot line; while something is being
 // written that line is taken.
@@ -191,6 +198,7 @@ func (v *lessonView) built() Built {
 
 func (v *lessonView) close() {
 	v.cancel()
+	v.h.Window.SetFullScreen(v.filled)
 	if v.stop != nil {
 		v.stop()
 	}
@@ -212,6 +220,8 @@ func (v *lessonView) typed(e *fyne.KeyEvent) bool {
 		v.blinkNow()
 	case fyne.KeyP:
 		v.askHandout()
+	case fyne.KeyF:
+		v.h.Window.SetFullScreen(!v.h.Window.FullScreen())
 	default:
 		return false
 	}
