@@ -90,8 +90,14 @@ func (s *setupFlags) setup() (setup.Setup, error) {
 		return out, nil
 	}
 	for _, id := range strings.Split(out.Slips, ",") {
-		if _, ok := slip.ByID(id); !ok {
+		made, ok := slip.ByID(id)
+		switch {
+		case !ok:
 			return out, misused("-slip names %q, which is none of none, %s", id, strings.Join(slipIDs(), ", "))
+		case made.NeedsReads && s.reads == "":
+			return out, misused("-slip %s needs -reads: the space that the numbers are wrongly taken for", id)
+		case made.NeedsPaper && s.other == "":
+			return out, misused("-slip %s needs -otherpaper: the paper whose profile is wrongly used", id)
 		}
 	}
 	return out, nil
