@@ -801,10 +801,10 @@ func (w *Works) Words(set Setup, pins []Pin, values []PinValue, chosen int, fig 
 		if v == 0 {
 			return "nothing"
 		}
-		if v < 0.001 {
-			return "almost nothing"
+		if v < 0.01 {
+			return "less than 1 %"
 		}
-		return fmt.Sprintf("%.0f %%", math.Max(v*100, 1))
+		return fmt.Sprintf("%.0f %%", v*100)
 	}
 	return fmt.Sprintf("On %s, %s of this picture is out of reach and %s is darker than the paper’s black.", name, share(fig.Outside), share(fig.Darker)), -1
 }

@@ -365,8 +365,8 @@ func (b *bench) reveal(row *widget.PaperRow) {
 		y := min(b.scroll.Offset.Y, top)
 		y = max(y, top+widget.RowHeight-room)
 		if room > 0 && y != b.scroll.Offset.Y {
-			b.scroll.Offset.Y = y
-			b.scroll.Refresh()
+			b.scroll.Refresh() // takes in rows that have just come, else the way ends before them
+			b.scroll.ScrollToOffset(fyne.NewPos(0, y))
 		}
 	}
 }
