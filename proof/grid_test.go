@@ -114,20 +114,27 @@ func meanAndP999(v []float64) (mean, p999 float64) {
 	return mean / float64(len(s)), s[len(s)*999/1000]
 }
 
-// keepsPromise checks a fine grid of the plan against the exact chain.
-func keepsPromise(t *testing.T, name string, p Plan, sets map[string][]uint16) {
+// chainAndGrid returns a plan's exact chain and its fine grid, closed with the test.
+func chainAndGrid(t *testing.T, p Plan) (*Chain, *Grid) {
 	t.Helper()
 	e := NewEngine()
-	defer e.Close()
+	t.Cleanup(e.Close)
 	c, err := e.Chain(p)
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer c.Close()
+	t.Cleanup(c.Close)
 	g, err := e.Grid(context.Background(), p, Fine)
 	if err != nil {
 		t.Fatal(err)
 	}
+	return c, g
+}
+
+// keepsPromise checks a fine grid of the plan against the exact chain.
+func keepsPromise(t *testing.T, name string, p Plan, sets map[string][]uint16) {
+	t.Helper()
+	c, g := chainAndGrid(t, p)
 	for set, colours := range sets {
 		mean, p999 := meanAndP999(gridErrors(t, g, c, colours))
 		if mean > promisedMean || p999 > promisedP999 {
@@ -235,17 +242,7 @@ func figuresOf(t *testing.T, c *Chain, colours []uint16) Figures {
 func TestFiguresAgreeWithTheExactChain(t *testing.T) {
 	romm, _ := space.ByID("romm")
 	p := rightPlan(SpaceProfile(romm), realProfile(t, "FOGRA39L_coated.icc"), RelativeColorimetric, true, ScreenWhite)
-	e := NewEngine()
-	defer e.Close()
-	c, err := e.Chain(p)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer c.Close()
-	g, err := e.Grid(context.Background(), p, Fine)
-	if err != nil {
-		t.Fatal(err)
-	}
+	c, g := chainAndGrid(t, p)
 	for name, colours := range colourSets(romm, 20000) {
 		n := len(colours) / 3
 		got, err := g.Figures(context.Background(), raster.Pixels{W: 10, H: n / 10, Channels: 3, P16: colours}, nil, nil)
