@@ -619,24 +619,25 @@ func (w *Works) Figures(ctx context.Context, pic *Picture, set Setup, progress f
 	return out, nil
 }
 
-// Values implements Engine.
-func (w *Works) Values(ctx context.Context, pic *Picture, set Setup, pins []Pin) ([]PinValue, error) {
+// chainOf returns the exact chain of a set-up. The caller closes it.
+func (w *Works) chainOf(set Setup) (*proof.Chain, error) {
 	plan, err := w.Plan(set)
 	if err != nil {
 		return nil, err
 	}
-	c, err := w.Engine.Chain(plan)
+	return w.Engine.Chain(plan)
+}
+
+// Values implements Engine.
+func (w *Works) Values(ctx context.Context, pic *Picture, set Setup, pins []Pin) ([]PinValue, error) {
+	c, err := w.chainOf(set)
 	if err != nil {
 		return nil, err
 	}
 	defer c.Close()
 	bare := set
 	bare.Original = true
-	first, err := w.Plan(bare)
-	if err != nil {
-		return nil, err
-	}
-	o, err := w.Engine.Chain(first)
+	o, err := w.chainOf(bare)
 	if err != nil {
 		return nil, err
 	}
@@ -645,11 +646,7 @@ func (w *Works) Values(ctx context.Context, pic *Picture, set Setup, pins []Pin)
 	if set.Slip.ID[0] != "" {
 		sound := set
 		sound.Slip = Slip{}
-		plan, err := w.Plan(sound)
-		if err != nil {
-			return nil, err
-		}
-		if right, err = w.Engine.Chain(plan); err != nil {
+		if right, err = w.chainOf(sound); err != nil {
 			return nil, err
 		}
 		defer right.Close()
@@ -669,7 +666,7 @@ func (w *Works) Values(ctx context.Context, pic *Picture, set Setup, pins []Pin)
 		}
 		vals := make([]proof.Value, len(pts))
 		c.Values(vals, src)
-		out[i] = average(vals, plan.CountWhite)
+		out[i] = average(vals, set.Counted)
 		o.Values(vals, src)
 		out[i].OnScreen = average(vals, false).Screen
 		if right != nil {

@@ -1,6 +1,7 @@
 package view
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"image"
@@ -94,10 +95,7 @@ func newKelvin(h *Host) *kelvin {
 }
 
 func (k *kelvin) tell(s string) {
-	if s == "" {
-		s = kelvinFoot
-	}
-	k.foot.SetText(s)
+	k.foot.SetText(cmp.Or(s, kelvinFoot))
 }
 
 func (k *kelvin) turn(i int) {

@@ -1,6 +1,7 @@
 package view
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -164,10 +165,7 @@ func (v *lessonView) tell(s string) {
 	if v.job != nil {
 		return
 	}
-	if s == "" {
-		s = lessonFoot
-	}
-	v.hint.SetText(s)
+	v.hint.SetText(cmp.Or(s, lessonFoot))
 }
 
 func (v *lessonView) built() Built {

@@ -1,6 +1,7 @@
 package view
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"image"
@@ -191,10 +192,7 @@ func (v *stripView) tell(s string) {
 	if v.job != nil {
 		return
 	}
-	if s == "" {
-		s = stripFoot
-	}
-	v.foot.SetText(s)
+	v.foot.SetText(cmp.Or(s, stripFoot))
 }
 
 func (v *stripView) toggle(text string, on bool, help string) *widget.Toggle {

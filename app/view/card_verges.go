@@ -1,6 +1,7 @@
 package view
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -147,10 +148,7 @@ const vergesFoot = "Squares are the picture’s own colours within 5 Lab units o
 
 // tell explains a control on the card's own foot line: the window's is covered.
 func (v *verges) tell(s string) {
-	if s == "" {
-		s = vergesFoot
-	}
-	v.foot.SetText(s)
+	v.foot.SetText(cmp.Or(s, vergesFoot))
 }
 
 // start makes the lines: all papers and the screen, the desk's papers ticked.

@@ -1,6 +1,7 @@
 package view
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -115,10 +116,7 @@ const yardstickFoot = "A ranking weighs figures, not taste: the surface of a pap
 	"Up and down choose a row, Return puts it on the active sheet; left and right explain the columns."
 
 func (y *yardstick) tell(s string) {
-	if s == "" {
-		s = yardstickFoot
-	}
-	y.foot.SetText(s)
+	y.foot.SetText(cmp.Or(s, yardstickFoot))
 }
 
 // usualTicks asks for all papers at hand (six at most) with the two intents that
