@@ -23,8 +23,10 @@ type Value struct {
 	Look cie.Lab
 	// Screen is what the screen is told, 0 to 1, clipped and not rounded.
 	Screen [3]float64
-	// DeltaE00 is the difference between Original and the print: Relative, or the
-	// absolute look when the plan counts the paper's white.
+	// Counted is the look that differences are told for: Relative, or the absolute one
+	// when the plan counts the paper's white.
+	Counted cie.Lab
+	// DeltaE00 is the difference between Original and Counted.
 	DeltaE00 float64
 	// Reach is how far Original lies outside the paper's reach: its ΔE00 after
 	// going into the paper's numbers and back, colorimetrically. 0 without a paper.
@@ -221,6 +223,7 @@ func (c *Chain) Values(dst []Value, src []float64) {
 	reach := make([]float64, n)
 	c.reach(reach, original)
 	look := c.shown(original, relative, absolute)
+	counted := c.counted(original, relative, absolute)
 	screen := make([]float64, 3*n)
 	c.toScreen(screen, look)
 	channels := 0
@@ -238,7 +241,8 @@ func (c *Chain) Values(dst []Value, src []float64) {
 		for k := range v.Screen {
 			v.Screen[k] = clip01(screen[3*i+k])
 		}
-		v.DeltaE00 = cie.DeltaE00(v.Original, labAt(c.counted(original, relative, absolute), i))
+		v.Counted = labAt(counted, i)
+		v.DeltaE00 = cie.DeltaE00(v.Original, v.Counted)
 		v.Reach = reach[i]
 		v.Darker = v.Original.L < c.paperBlack
 	}

@@ -206,3 +206,20 @@ func TestNothingStaysOpen(t *testing.T) {
 		t.Errorf("%d handles left open", n)
 	}
 }
+
+// Counting the paper's white changes what differences are told for and nothing that
+// is shown.
+func TestCountedWhiteChangesOnlyTheDifference(t *testing.T) {
+	srgb, paper := SpaceProfile(space.SRGB()), realProfile(t, "default_cmyk.icc")
+	p := rightPlan(srgb, paper, RelativeColorimetric, false, ScreenWhite)
+	plain := evaluate(t, p, 1, 1, 1)
+	p.CountWhite = true
+	counted := evaluate(t, p, 1, 1, 1)
+	if counted.Look != plain.Look || counted.Screen != plain.Screen || plain.Counted != plain.Relative {
+		t.Errorf("shown as %v and %v; counted %v for %v", plain.Look, counted.Look, plain.Counted, plain.Relative)
+	}
+	// The paper's white by its tag: 88.73, -0.25, 3.65.
+	if d := cie.DeltaE76(counted.Counted, cie.Lab{L: 88.7306, A: -0.2536, B: 3.6461}); d > 0.001 {
+		t.Errorf("counted %.4f, want the paper's white", counted.Counted)
+	}
+}

@@ -225,7 +225,7 @@ type Result struct {
 type PinValue struct {
 	Known    bool
 	Original [3]float64 // Lab, D50
-	Look     [3]float64 // Lab as shown
+	Counted  [3]float64 // Lab that ΔE00 and words are told for: relative, or absolute where the paper’s white counts
 	Relative [3]float64 // Lab relative to the paper's white
 	Right    [3]float64 // the same without the sheet's slip, where Slipped
 	Slipped  bool

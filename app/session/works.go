@@ -666,12 +666,12 @@ func (w *Works) Values(ctx context.Context, pic *Picture, set Setup, pins []Pin)
 		}
 		vals := make([]proof.Value, len(pts))
 		c.Values(vals, src)
-		out[i] = average(vals, set.Counted)
+		out[i] = average(vals)
 		o.Values(vals, src)
-		out[i].OnScreen = average(vals, false).Screen
+		out[i].OnScreen = average(vals).Screen
 		if right != nil {
 			right.Values(vals, src)
-			out[i].Slipped, out[i].Right = true, average(vals, false).Relative
+			out[i].Slipped, out[i].Right = true, average(vals).Relative
 		}
 		if set.Original {
 			out[i].Words = words.Name(lab(out[i].Original))
@@ -680,14 +680,14 @@ func (w *Works) Values(ctx context.Context, pic *Picture, set Setup, pins []Pin)
 	return out, nil
 }
 
-func average(vals []proof.Value, counted bool) PinValue {
+func average(vals []proof.Value) PinValue {
 	n := len(vals)
-	orig, look, rel := make([]cie.Lab, n), make([]cie.Lab, n), make([]cie.Lab, n)
+	orig, counted, rel := make([]cie.Lab, n), make([]cie.Lab, n), make([]cie.Lab, n)
 	var screen [3]float64
 	var reach float64
 	dark := 0
 	for i, v := range vals {
-		orig[i], look[i], rel[i] = v.Original, v.Look, v.Relative
+		orig[i], counted[i], rel[i] = v.Original, v.Counted, v.Relative
 		for k := range screen {
 			screen[k] += v.Screen[k] / float64(n)
 		}
@@ -700,13 +700,9 @@ func average(vals []proof.Value, counted bool) PinValue {
 		r, _ := pin.Average(c)
 		return r.Lab
 	}
-	o, l, r := read(orig), read(look), read(rel)
-	against := r
-	if counted {
-		against = l
-	}
-	return PinValue{Known: true, Original: triple(o), Look: triple(l), Relative: triple(r), DeltaE00: cie.DeltaE00(o, against),
-		Reach: reach, Darker: 2*dark > n, Screen: byteColor(screen), Words: words.Compare(o, r).Sentence()}
+	o, c, r := read(orig), read(counted), read(rel)
+	return PinValue{Known: true, Original: triple(o), Counted: triple(c), Relative: triple(r), DeltaE00: cie.DeltaE00(o, c),
+		Reach: reach, Darker: 2*dark > n, Screen: byteColor(screen), Words: words.Compare(o, c).Sentence()}
 }
 
 // Propose implements Engine.

@@ -177,7 +177,7 @@ func (t *pinTable) update(now session.State) {
 				cells[n] = widget.PinCell{Figures: "…", Patch: theme.Desk}
 				continue
 			}
-			c := widget.PinCell{Patch: opaque(v.Screen), Figures: t.figures(v.Look), Words: v.Words}
+			c := widget.PinCell{Patch: opaque(v.Screen), Figures: t.figures(v.Counted), Words: v.Words}
 			if !now.Sheets[n].Original {
 				c.Figures += fmt.Sprintf(" · ΔE00 %.1f", v.DeltaE00)
 				if v.Darker {
