@@ -13,7 +13,6 @@ import (
 	"testing"
 
 	"firstsheet/app/lesson"
-	"firstsheet/app/session"
 	"firstsheet/assets"
 	"firstsheet/proof"
 	"firstsheet/proof/cie"
@@ -333,12 +332,12 @@ func short(l *lesson.Lesson) {
 // little is the demo picture at a tenth, so that pages are made quickly.
 func little(t *testing.T, m *lesson.Material) []raster.Pixels {
 	t.Helper()
-	px, err := lesson.Fit(context.Background(), session.Levels(m.Numbers), 240, 240)
+	px, err := lesson.Fit(context.Background(), raster.Levels(m.Numbers), 240, 240)
 	if err != nil {
 		t.Fatal(err)
 	}
 	m.Numbers = px
-	return session.Levels(px)
+	return raster.Levels(px)
 }
 
 func TestHandout(t *testing.T) {

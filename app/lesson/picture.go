@@ -13,7 +13,6 @@ import (
 	"golang.org/x/image/font/opentype"
 	"golang.org/x/image/math/fixed"
 
-	"firstsheet/app/session"
 	"firstsheet/proof"
 	"firstsheet/proof/icc"
 	"firstsheet/proof/photo"
@@ -21,12 +20,12 @@ import (
 )
 
 // Fit brings a picture to the size at which it just fits w by h pixels, enlarged no
-// more than eight times. levels are as session.Levels makes them.
+// more than eight times. levels are as raster.Levels makes them.
 func Fit(ctx context.Context, levels []raster.Pixels, w, h int) (raster.Pixels, error) {
 	full := levels[0]
 	s := math.Min(math.Min(float64(w)/float64(full.W), float64(h)/float64(full.H)), 8)
 	pw, ph := max(int(float64(full.W)*s+0.5), 1), max(int(float64(full.H)*s+0.5), 1)
-	px := session.Sample(ctx, levels, session.Placing{Pic: image.Rect(0, 0, pw, ph), Scale: s})
+	px := raster.Sample(ctx, levels, raster.View{Visible: image.Rect(0, 0, pw, ph), Scale: s})
 	return px, ctx.Err()
 }
 

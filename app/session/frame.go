@@ -35,7 +35,7 @@ func (j *frameJob) draw(ctx context.Context, key frameKey, looks [MaxSheets]Look
 	apart [MaxSheets]func([]float32, raster.Pixels), out [MaxSheets]*image.RGBA) bool {
 	pl := Place(key.cell, key.view, j.pic.Info.W, j.pic.Info.H)
 	if j.numbers.picture != key.picture || j.numbers.at != pl {
-		j.numbers = sampled{key.picture, pl, Sample(ctx, j.pic.Levels, pl)}
+		j.numbers = sampled{key.picture, pl, raster.Sample(ctx, j.pic.Levels, pl.View())}
 	}
 	src := j.numbers.pixels
 	if ctx.Err() != nil {

@@ -3,6 +3,8 @@ package session
 import (
 	"image"
 	"math"
+
+	"firstsheet/proof/raster"
 )
 
 // Limits of the zoom, in device pixels per picture pixel: at the lower end a
@@ -62,6 +64,11 @@ func Place(c Cell, v Viewport, w, h int) Placing {
 	oy := clampInt(int(math.Round(float64(vh)/2-cy*s)), vh-ph, 0)
 	pic := image.Rect(left, top, left+vw, top+vh)
 	return Placing{Sheet: pic.Inset(-b), Pic: pic, Scale: s, X0: left + ox, Y0: top + oy}
+}
+
+// View is the placing as the sampling of a picture takes it.
+func (p Placing) View() raster.View {
+	return raster.View{Visible: p.Pic, Scale: p.Scale, X0: p.X0, Y0: p.Y0}
 }
 
 // ToPicture turns a point of the cell, in device pixels, into picture pixels.

@@ -13,7 +13,6 @@ import (
 	"firstsheet/app/session/sessiontest"
 	"firstsheet/proof"
 	"firstsheet/proof/photo"
-	"firstsheet/proof/raster"
 )
 
 // opened is a state with a picture of 3000 by 2000 in a cell of 600 by 400.
@@ -198,72 +197,6 @@ func TestOddPicturesFindAPlace(t *testing.T) {
 			t.Errorf("%v lies at %+v", size, p)
 		}
 	}
-}
-
-func TestSample(t *testing.T) {
-	full := sessiontest.Ramp(300, 200)
-	levels := session.Levels(full)
-	t.Run("one to one is a copy", func(t *testing.T) {
-		p := session.Place(session.Cell{W: 128, H: 128, Scale: 1}, session.Viewport{Scale: 1, CX: 150, CY: 90}, 300, 200)
-		got := session.Sample(context.Background(), levels, p)
-		for y := range got.H {
-			for x := range got.W {
-				sx, sy := p.Pic.Min.X+x-p.X0, p.Pic.Min.Y+y-p.Y0
-				a, b := got.At(nil, x, y), full.At(nil, sx, sy)
-				if a[0] != b[0] || a[1] != b[1] || a[2] != b[2] {
-					t.Fatalf("pixel %d, %d = %v, want %v", x, y, a, b)
-				}
-			}
-		}
-	})
-	t.Run("an output pixel is the mean of what it covers", func(t *testing.T) {
-		// Full size only, so that no level stands between: the brute mean is exact.
-		for _, scale := range []float64{0.37, 0.5, 0.83, 1.6, 3} {
-			p := session.Place(session.Cell{W: 128, H: 128, Scale: 1}, session.Viewport{Scale: scale, CX: 150, CY: 90}, 300, 200)
-			got := session.Sample(context.Background(), []raster.Pixels{full}, p)
-			for _, at := range [][2]int{{0, 0}, {7, 3}, {got.W / 2, got.H / 3}, {got.W - 1, got.H - 1}} {
-				x, y := at[0], at[1]
-				want := bruteMean(full, float64(p.Pic.Min.X+x-p.X0)/scale, float64(p.Pic.Min.Y+y-p.Y0)/scale, 1/scale)
-				have := got.At(nil, x, y)[1]
-				// The mean is rounded to 16 bits once and summed in 32-bit floats.
-				if math.Abs(have-want) > 4.0/65535 {
-					t.Errorf("scale %g, pixel %d, %d = %.5f, want %.5f", scale, x, y, have, want)
-				}
-			}
-		}
-	})
-	t.Run("a flat picture stays flat at any size", func(t *testing.T) {
-		flat := raster.New(333, 217, 3, false)
-		for i := range flat.P8 {
-			flat.P8[i] = 97
-		}
-		for _, scale := range []float64{0.01, 0.21, 0.5, 0.99, 1, 1.7} {
-			p := session.Place(session.Cell{W: 90, H: 70, Scale: 1}, session.Viewport{Scale: scale, CX: 100, CY: 100}, 333, 217)
-			got := session.Sample(context.Background(), session.Levels(flat), p)
-			for x := range got.W {
-				if v := got.At(nil, x, got.H/2)[0]; math.Abs(v-97.0/255) > 2.0/65535 {
-					t.Fatalf("scale %g: %v at %d, want %v", scale, v, x, 97.0/255)
-				}
-			}
-		}
-	})
-}
-
-// bruteMean integrates over a square of the picture in steps of a 64th of it.
-func bruteMean(p raster.Pixels, x0, y0, size float64) float64 {
-	const n = 256
-	var sum, count float64
-	for j := range n {
-		for i := range n {
-			x, y := x0+(float64(i)+0.5)*size/n, y0+(float64(j)+0.5)*size/n
-			if x < 0 || y < 0 || x >= float64(p.W) || y >= float64(p.H) {
-				continue
-			}
-			sum += float64(p.P8[3*(int(y)*p.W+int(x))+1]) / 255
-			count++
-		}
-	}
-	return sum / count
 }
 
 func TestOneDescriptionAKey(t *testing.T) {

@@ -323,7 +323,7 @@ func (w *Works) picture(ctx context.Context, p *photo.Picture, name, path string
 	if ctx.Err() != nil {
 		return nil, ctx.Err()
 	}
-	return &Picture{Info: info, Levels: Levels(px), Photo: p}, nil
+	return &Picture{Info: info, Levels: raster.Levels(px), Photo: p}, nil
 }
 
 // Use implements Engine.
@@ -930,7 +930,7 @@ func (w *Works) Apart(ctx context.Context, a, b Setup) (func(dst []float32, src 
 // The last channel varies fastest.
 func interpolate(dst []float32, src raster.Pixels, node []float32, n int) {
 	ch := src.Channels
-	inRows(src.H, func(y0, y1 int) {
+	raster.InRows(src.H, func(y0, y1 int) {
 		var at [4]int
 		var frac [4]float32
 		for i := y0 * src.W; i < y1*src.W; i++ {

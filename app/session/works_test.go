@@ -24,7 +24,7 @@ func small(ctx context.Context) (*photo.Picture, []pin.Pin, error) {
 	}
 	px := raster.Pixels{W: p.W, H: p.H, Channels: p.Channels, P8: p.Pix8, P16: p.Pix16}
 	for range 3 {
-		px = session.Halve(px)
+		px = raster.Halve(px)
 	}
 	q := *p
 	q.W, q.H, q.Pix8, q.Pix16 = px.W, px.H, px.P8, px.P16

@@ -603,7 +603,7 @@ func (v *stripView) paint(w, h int, scale float64) (*image.RGBA, []widget.Word) 
 // cutOut samples a part of a picture to a size in pixels.
 func cutOut(ctx context.Context, levels []raster.Pixels, from image.Rectangle, w, h int) (raster.Pixels, error) {
 	s := float64(w) / float64(max(from.Dx(), 1))
-	px := session.Sample(ctx, levels, session.Placing{Pic: image.Rect(0, 0, w, h), Scale: s,
+	px := raster.Sample(ctx, levels, raster.View{Visible: image.Rect(0, 0, w, h), Scale: s,
 		X0: -int(math.Round(float64(from.Min.X) * s)), Y0: -int(math.Round(float64(from.Min.Y) * s))})
 	return px, ctx.Err()
 }

@@ -173,7 +173,7 @@ func (e *Engine) Open(ctx context.Context, path string) (*session.Picture, error
 func (e *Engine) Demo(context.Context) (*session.Picture, error) {
 	px := e.Picture
 	return &session.Picture{Info: session.PictureInfo{Name: "ramp", W: px.W, H: px.H, Channels: 3, Depth: 8, Assumed: "srgb"},
-		Levels: session.Levels(px), Pins: e.Pins, Photo: &photo.Picture{W: px.W, H: px.H, Channels: 3, Depth: 8, Pix8: px.P8}}, nil
+		Levels: raster.Levels(px), Pins: e.Pins, Photo: &photo.Picture{W: px.W, H: px.H, Channels: 3, Depth: 8, Pix8: px.P8}}, nil
 }
 
 // Screen implements session.Engine.

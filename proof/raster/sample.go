@@ -1,22 +1,21 @@
-package session
+package raster
 
 import (
 	"context"
+	"image"
 	"math"
 	"runtime"
 	"sync"
-
-	"firstsheet/proof/raster"
 )
 
 // Halve returns p at half its size, each number the mean of four. Odd last rows
 // and columns are averaged with themselves. Means are taken of the encoded
 // numbers, as the paper's own halftone would not: but so do all previews that a
 // photographer compares with, and a sheet and its original are treated alike.
-func Halve(p raster.Pixels) raster.Pixels {
+func Halve(p Pixels) Pixels {
 	w, h := (p.W+1)/2, (p.H+1)/2
-	q := raster.New(w, h, p.Channels, p.Deep())
-	inRows(h, func(y0, y1 int) {
+	q := New(w, h, p.Channels, p.Deep())
+	InRows(h, func(y0, y1 int) {
 		for y := y0; y < y1; y++ {
 			ya, yb := 2*y*p.W, min(2*y+1, p.H-1)*p.W
 			for x := range w {
@@ -38,8 +37,8 @@ func Halve(p raster.Pixels) raster.Pixels {
 }
 
 // Levels returns p and its halves down to about 256 pixels.
-func Levels(p raster.Pixels) []raster.Pixels {
-	out := []raster.Pixels{p}
+func Levels(p Pixels) []Pixels {
+	out := []Pixels{p}
 	for max(p.W, p.H) > 512 {
 		p = Halve(p)
 		out = append(out, p)
@@ -47,8 +46,8 @@ func Levels(p raster.Pixels) []raster.Pixels {
 	return out
 }
 
-// inRows runs f over h rows in strips, one goroutine a core.
-func inRows(h int, f func(y0, y1 int)) {
+// InRows runs f over h rows in strips, one goroutine a core.
+func InRows(h int, f func(y0, y1 int)) {
 	n := min(runtime.GOMAXPROCS(0), max(h/16, 1))
 	var wg sync.WaitGroup
 	for i := range n {
@@ -70,8 +69,8 @@ type span struct {
 func spans(n, origin int, scale, factor float64, size int) []span {
 	out := make([]span, n)
 	for i := range out {
-		a := clamp(float64(i-origin)/scale*factor, 0, float64(size))
-		b := clamp(float64(i+1-origin)/scale*factor, 0, float64(size))
+		a := min(max(float64(i-origin)/scale*factor, 0), float64(size))
+		b := min(max(float64(i+1-origin)/scale*factor, 0), float64(size))
 		// Whole numbers that arithmetic has missed by a hair are whole.
 		if r := math.Round(a); math.Abs(a-r) < 1e-6 {
 			a = r
@@ -95,28 +94,39 @@ func spans(n, origin int, scale, factor float64, size int) []span {
 	return out
 }
 
-// Sample returns the part of a picture that pl shows, one pixel for each device
-// pixel of pl.Pic.
-func Sample(ctx context.Context, levels []raster.Pixels, pl Placing) raster.Pixels {
+// View is the part of a picture that is to be shown, and how large.
+type View struct {
+	// Visible is where the part is shown, in pixels of the device.
+	Visible image.Rectangle
+	// Scale is in device pixels per picture pixel, above 0.
+	Scale float64
+	// X0, Y0 is where the picture's top left corner lies, in pixels of the device.
+	X0, Y0 int
+}
+
+// Sample returns the part of a picture that view shows, one pixel for each device
+// pixel of view.Visible. levels are as [Levels] makes them, or the picture alone. When
+// ctx ends the pixels are incomplete.
+func Sample(ctx context.Context, levels []Pixels, view View) Pixels {
 	full := levels[0]
 	level := 0
-	for level+1 < len(levels) && pl.Scale*float64(int(2)<<level) <= 1 {
+	for level+1 < len(levels) && view.Scale*float64(int(2)<<level) <= 1 {
 		level++
 	}
 	p := levels[level]
-	w, h := pl.Pic.Dx(), pl.Pic.Dy()
-	xs := spans(w, pl.X0-pl.Pic.Min.X, pl.Scale, float64(p.W)/float64(full.W), p.W)
-	ys := spans(h, pl.Y0-pl.Pic.Min.Y, pl.Scale, float64(p.H)/float64(full.H), p.H)
-	copying := pl.Scale == 1
+	w, h := view.Visible.Dx(), view.Visible.Dy()
+	xs := spans(w, view.X0-view.Visible.Min.X, view.Scale, float64(p.W)/float64(full.W), p.W)
+	ys := spans(h, view.Y0-view.Visible.Min.Y, view.Scale, float64(p.H)/float64(full.H), p.H)
+	copying := view.Scale == 1
 	deep := p.Deep() || !copying
-	out := raster.New(w, h, p.Channels, deep)
+	out := New(w, h, p.Channels, deep)
 	lo := xs[0].first
 	hi := lo
 	for _, s := range xs {
 		hi = max(hi, s.first+len(s.w))
 	}
 	ch := p.Channels
-	inRows(h, func(y0, y1 int) {
+	InRows(h, func(y0, y1 int) {
 		row := make([]float32, (hi-lo)*ch)
 		for y := y0; y < y1; y++ {
 			if y%32 == 0 && ctx.Err() != nil {
