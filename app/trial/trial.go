@@ -11,9 +11,9 @@ import (
 	"strings"
 	"sync"
 
-	"firstsheet/app/lesson"
 	"firstsheet/proof"
 	"firstsheet/proof/icc"
+	"firstsheet/proof/lesson"
 	"firstsheet/proof/pin"
 	"firstsheet/proof/raster"
 	"firstsheet/proof/slip"

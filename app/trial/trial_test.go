@@ -11,9 +11,9 @@ import (
 	"strings"
 	"testing"
 
-	"firstsheet/app/lesson"
 	"firstsheet/app/trial"
 	"firstsheet/proof"
+	"firstsheet/proof/lesson"
 	"firstsheet/proof/paper"
 	"firstsheet/proof/photo"
 	"firstsheet/proof/pin"

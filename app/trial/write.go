@@ -8,8 +8,8 @@ import (
 	"path/filepath"
 	"strings"
 
-	"firstsheet/app/lesson"
 	"firstsheet/proof"
+	"firstsheet/proof/lesson"
 	"firstsheet/proof/paper"
 	"firstsheet/proof/photo"
 )

@@ -20,12 +20,12 @@ import (
 	"fyne.io/fyne/v2/storage"
 	toolkittheme "fyne.io/fyne/v2/theme"
 
-	"firstsheet/app/lesson"
 	"firstsheet/app/session"
 	"firstsheet/app/theme"
 	"firstsheet/app/widget"
 	"firstsheet/proof"
 	"firstsheet/proof/handout"
+	"firstsheet/proof/lesson"
 	"firstsheet/proof/paper"
 	"firstsheet/proof/pin"
 	"firstsheet/proof/raster"

@@ -19,12 +19,12 @@ import (
 	"fyne.io/fyne/v2/dialog"
 	toolkittheme "fyne.io/fyne/v2/theme"
 
-	"firstsheet/app/lesson"
 	"firstsheet/app/session"
 	"firstsheet/app/theme"
 	"firstsheet/app/trial"
 	"firstsheet/app/widget"
 	"firstsheet/proof"
+	"firstsheet/proof/lesson"
 	"firstsheet/proof/raster"
 	"firstsheet/proof/slip"
 	"firstsheet/proof/space"

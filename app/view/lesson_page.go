@@ -11,10 +11,10 @@ import (
 	toolkittheme "fyne.io/fyne/v2/theme"
 	toolkit "fyne.io/fyne/v2/widget"
 
-	"firstsheet/app/lesson"
 	"firstsheet/app/theme"
 	"firstsheet/app/widget"
 	"firstsheet/proof"
+	"firstsheet/proof/lesson"
 )
 
 // page is a widget that is drawn afresh whenever size or content change.

@@ -11,10 +11,10 @@ import (
 	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/test"
 
-	"firstsheet/app/lesson"
 	"firstsheet/app/session"
 	"firstsheet/app/session/sessiontest"
 	"firstsheet/app/trial"
+	"firstsheet/proof/lesson"
 	"firstsheet/proof/paper"
 	"firstsheet/proof/photo"
 	"firstsheet/proof/pin"

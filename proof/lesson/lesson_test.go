@@ -12,11 +12,11 @@ import (
 	"sync"
 	"testing"
 
-	"firstsheet/app/lesson"
 	"firstsheet/assets"
 	"firstsheet/proof"
 	"firstsheet/proof/cie"
 	"firstsheet/proof/handout"
+	"firstsheet/proof/lesson"
 	"firstsheet/proof/paper"
 	"firstsheet/proof/photo"
 	"firstsheet/proof/pin"
