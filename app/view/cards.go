@@ -62,6 +62,6 @@ func Cards() []Card {
 		yardstickCard(),
 		kelvinCard(),
 		lessonCard(),
-		stripCard(),
+		testStripCard(),
 	}
 }

@@ -13,12 +13,12 @@ import (
 
 	"firstsheet/app/session"
 	"firstsheet/app/session/sessiontest"
-	"firstsheet/app/trial"
 	"firstsheet/proof/lesson"
 	"firstsheet/proof/paper"
 	"firstsheet/proof/photo"
 	"firstsheet/proof/pin"
 	"firstsheet/proof/space"
+	"firstsheet/proof/teststrip"
 )
 
 // real returns the window over the engine that computes, on a small ramp in ROMM RGB
@@ -252,9 +252,9 @@ func handoutFromTheWindow(t *testing.T, v *lessonView, q *sessiontest.Queue) {
 	}
 }
 
-func stripOn(t *testing.T, w *Window) *stripView {
+func testStripOn(t *testing.T, w *Window) *testStripView {
 	t.Helper()
-	v := newStrip(w.h)
+	v := newTestStrip(w.h)
 	t.Cleanup(v.cancel)
 	b := v.built()
 	b.Content.Resize(fyne.NewSize(1240, 700))
@@ -262,9 +262,9 @@ func stripOn(t *testing.T, w *Window) *stripView {
 	return v
 }
 
-func TestStripCard(t *testing.T) {
+func TestCardOfTheTestStrip(t *testing.T) {
 	w, q := real(t)
-	v := stripOn(t, w)
+	v := testStripOn(t, w)
 	if v.layout == nil || len(v.pieces) != 4 { // two pins by two intents
 		t.Fatalf("%d pieces; said %q", len(v.pieces), v.say.Text)
 	}
@@ -293,14 +293,14 @@ func TestStripCard(t *testing.T) {
 		t.Errorf("A leaves the paper at %s", v.paper)
 	}
 	path := filepath.Join(t.TempDir(), "s.png")
-	v.writeStrip(path)
+	v.writeFile(path)
 	if !q.Until(func() bool { return v.job == nil }) {
 		t.Fatal("the strip is not finished")
 	}
 	if _, err := photo.Open(context.Background(), path); err != nil {
 		t.Errorf("%v; said %q", err, v.foot.Text)
 	}
-	if _, err := os.Stat(trial.TextFile(path)); err != nil {
+	if _, err := os.Stat(teststrip.TextFile(path)); err != nil {
 		t.Error(err)
 	}
 	if !strings.Contains(v.foot.Text, "how to print it") {

@@ -1,4 +1,4 @@
-package trial
+package teststrip
 
 import (
 	"context"
@@ -17,7 +17,6 @@ import (
 	"firstsheet/proof/pin"
 	"firstsheet/proof/raster"
 	"firstsheet/proof/slip"
-	"firstsheet/proof/strip"
 )
 
 // Way is one way in which the pieces are made.
@@ -128,7 +127,7 @@ type Order struct {
 	// Width and Height of a piece in millimetres. A piece is of the picture's own
 	// pixels, one for each pixel of the print.
 	Width, Height float64
-	Sheet         strip.Sheet
+	Sheet         Sheet
 }
 
 // Piece is one piece of the strip.
@@ -150,9 +149,6 @@ func (p Piece) Label() string {
 	return s
 }
 
-// ErrNothing is returned for an order without pins or ways.
-var ErrNothing = errors.New("trial: no pieces")
-
 // Pieces lists the pieces: every pin by every way, one pin after the other.
 func (o Order) Pieces() []Piece {
 	px := func(mm float64) int { return int(math.Round(mm / 25.4 * o.Sheet.PPI)) }
@@ -168,39 +164,39 @@ func (o Order) Pieces() []Piece {
 	return out
 }
 
-// Lay lays the pieces out. The error is ErrNothing, a *strip.SizeError or one that
+// Lay lays the pieces out. The error is ErrEmpty, a *SizeError or one that
 // names the measure that can't be.
-func (o Order) Lay() (*strip.Layout, []Piece, error) {
+func (o Order) Lay() (*Layout, []Piece, error) {
 	pieces := o.Pieces()
 	if len(pieces) == 0 {
-		return nil, nil, ErrNothing
+		return nil, nil, ErrEmpty
 	}
-	cells := make([]strip.Cell, len(pieces))
+	cells := make([]Cell, len(pieces))
 	for i, p := range pieces {
-		cells[i] = strip.Cell{W: p.From.Dx(), H: p.From.Dy(), Label: p.Label()}
+		cells[i] = Cell{W: p.From.Dx(), H: p.From.Dy(), Label: p.Label()}
 	}
 	if l := o.grouped(cells); l != nil {
 		return l, pieces, nil
 	}
-	l, err := strip.New(cells, o.Sheet)
+	l, err := NewLayout(cells, o.Sheet)
 	return l, pieces, err
 }
 
 // grouped lays the pieces out so that all of one pin lie in one row, where there is
 // room for that; nil where there is not.
-func (o Order) grouped(cells []strip.Cell) *strip.Layout {
+func (o Order) grouped(cells []Cell) *Layout {
 	n := len(o.Ways)
 	wide := float64(cells[0].W) / o.Sheet.PPI * 25.4
-	edges := 2*o.Sheet.Border + strip.Gap
-	columns := int((o.Sheet.Width - edges + strip.Gap) / (wide + strip.Gap))
+	edges := 2*o.Sheet.Border + Gap
+	columns := int((o.Sheet.Width - edges + Gap) / (wide + Gap))
 	if n < 2 || columns < n {
 		return nil
 	}
 	columns -= columns % n
 	narrow := o.Sheet
 	// Half a millimetre is for the rounding to pixels.
-	narrow.Width = min(float64(columns)*(wide+strip.Gap)-strip.Gap+edges+0.5, o.Sheet.Width)
-	l, err := strip.New(cells, narrow)
+	narrow.Width = min(float64(columns)*(wide+Gap)-Gap+edges+0.5, o.Sheet.Width)
+	l, err := NewLayout(cells, narrow)
 	if err != nil {
 		return nil
 	}
@@ -210,18 +206,18 @@ func (o Order) grouped(cells []strip.Cell) *strip.Layout {
 
 // Explain turns an error of Lay into a sentence that says what would fit.
 func (o Order) Explain(err error) string {
-	var size *strip.SizeError
+	var size *SizeError
 	switch {
 	case err == nil:
 		return ""
-	case errors.Is(err, ErrNothing):
+	case errors.Is(err, ErrEmpty):
 		return "Choose at least one pin, one intent, and the pieces as they should be or a mistake."
 	case errors.As(err, &size) && size.Wide >= 0:
 		return fmt.Sprintf("A piece needs an offcut at least %.0f mm wide; this one is %.0f.%s", math.Ceil(size.WideMM), o.Sheet.Width, o.smaller())
 	case errors.As(err, &size):
 		return fmt.Sprintf("%d of %d pieces fit. All need an offcut %.0f mm high; this one is %.0f.%s", size.Fit, size.Asked, math.Ceil(size.Needs), o.Sheet.Height, o.smaller())
 	}
-	return "This strip can’t be laid out: " + strings.TrimPrefix(err.Error(), "strip: ") + "."
+	return "This strip can’t be laid out: " + strings.TrimPrefix(err.Error(), "teststrip: ") + "."
 }
 
 // smaller says at which size of pieces, of the same shape, all of them fit.
@@ -241,7 +237,7 @@ func (o Order) smaller() string {
 }
 
 // Make computes the strip's numbers by the exact chain. progress may be nil.
-func (o Order) Make(ctx context.Context, e lesson.Engine, progress func(float64)) (*strip.Image, error) {
+func (o Order) Make(ctx context.Context, e lesson.Engine, progress func(float64)) (*Image, error) {
 	l, pieces, err := o.Lay()
 	if err != nil {
 		return nil, err
@@ -250,7 +246,7 @@ func (o Order) Make(ctx context.Context, e lesson.Engine, progress func(float64)
 	if err != nil {
 		return nil, err
 	}
-	tiles := make([]strip.Tile, len(pieces))
+	tiles := make([]Tile, len(pieces))
 	for i, p := range pieces {
 		if tiles[i], err = o.tile(ctx, e, p); err != nil {
 			return nil, err
@@ -278,14 +274,14 @@ func ends(p *proof.Profile) (white, black []uint16, err error) {
 }
 
 // tile sends a piece's pixels through its way, one core a strip of rows.
-func (o Order) tile(ctx context.Context, e lesson.Engine, p Piece) (strip.Tile, error) {
+func (o Order) tile(ctx context.Context, e lesson.Engine, p Piece) (Tile, error) {
 	c, err := e.Chain(p.Way.Plan)
 	if err != nil {
-		return strip.Tile{}, err
+		return Tile{}, err
 	}
 	defer c.Close()
 	w, h, n := p.From.Dx(), p.From.Dy(), o.Paper.Channels()
-	t := strip.Tile{W: w, H: h, Pix: make([]uint16, w*h*n)}
+	t := Tile{W: w, H: h, Pix: make([]uint16, w*h*n)}
 	workers := min(runtime.GOMAXPROCS(0), h)
 	var group sync.WaitGroup
 	for k := range workers {

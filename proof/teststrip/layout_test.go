@@ -1,4 +1,4 @@
-package strip
+package teststrip
 
 import (
 	"errors"
@@ -24,8 +24,8 @@ func cells(n int) []Cell {
 // a strip cut off an A4 sheet: 210 by 80 mm.
 var offcut = Sheet{Width: 210, Height: 80, PPI: 300, Border: 4}
 
-func TestNew(t *testing.T) {
-	l, err := New(cells(10), offcut)
+func TestLayout(t *testing.T) {
+	l, err := NewLayout(cells(10), offcut)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -70,7 +70,7 @@ func TestNew(t *testing.T) {
 }
 
 func TestTooMany(t *testing.T) {
-	_, err := New(cells(13), offcut)
+	_, err := NewLayout(cells(13), offcut)
 	var e *SizeError
 	if !errors.As(err, &e) || e.Asked != 13 || e.Fit != 10 || e.Wide != -1 {
 		t.Fatalf("13 cells: %v", err)
@@ -81,36 +81,36 @@ func TestTooMany(t *testing.T) {
 	// What it asks for is enough, and a millimetre less is not.
 	tall := offcut
 	tall.Height = math.Ceil(e.Needs)
-	if _, err := New(cells(13), tall); err != nil {
+	if _, err := NewLayout(cells(13), tall); err != nil {
 		t.Errorf("on %g mm: %v", tall.Height, err)
 	}
 	tall.Height = math.Floor(e.Needs) - 1
-	if _, err := New(cells(13), tall); err == nil {
+	if _, err := NewLayout(cells(13), tall); err == nil {
 		t.Errorf("13 cells fit on %g mm", tall.Height)
 	}
 	// What it says fits does fit.
-	if _, err := New(cells(13)[:e.Fit], offcut); err != nil {
+	if _, err := NewLayout(cells(13)[:e.Fit], offcut); err != nil {
 		t.Errorf("%d cells: %v", e.Fit, err)
 	}
-	_, err = New([]Cell{{100, 100, ""}, {2600, 100, "wide"}}, offcut)
+	_, err = NewLayout([]Cell{{100, 100, ""}, {2600, 100, "wide"}}, offcut)
 	if !errors.As(err, &e) || e.Wide != 1 || math.Abs(e.WideMM-(2600.0/300*25.4+13)) > 0.01 {
 		t.Errorf("a cell wider than the sheet: %v (%+v)", err, e)
 	}
 }
 
-func TestNewFailures(t *testing.T) {
-	if _, err := New(nil, offcut); !errors.Is(err, ErrEmpty) {
+func TestLayoutFailures(t *testing.T) {
+	if _, err := NewLayout(nil, offcut); !errors.Is(err, ErrEmpty) {
 		t.Errorf("no cells: %v", err)
 	}
 	for _, s := range []Sheet{{}, {210, 70, 0, 4}, {210, 70, math.NaN(), 4}, {-1, 70, 300, 4}, {210, 70, 300, -1}, {1e6, 1e6, 300, 4}, {math.Inf(1), 70, 300, 0}} {
-		if _, err := New(cells(1), s); err == nil {
+		if _, err := NewLayout(cells(1), s); err == nil {
 			t.Errorf("sheet %+v is taken", s)
 		}
 	}
-	if _, err := New([]Cell{{0, 5, ""}}, offcut); err == nil {
+	if _, err := NewLayout([]Cell{{0, 5, ""}}, offcut); err == nil {
 		t.Error("an empty piece is taken")
 	}
-	if _, err := New(cells(MaxCells+1), offcut); err == nil {
+	if _, err := NewLayout(cells(MaxCells+1), offcut); err == nil {
 		t.Error("too many pieces are taken")
 	}
 }
@@ -118,7 +118,7 @@ func TestNewFailures(t *testing.T) {
 func TestDraw(t *testing.T) {
 	cs := cells(7)
 	cs[3].Label = ""
-	l, err := New(cs, offcut)
+	l, err := NewLayout(cs, offcut)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -198,7 +198,7 @@ func TestDraw(t *testing.T) {
 }
 
 func TestDrawFailures(t *testing.T) {
-	l, err := New(cells(1), offcut)
+	l, err := NewLayout(cells(1), offcut)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -21,25 +21,24 @@ import (
 
 	"firstsheet/app/session"
 	"firstsheet/app/theme"
-	"firstsheet/app/trial"
 	"firstsheet/app/widget"
 	"firstsheet/proof"
 	"firstsheet/proof/lesson"
 	"firstsheet/proof/raster"
 	"firstsheet/proof/slip"
 	"firstsheet/proof/space"
-	offcut "firstsheet/proof/strip"
+	"firstsheet/proof/teststrip"
 )
 
-// stripCard lays out a test strip and writes its print file.
-func stripCard() Card {
-	return Card{ID: "strip", Name: "Test strip: many trials on one offcut", Key: "T", Ctrl: true, Place: WholeWindow,
+// testStripCard lays out a test strip and writes its print file.
+func testStripCard() Card {
+	return Card{ID: "teststrip", Name: "Test strip: many trials on one offcut", Key: "T", Ctrl: true, Place: WholeWindow,
 		Help:  "the pins’ surroundings at print size, by several intents and mistakes, on one offcut of the paper",
-		Build: func(h *Host) Built { return newStrip(h).built() }}
+		Build: func(h *Host) Built { return newTestStrip(h).built() }}
 }
 
-// stripView is the open card.
-type stripView struct {
+// testStripView is the open card.
+type testStripView struct {
 	h      *Host
 	exact  stocks
 	ctx    context.Context
@@ -58,15 +57,15 @@ type stripView struct {
 	label   *widget.Choice
 	bare    bool
 
-	of      stripOf
-	order   trial.Order
-	pieces  []trial.Piece
-	layout  *offcut.Layout
+	of      testStripOf
+	order   teststrip.Order
+	pieces  []teststrip.Piece
+	layout  *teststrip.Layout
 	left    []string
 	problem string
 
 	mu     sync.Mutex
-	plan   stripPlan
+	plan   testStripPlan
 	grids  map[string]*proof.Grid
 	ground map[string]color.RGBA
 	asked  map[string]bool
@@ -83,8 +82,8 @@ type stripView struct {
 	content *fyne.Container
 }
 
-// stripOf is all of the window's state that a strip depends on.
-type stripOf struct {
+// testStripOf is all of the window's state that a strip depends on.
+type testStripOf struct {
 	set     session.Setup
 	pins    [session.MaxPins]session.Pin
 	n       int
@@ -92,17 +91,17 @@ type stripOf struct {
 	slip    session.Slip
 }
 
-// stripPlan is what the painter paints.
-type stripPlan struct {
-	layout *offcut.Layout
-	pieces []trial.Piece
+// testStripPlan is what the painter paints.
+type testStripPlan struct {
+	layout *teststrip.Layout
+	pieces []teststrip.Piece
 	levels []raster.Pixels
 	paper  proof.Plan // bare paper on the screen
 }
 
 // The measures that can be typed, in millimetres but for the resolution. The usual
 // offcut is a strip across an A4 sheet.
-var stripMeasures = []struct {
+var testStripMeasures = []struct {
 	id, text, unit string
 	usual          float64
 }{
@@ -114,8 +113,8 @@ var stripMeasures = []struct {
 	{"border", "Border the printer leaves", "mm", 4},
 }
 
-func newStrip(h *Host) *stripView {
-	v := &stripView{h: h, fields: map[string]*field{}, measure: map[string]float64{}, grids: map[string]*proof.Grid{},
+func newTestStrip(h *Host) *testStripView {
+	v := &testStripView{h: h, fields: map[string]*field{}, measure: map[string]float64{}, grids: map[string]*proof.Grid{},
 		ground: map[string]color.RGBA{}, asked: map[string]bool{}}
 	v.ctx, v.cancel = context.WithCancel(context.Background())
 	v.exact, _ = h.Session.Engine().(stocks)
@@ -152,7 +151,7 @@ func newStrip(h *Host) *stripView {
 	v.right = v.toggle("as it should be", true, "Pieces converted once, by the paper’s own profile.")
 	add(v.right)
 	for _, s := range slip.All() {
-		if trial.OnStrip(s.ID) {
+		if teststrip.OnStrip(s.ID) {
 			t := v.toggle(s.Name, false, s.Recognise)
 			v.slips, v.slipIDs = append(v.slips, t), append(v.slipIDs, s.ID)
 			add(t)
@@ -162,7 +161,7 @@ func newStrip(h *Host) *stripView {
 	v.pinBox = container.New(stack{gap: 4})
 	add(v.pinBox)
 	add(heading("Sizes"))
-	for _, m := range stripMeasures {
+	for _, m := range testStripMeasures {
 		v.measure[m.id] = m.usual
 		f := newField(strconv.FormatFloat(m.usual, 'f', -1, 64), func(s string) { v.typeMeasure(m.id, s) }, func(string) { h.Focus() }, func() { h.Focus() })
 		v.fields[m.id] = f
@@ -186,16 +185,16 @@ func newStrip(h *Host) *stripView {
 	return v
 }
 
-const stripFoot = "Tab goes from field to field, Space ticks, A takes the next paper, W writes the file, Esc closes. A piece shows the picture’s own pixels, one for each pixel of the print."
+const testStripFoot = "Tab goes from field to field, Space ticks, A takes the next paper, W writes the file, Esc closes. A piece shows the picture’s own pixels, one for each pixel of the print."
 
-func (v *stripView) tell(s string) {
+func (v *testStripView) tell(s string) {
 	if v.job != nil {
 		return
 	}
-	v.foot.SetText(cmp.Or(s, stripFoot))
+	v.foot.SetText(cmp.Or(s, testStripFoot))
 }
 
-func (v *stripView) toggle(text string, on bool, help string) *widget.Toggle {
+func (v *testStripView) toggle(text string, on bool, help string) *widget.Toggle {
 	var t *widget.Toggle
 	t = widget.NewToggle(text, on, func(on bool) {
 		t.Set(on)
@@ -211,7 +210,7 @@ func (v *stripView) toggle(text string, on bool, help string) *widget.Toggle {
 }
 
 // reveal scrolls to a control that the keyboard has reached.
-func (v *stripView) reveal(o fyne.CanvasObject) {
+func (v *testStripView) reveal(o fyne.CanvasObject) {
 	drv := fyne.CurrentApp().Driver()
 	y := drv.AbsolutePositionForObject(o).Y - drv.AbsolutePositionForObject(v.side).Y
 	h, room := o.Size().Height, v.scroll.Size().Height
@@ -223,7 +222,7 @@ func (v *stripView) reveal(o fyne.CanvasObject) {
 	}
 }
 
-func (v *stripView) built() Built {
+func (v *testStripView) built() Built {
 	v.content = container.New(freeLayout{fyne.NewSize(860, 480), func(s fyne.Size) {
 		side := min(max(s.Width*0.24, 290), 400)
 		const gap = 22
@@ -254,14 +253,14 @@ func (v *stripView) built() Built {
 	}}, v.scroll, v.preview, v.say, v.caution, v.halt, v.write, v.foot)
 	// Tab goes on from the card's first control, not from the desk behind it.
 	v.h.Session.Post(func() {
-		if v.ctx.Err() == nil && v.h.State().Card == "strip" {
+		if v.ctx.Err() == nil && v.h.State().Card == "teststrip" {
 			v.h.Window.Canvas().Focus(v.which)
 		}
 	})
 	return Built{Content: v.content, Update: v.update, Key: v.typed, Close: v.cancel}
 }
 
-func (v *stripView) typed(e *fyne.KeyEvent) bool {
+func (v *testStripView) typed(e *fyne.KeyEvent) bool {
 	switch e.Name {
 	case fyne.KeyA:
 		v.nextPaper()
@@ -283,15 +282,15 @@ func (v *stripView) typed(e *fyne.KeyEvent) bool {
 	return true
 }
 
-func (v *stripView) nextPaper() {
+func (v *testStripView) nextPaper() {
 	v.paper = v.h.Session.Store().Next(v.paper)
-	v.of = stripOf{}
+	v.of = testStripOf{}
 	v.update(v.h.State())
 }
 
 // typeMeasure takes a number as it is typed; what is none yet is told and changes
 // nothing.
-func (v *stripView) typeMeasure(id, s string) {
+func (v *testStripView) typeMeasure(id, s string) {
 	x, err := strconv.ParseFloat(strings.TrimSpace(strings.ReplaceAll(s, ",", ".")), 64)
 	if err != nil || !(x >= 0) || x > 1e5 {
 		x = math.NaN()
@@ -301,7 +300,7 @@ func (v *stripView) typeMeasure(id, s string) {
 }
 
 // update follows the window's state.
-func (v *stripView) update(now session.State) {
+func (v *testStripView) update(now session.State) {
 	if v.exact == nil {
 		v.fail("This engine hands out no exact figures; a strip needs them.")
 		return
@@ -322,7 +321,7 @@ func (v *stripView) update(now session.State) {
 	sh.Paper = v.paper
 	set := session.SetupOf(now, sh)
 	set.Dim, set.Counted = 1, false
-	of := stripOf{set: set, pins: now.Pins, n: now.NumPins, library: now.Library, slip: chosen}
+	of := testStripOf{set: set, pins: now.Pins, n: now.NumPins, library: now.Library, slip: chosen}
 	if of == v.of {
 		return
 	}
@@ -332,12 +331,12 @@ func (v *stripView) update(now session.State) {
 	v.of = of
 	p, _ := v.h.Session.Store().Paper(v.paper)
 	v.which.SetText(p.Name + "   (A: next)")
-	v.caution.SetText(trial.Caution(p.Name))
+	v.caution.SetText(teststrip.Caution(p.Name))
 	v.lay()
 }
 
 // listPins makes the pins' ticks; the first four are on.
-func (v *stripView) listPins(now session.State) {
+func (v *testStripView) listPins(now session.State) {
 	was := map[string]bool{}
 	for _, t := range v.pins {
 		was[t.Text] = t.On
@@ -360,10 +359,10 @@ func (v *stripView) listPins(now session.State) {
 	v.scroll.Refresh()
 }
 
-func (v *stripView) fail(s string) {
+func (v *testStripView) fail(s string) {
 	v.layout, v.pieces, v.problem = nil, nil, s
 	v.mu.Lock()
-	v.plan = stripPlan{}
+	v.plan = testStripPlan{}
 	v.mu.Unlock()
 	v.said(s)
 	v.write.Off = true
@@ -371,7 +370,7 @@ func (v *stripView) fail(s string) {
 	v.preview.Again()
 }
 
-func (v *stripView) said(s string) {
+func (v *testStripView) said(s string) {
 	if v.say.Text != s {
 		v.say.SetText(s)
 		if v.content != nil {
@@ -381,7 +380,7 @@ func (v *stripView) said(s string) {
 }
 
 // gather makes the material of the strip as a lesson's.
-func (v *stripView) gather(pic *session.Picture) (lesson.Material, error) {
+func (v *testStripView) gather(pic *session.Picture) (lesson.Material, error) {
 	plan, err := v.exact.Plan(v.of.set)
 	if err != nil {
 		return lesson.Material{}, err
@@ -415,11 +414,11 @@ func spaceIDs() []string {
 }
 
 // lay makes the layout anew and has the preview painted.
-func (v *stripView) lay() {
+func (v *testStripView) lay() {
 	if v.of.n == 0 && v.of.set.Picture == 0 {
 		return // before the first update
 	}
-	for _, m := range stripMeasures {
+	for _, m := range testStripMeasures {
 		if x := v.measure[m.id]; math.IsNaN(x) || x <= 0 && m.id != "border" {
 			v.fail("‘" + m.text + "’ is no size: type a number of " + map[string]string{"mm": "millimetres", "ppi": "pixels per inch"}[m.unit] + ".")
 			return
@@ -454,11 +453,11 @@ func (v *stripView) lay() {
 			pins = append(pins, v.of.pins[i])
 		}
 	}
-	ways, left := trial.Ways(m, intents, v.right.On, mistakes)
+	ways, left := teststrip.Ways(m, intents, v.right.On, mistakes)
 	v.left = left
-	v.order = trial.Order{Numbers: m.Numbers, Pins: fractions(pins, pic.Info.W, pic.Info.H), Ways: ways, Paper: m.Right.Paper,
+	v.order = teststrip.Order{Numbers: m.Numbers, Pins: fractions(pins, pic.Info.W, pic.Info.H), Ways: ways, Paper: m.Right.Paper,
 		Width: v.measure["w"], Height: v.measure["h"],
-		Sheet: offcut.Sheet{Width: v.measure["sheetw"], Height: v.measure["sheeth"], PPI: v.measure["ppi"], Border: v.measure["border"]}}
+		Sheet: teststrip.Sheet{Width: v.measure["sheetw"], Height: v.measure["sheeth"], PPI: v.measure["ppi"], Border: v.measure["border"]}}
 	layout, pieces, err := v.order.Lay()
 	if err != nil {
 		// What was laid out before is gone: its sizes are not those on the card.
@@ -468,7 +467,7 @@ func (v *stripView) lay() {
 	v.layout, v.pieces, v.problem = layout, pieces, ""
 	paperPlan := proof.Plan{Source: m.Right.Paper, Paper: m.Right.Paper, White: m.Right.White, Screen: m.Right.Screen}
 	v.mu.Lock()
-	v.plan = stripPlan{layout: layout, pieces: pieces, levels: pic.Levels, paper: paperPlan}
+	v.plan = testStripPlan{layout: layout, pieces: pieces, levels: pic.Levels, paper: paperPlan}
 	v.mu.Unlock()
 	v.write.Off = v.job != nil
 	v.write.Refresh()
@@ -478,7 +477,7 @@ func (v *stripView) lay() {
 }
 
 // summary says what the strip holds.
-func (v *stripView) summary(pic *session.Picture) string {
+func (v *testStripView) summary(pic *session.Picture) string {
 	mm := func(px int) float64 { return float64(px) / v.measure["ppi"] * 25.4 }
 	s := fmt.Sprintf("%s of %.0f by %.0f mm. At %g ppi the whole picture prints %.0f by %.0f mm.", count(len(v.pieces), "piece"),
 		mm(v.pieces[0].From.Dx()), mm(v.pieces[0].From.Dy()), v.measure["ppi"], mm(pic.Info.W), mm(pic.Info.H))
@@ -489,7 +488,7 @@ func (v *stripView) summary(pic *session.Picture) string {
 }
 
 // sample makes what the preview needs, each once.
-func (v *stripView) sample(ways []trial.Way, bare proof.Plan) {
+func (v *testStripView) sample(ways []teststrip.Way, bare proof.Plan) {
 	var plans []proof.Plan
 	v.mu.Lock()
 	if k := bare.Key(); !v.asked[k] {
@@ -534,7 +533,7 @@ func (v *stripView) sample(ways []trial.Way, bare proof.Plan) {
 }
 
 // paint shows the strip as it will lie: pieces, labels, cut marks.
-func (v *stripView) paint(w, h int, scale float64) (*image.RGBA, []widget.Word) {
+func (v *testStripView) paint(w, h int, scale float64) (*image.RGBA, []widget.Word) {
 	img := image.NewRGBA(image.Rect(0, 0, w, h))
 	draw.Draw(img, img.Rect, image.NewUniform(theme.Desk), image.Point{}, draw.Src)
 	v.mu.Lock()
@@ -609,7 +608,7 @@ func cutOut(ctx context.Context, levels []raster.Pixels, from image.Rectangle, w
 }
 
 // askFile asks where the print file is to be written.
-func (v *stripView) askFile() {
+func (v *testStripView) askFile() {
 	if v.layout == nil || v.job != nil {
 		return
 	}
@@ -632,7 +631,7 @@ func (v *stripView) askFile() {
 			note.SetText("The name must end in .tif or .png: both hold the strip’s 16 bits.")
 			return
 		}
-		for _, f := range []string{s, trial.TextFile(s)} {
+		for _, f := range []string{s, teststrip.TextFile(s)} {
 			if _, err := os.Stat(f); err == nil && !sure {
 				sure = true
 				note.SetText("‘" + filepath.Base(f) + "’ is there already. Once more replaces it.")
@@ -640,11 +639,11 @@ func (v *stripView) askFile() {
 			}
 		}
 		d.Hide()
-		v.writeStrip(s)
+		v.writeFile(s)
 	}
 	path.OnSubmitted = func(string) { go2() }
 	label := widget.NewText("File", toolkittheme.SizeNameText, toolkittheme.ColorNameForeground, false)
-	about := widget.NewProse(trial.Caution(p.Name)+" A text of the same name says so, and what each piece is.", toolkittheme.SizeNameText, toolkittheme.ColorNameForeground, 5)
+	about := widget.NewProse(teststrip.Caution(p.Name)+" A text of the same name says so, and what each piece is.", toolkittheme.SizeNameText, toolkittheme.ColorNameForeground, 5)
 	body := container.New(freeLayout{fyne.NewSize(620, 190), func(s fyne.Size) {
 		set(label, 0, 0, s.Width, 22)
 		set(path, 0, 26, s.Width-160, 38)
@@ -661,11 +660,11 @@ func (v *stripView) askFile() {
 	focusSoon(v.h, path)
 }
 
-// writeStrip writes the file away from the drawing goroutine.
-func (v *stripView) writeStrip(path string) {
+// writeFile writes the file away from the drawing goroutine.
+func (v *testStripView) writeFile(path string) {
 	order := v.order
 	stock, _ := v.exact.Paper(v.paper)
-	opt := trial.Options{Bare: v.bare, Stock: stock, Keep: keepOriginal(v.h)}
+	opt := teststrip.Options{Bare: v.bare, Stock: stock, Keep: keepOriginal(v.h)}
 	ctx, stop := context.WithCancel(v.ctx)
 	v.job = stop
 	v.halt.Show()
@@ -691,7 +690,7 @@ func (v *stripView) writeStrip(path string) {
 			v.write.Off = v.layout == nil
 			v.write.Refresh()
 			v.content.Refresh()
-			v.foot.SetText(outcome(fmt.Sprintf("The strip is written: %s, and beside it %s, which says how to print it.", path, filepath.Base(trial.TextFile(path))), err, path))
+			v.foot.SetText(outcome(fmt.Sprintf("The strip is written: %s, and beside it %s, which says how to print it.", path, filepath.Base(teststrip.TextFile(path))), err, path))
 		})
 	}()
 }

@@ -1,11 +1,4 @@
-// Package strip lays out a test strip: pieces of a picture at print size, each
-// printed another way, with labels and cut marks on one offcut of paper.
-//
-// The pieces come in as the numbers that the printer gets, already converted,
-// so a strip can hold pieces of several intents and mistakes at once. It must
-// then be printed with all conversion switched off, or each piece is converted
-// once more: whoever writes the file has to say so.
-package strip
+package teststrip
 
 import (
 	"errors"
@@ -87,13 +80,13 @@ type SizeError struct {
 
 func (e *SizeError) Error() string {
 	if e.Wide >= 0 {
-		return fmt.Sprintf("strip: piece %d needs a sheet %.0f mm wide", e.Wide+1, math.Ceil(e.WideMM))
+		return fmt.Sprintf("teststrip: piece %d needs a sheet %.0f mm wide", e.Wide+1, math.Ceil(e.WideMM))
 	}
-	return fmt.Sprintf("strip: %d of %d pieces fit; all need a sheet %.0f mm high", e.Fit, e.Asked, math.Ceil(e.Needs))
+	return fmt.Sprintf("teststrip: %d of %d pieces fit; all need a sheet %.0f mm high", e.Fit, e.Asked, math.Ceil(e.Needs))
 }
 
-// ErrEmpty is returned for a strip without pieces.
-var ErrEmpty = errors.New("strip: no pieces")
+// ErrEmpty is returned for a strip without pieces, an order without pins or ways.
+var ErrEmpty = errors.New("teststrip: no pieces")
 
 func newFace(em float64) (font.Face, error) {
 	f, err := opentype.Parse(goregular.TTF)
@@ -103,21 +96,21 @@ func newFace(em float64) (font.Face, error) {
 	return opentype.NewFace(f, &opentype.FaceOptions{Size: em, DPI: 72, Hinting: font.HintingNone})
 }
 
-// New lays the cells out in rows, in their order, from the top left. It returns a
+// NewLayout lays the cells out in rows, in their order, from the top left. It returns a
 // *SizeError when they do not fit.
-func New(cells []Cell, s Sheet) (*Layout, error) {
+func NewLayout(cells []Cell, s Sheet) (*Layout, error) {
 	if len(cells) == 0 {
 		return nil, ErrEmpty
 	}
 	if len(cells) > MaxCells {
-		return nil, fmt.Errorf("strip: %d pieces, more than %d", len(cells), MaxCells)
+		return nil, fmt.Errorf("teststrip: %d pieces, more than %d", len(cells), MaxCells)
 	}
 	if !(s.PPI >= 36 && s.PPI <= 2880) || !(s.Width > 0 && s.Height > 0 && s.Border >= 0) {
-		return nil, fmt.Errorf("strip: sheet of %g by %g mm with a border of %g mm at %g ppi", s.Width, s.Height, s.Border, s.PPI)
+		return nil, fmt.Errorf("teststrip: sheet of %g by %g mm with a border of %g mm at %g ppi", s.Width, s.Height, s.Border, s.PPI)
 	}
 	px := func(mm float64) int { return int(math.Round(mm / 25.4 * s.PPI)) }
 	if w, h := s.Width/25.4*s.PPI, s.Height/25.4*s.PPI; w < 1 || h < 1 || w*h > MaxPixels {
-		return nil, fmt.Errorf("strip: sheet of %.0f by %.0f pixels", w, h)
+		return nil, fmt.Errorf("teststrip: sheet of %.0f by %.0f pixels", w, h)
 	}
 	l := &Layout{W: px(s.Width), H: px(s.Height), PPI: s.PPI, em: labelSize / 25.4 * s.PPI}
 	face, err := newFace(l.em)
@@ -131,7 +124,7 @@ func New(cells []Cell, s Sheet) (*Layout, error) {
 	line := int(math.Ceil(l.em * labelLead))
 	for i, c := range cells {
 		if c.W <= 0 || c.H <= 0 {
-			return nil, fmt.Errorf("strip: piece %d is %d by %d pixels", i+1, c.W, c.H)
+			return nil, fmt.Errorf("teststrip: piece %d is %d by %d pixels", i+1, c.W, c.H)
 		}
 		if c.W+2*edge > l.W {
 			return nil, &SizeError{Asked: len(cells), Fit: i, Wide: i, WideMM: float64(c.W)/s.PPI*25.4 + 2*(s.Border+Gap/2)}
@@ -242,14 +235,14 @@ type Image struct {
 func (l *Layout) Draw(tiles []Tile, white, black []uint16) (*Image, error) {
 	n := len(white)
 	if n == 0 || len(black) != n {
-		return nil, fmt.Errorf("strip: white of %d and black of %d channels", n, len(black))
+		return nil, fmt.Errorf("teststrip: white of %d and black of %d channels", n, len(black))
 	}
 	if len(tiles) != len(l.Cells) {
-		return nil, fmt.Errorf("strip: %d tiles for %d cells", len(tiles), len(l.Cells))
+		return nil, fmt.Errorf("teststrip: %d tiles for %d cells", len(tiles), len(l.Cells))
 	}
 	for i, t := range tiles {
 		if r := l.Cells[i].Tile; t.W != r.Dx() || t.H != r.Dy() || len(t.Pix) != t.W*t.H*n {
-			return nil, fmt.Errorf("strip: tile %d is %d by %d with %d numbers, its cell %d by %d of %d channels", i+1, t.W, t.H, len(t.Pix), r.Dx(), r.Dy(), n)
+			return nil, fmt.Errorf("teststrip: tile %d is %d by %d with %d numbers, its cell %d by %d of %d channels", i+1, t.W, t.H, len(t.Pix), r.Dx(), r.Dy(), n)
 		}
 	}
 	face, err := newFace(l.em)

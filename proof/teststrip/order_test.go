@@ -1,4 +1,4 @@
-package trial_test
+package teststrip_test
 
 import (
 	"bytes"
@@ -11,7 +11,6 @@ import (
 	"strings"
 	"testing"
 
-	"firstsheet/app/trial"
 	"firstsheet/proof"
 	"firstsheet/proof/lesson"
 	"firstsheet/proof/paper"
@@ -20,7 +19,7 @@ import (
 	"firstsheet/proof/raster"
 	"firstsheet/proof/slip"
 	"firstsheet/proof/space"
-	"firstsheet/proof/strip"
+	"firstsheet/proof/teststrip"
 )
 
 // ramp is a picture that has every number somewhere, at 16 bits.
@@ -50,10 +49,10 @@ func material(t *testing.T) lesson.Material {
 	return m
 }
 
-func order(m lesson.Material, ways []trial.Way) trial.Order {
-	return trial.Order{Numbers: m.Numbers, Paper: m.Right.Paper, Ways: ways, Width: 8, Height: 6,
+func order(m lesson.Material, ways []teststrip.Way) teststrip.Order {
+	return teststrip.Order{Numbers: m.Numbers, Paper: m.Right.Paper, Ways: ways, Width: 8, Height: 6,
 		Pins:  []pin.Pin{{Name: "shirt", X: 0.7, Y: 0.3}, {Name: "edge", X: 0, Y: 1}},
-		Sheet: strip.Sheet{Width: 120, Height: 60, PPI: 150, Border: 3}}
+		Sheet: teststrip.Sheet{Width: 120, Height: 60, PPI: 150, Border: 3}}
 }
 
 var both = []proof.Intent{proof.RelativeColorimetric, proof.Perceptual}
@@ -67,7 +66,7 @@ func all() []string {
 }
 
 func TestWays(t *testing.T) {
-	ways, left := trial.Ways(material(t), both, true, all())
+	ways, left := teststrip.Ways(material(t), both, true, all())
 	var names []string
 	for _, w := range ways {
 		names = append(names, w.Name())
@@ -85,14 +84,14 @@ func TestWays(t *testing.T) {
 			t.Errorf("nothing is said of %q: %s", s, said)
 		}
 	}
-	if ways, _ := trial.Ways(material(t), nil, true, all()); len(ways) != 0 {
+	if ways, _ := teststrip.Ways(material(t), nil, true, all()); len(ways) != 0 {
 		t.Errorf("%d ways without an intent", len(ways))
 	}
 }
 
 func TestPiecesStayInThePicture(t *testing.T) {
 	m := material(t)
-	ways, _ := trial.Ways(m, both, true, nil)
+	ways, _ := teststrip.Ways(m, both, true, nil)
 	o := order(m, ways)
 	for _, p := range o.Pieces() {
 		// 8 by 6 mm at 150 ppi: 47 by 35 pixels.
@@ -109,7 +108,7 @@ func TestPiecesStayInThePicture(t *testing.T) {
 // All pieces of a pin lie in one row where the offcut is wide enough.
 func TestPinsKeepTogether(t *testing.T) {
 	m := material(t)
-	ways, _ := trial.Ways(m, both, true, []string{"twice"})
+	ways, _ := teststrip.Ways(m, both, true, []string{"twice"})
 	o := order(m, ways[:3])
 	o.Sheet.Width = 75 // (75 - 11 + 5) / (8 + 5): five in a row, three of them a pin's
 	l, pieces, err := o.Lay()
@@ -137,14 +136,14 @@ func TestPinsKeepTogether(t *testing.T) {
 
 func TestWhatFitsIsSaid(t *testing.T) {
 	m := material(t)
-	ways, _ := trial.Ways(m, both, true, []string{"twice", "never"})
+	ways, _ := teststrip.Ways(m, both, true, []string{"twice", "never"})
 	o := order(m, ways)
 	if _, _, err := o.Lay(); err != nil {
 		t.Fatal(err)
 	}
 	o.Sheet.Height = 34
 	_, _, err := o.Lay()
-	var size *strip.SizeError
+	var size *teststrip.SizeError
 	if !errors.As(err, &size) {
 		t.Fatalf("a low offcut: %v", err)
 	}
@@ -172,7 +171,7 @@ func TestWhatFitsIsSaid(t *testing.T) {
 	if said := o.Explain(err); !strings.Contains(said, "mm wide") {
 		t.Errorf("a narrow offcut: %q", said)
 	}
-	if _, _, err := order(m, nil).Lay(); !errors.Is(err, trial.ErrNothing) {
+	if _, _, err := order(m, nil).Lay(); !errors.Is(err, teststrip.ErrEmpty) {
 		t.Errorf("nothing ordered: %v", err)
 	}
 }
@@ -181,7 +180,7 @@ func TestWhatFitsIsSaid(t *testing.T) {
 // paper between them; the text names every piece.
 func TestWrittenNumbersAreTheChains(t *testing.T) {
 	m := material(t)
-	ways, _ := trial.Ways(m, both, true, []string{"twice", "never", "otherpaper"})
+	ways, _ := teststrip.Ways(m, both, true, []string{"twice", "never", "otherpaper"})
 	o := order(m, ways)
 	o.Sheet.Height = 90
 	e := proof.NewEngine()
@@ -191,7 +190,7 @@ func TestWrittenNumbersAreTheChains(t *testing.T) {
 		bare bool
 	}{{"strip.tif", false}, {"strip.png", true}} {
 		path := filepath.Join(t.TempDir(), c.name)
-		if err := o.Write(context.Background(), e, path, trial.Options{Bare: c.bare, Stock: m.Paper}, nil); err != nil {
+		if err := o.Write(context.Background(), e, path, teststrip.Options{Bare: c.bare, Stock: m.Paper}, nil); err != nil {
 			t.Fatal(err)
 		}
 		pic, err := photo.Open(context.Background(), path)
@@ -228,7 +227,7 @@ func TestWrittenNumbersAreTheChains(t *testing.T) {
 				t.Errorf("%s: bare paper is %v", c.name, v)
 			}
 		}
-		text, err := os.ReadFile(trial.TextFile(path))
+		text, err := os.ReadFile(teststrip.TextFile(path))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -245,17 +244,17 @@ func TestWrittenNumbersAreTheChains(t *testing.T) {
 
 func TestStoppedStripLeavesNothing(t *testing.T) {
 	m := material(t)
-	ways, _ := trial.Ways(m, both, true, nil)
+	ways, _ := teststrip.Ways(m, both, true, nil)
 	ctx, cancel := context.WithCancel(context.Background())
 	cancel()
 	dir := t.TempDir()
 	e := proof.NewEngine()
 	defer e.Close()
-	if err := order(m, ways).Write(ctx, e, filepath.Join(dir, "s.tif"), trial.Options{}, nil); !errors.Is(err, context.Canceled) {
+	if err := order(m, ways).Write(ctx, e, filepath.Join(dir, "s.tif"), teststrip.Options{}, nil); !errors.Is(err, context.Canceled) {
 		t.Errorf("stopped: %v", err)
 	}
 	var no *photo.Error
-	if err := order(m, ways).Write(context.Background(), e, filepath.Join(dir, "s.bmp"), trial.Options{}, nil); !errors.As(err, &no) {
+	if err := order(m, ways).Write(context.Background(), e, filepath.Join(dir, "s.bmp"), teststrip.Options{}, nil); !errors.As(err, &no) {
 		t.Errorf("an ending that can't be written: %v", err)
 	}
 	if list, _ := os.ReadDir(dir); len(list) != 0 {
@@ -277,7 +276,7 @@ func TestStripForInk(t *testing.T) {
 	m.Right.Paper = p
 	m.Right.Conversions[0].To = p
 	m.Paper = paper.Paper{Name: "offset", Profile: p}
-	ways, _ := trial.Ways(m, both, true, nil)
+	ways, _ := teststrip.Ways(m, both, true, nil)
 	e := proof.NewEngine()
 	defer e.Close()
 	o := order(m, ways)
