@@ -8,7 +8,6 @@ import (
 	"io"
 	"strings"
 
-	"firstsheet/app/choose"
 	"firstsheet/proof"
 	"firstsheet/proof/paper"
 	"firstsheet/proof/photo"
@@ -74,7 +73,7 @@ func (j *rankJob) run(ctx context.Context, args []string, s streams) error {
 	if err != nil {
 		return err
 	}
-	stocks, err := j.stocks()
+	papers, err := j.candidates()
 	if err != nil {
 		return err
 	}
@@ -82,10 +81,10 @@ func (j *rankJob) run(ctx context.Context, args []string, s streams) error {
 	if err != nil {
 		return err
 	}
-	ways, left := choose.Ways(stocks, intents, compensation)
+	ways, left := rank.Ways(papers, intents, compensation)
 	engine := proof.NewEngine()
 	defer engine.Close()
-	outcome, err := choose.Rank(ctx, engine, picture, ways, func(w choose.Way) (proof.Plan, error) {
+	outcome, err := rank.Compute(ctx, engine, picture, ways, func(w rank.Way) (proof.Plan, error) {
 		set := setup.Usual(w.Paper)
 		set.Intent, set.BPC = w.Intent, w.Compensation
 		return set.Plan(j.finder(source.Profile))
@@ -154,11 +153,11 @@ func words(list string) (out []string) {
 	return out
 }
 
-// stocks finds the papers.
-func (j *rankJob) stocks() ([]choose.Stock, error) {
+// candidates finds the papers.
+func (j *rankJob) candidates() ([]rank.Paper, error) {
 	library := openLibrary(j.library)
 	j.found = map[string]paper.Paper{}
-	var out []choose.Stock
+	var out []rank.Paper
 	for _, ref := range words(j.papers) {
 		if _, twice := j.found[ref]; twice {
 			return nil, misused("-papers names %s twice", ref)
@@ -168,7 +167,7 @@ func (j *rankJob) stocks() ([]choose.Stock, error) {
 			return nil, err
 		}
 		j.found[ref] = p
-		out = append(out, choose.Stock{ID: ref, Name: p.Name, Forced: p.Profile.ForcesBPC})
+		out = append(out, rank.Paper{ID: ref, Name: p.Name, Forced: p.Profile.ForcesBPC})
 	}
 	if len(out) == 0 {
 		return nil, misused("-papers is missing")
@@ -192,7 +191,7 @@ func (j *rankJob) gather(ctx context.Context) (setup.Source, *rank.Picture, erro
 			return source, nil, fmt.Errorf("%s: %w", j.pins, err)
 		}
 	}
-	picture, err := choose.Gather(ctx, source.Pixels(), source.Picture.Alpha, pins, nil)
+	picture, err := rank.Gather(ctx, source.Pixels(), source.Picture.Alpha, pins, nil)
 	return source, picture, naming(j.photo, err)
 }
 

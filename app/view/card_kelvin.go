@@ -15,13 +15,13 @@ import (
 	"fyne.io/fyne/v2/container"
 	toolkittheme "fyne.io/fyne/v2/theme"
 
-	"firstsheet/app/choose"
 	"firstsheet/app/layout"
 	"firstsheet/app/plot"
 	"firstsheet/app/session"
 	"firstsheet/app/theme"
 	"firstsheet/app/widget"
 	"firstsheet/proof/cie"
+	"firstsheet/proof/gamut"
 	"firstsheet/proof/light"
 	"firstsheet/proof/words"
 )
@@ -47,7 +47,7 @@ type kelvin struct {
 
 	// the screen
 	screenKey string
-	screen    *choose.Screen
+	screen    *light.Screen
 	trouble   string
 	facts     *layout.Column
 	meaning   *layout.Column
@@ -178,15 +178,15 @@ func (k *kelvin) followScreen(now session.State) {
 		key := now.Screen.Key
 		go func() {
 			plan, err := k.exact.Plan(set)
-			var s choose.Screen
+			var s light.Screen
 			var half uint8
 			levels := map[uint8]float64{}
 			if err == nil {
-				if half, err = choose.Half(k.exact, plan.Screen); err == nil {
+				if half, err = light.Half(k.exact, plan.Screen); err == nil {
 					for _, l := range append(slices.Clone(darkLevels), paleLevels...) {
-						levels[l], _ = choose.Unseen(k.exact, plan.Screen, l)
+						levels[l], _ = light.Unseen(k.exact, plan.Screen, l)
 					}
-					s, err = choose.InspectScreen(k.ctx, k.exact, plan.Screen)
+					s, err = light.InspectScreen(k.ctx, k.exact, plan.Screen)
 				}
 			}
 			k.h.Session.Post(func() {
@@ -240,7 +240,7 @@ func (k *kelvin) fillScreen(now session.State) {
 		case s.Made.IsZero():
 			line("Made", "its header gives no date", "Make a new one when you don’t know how old it is.")
 		default:
-			line("Made", s.Made.Local().Format("2 January 2006")+", "+choose.Age(s.Made, time.Now()),
+			line("Made", s.Made.Local().Format("2 January 2006")+", "+light.Age(s.Made, time.Now()),
 				"The date in the profile’s header. Common practice, no source: measure a screen anew every month or two.")
 		}
 		if s.Kelvin > 0 {
@@ -277,7 +277,7 @@ func (k *kelvin) fillScreen(now session.State) {
 	k.meaning.Fill(meaning...)
 }
 
-func whiteMeaning(s *choose.Screen) string {
+func whiteMeaning(s *light.Screen) string {
 	text := "The screen’s own white by its profile, as the daylight or lamp that is nearest to it"
 	if s.Off > 0.005 {
 		text += fmt.Sprintf("; it is %.3f off that in u, v, greener or pinker", s.Off)
@@ -469,7 +469,7 @@ func (k *kelvin) followJudging(now session.State) {
 	k.lum.Set(l.Luminance)
 	k.onDesk.Set(l.TooBright)
 	name, white := k.paperWhite(now)
-	k.factor.SetText(choose.Bright(l.Lux, l.Luminance, name, white))
+	k.factor.SetText(light.Bright(l.Lux, l.Luminance, name, white))
 	k.bright.Again()
 	objs := []fyne.CanvasObject{heading("Light and screens to judge prints by")}
 	for _, c := range light.Conditions() {
@@ -564,7 +564,7 @@ func (k *kelvin) followOther(now session.State) {
 	for i := range now.NumPins {
 		if val := now.Values[n][i]; val.Known {
 			names = append(names, now.Pins[i].Name)
-			labs = append(labs, choose.ToAbsolute(labOf(val.Relative), white))
+			labs = append(labs, gamut.ToAbsolute(labOf(val.Relative), white))
 		}
 	}
 	var rows []widget.ShiftRow
@@ -623,7 +623,7 @@ func (k *kelvin) colour(now session.State, all []cie.Lab) {
 		if err != nil {
 			return
 		}
-		seen, err := choose.Paint(k.exact, plan.Screen, all)
+		seen, err := gamut.Paint(k.exact, plan.Screen, all)
 		if err != nil || k.ctx.Err() != nil {
 			return // the first leaf tells what is wrong with the screen's profile
 		}

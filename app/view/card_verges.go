@@ -16,12 +16,12 @@ import (
 	"fyne.io/fyne/v2/container"
 	toolkittheme "fyne.io/fyne/v2/theme"
 
-	"firstsheet/app/choose"
 	"firstsheet/app/plot"
 	"firstsheet/app/session"
 	"firstsheet/app/theme"
 	"firstsheet/app/widget"
 	"firstsheet/proof/cie"
+	"firstsheet/proof/gamut"
 )
 
 // vergesCard shows where papers end, and how the picture lies in them.
@@ -37,7 +37,7 @@ type verge struct {
 	pattern  plot.Pattern
 	on       bool
 	row      *widget.LineRow
-	outline  [2]*choose.Outline // relative, absolute
+	outline  [2]*gamut.Outline // relative, absolute
 	asked    [2]bool
 	failed   [2]string
 }
@@ -55,7 +55,7 @@ type verges struct {
 	light    float64 // L* of the slice by lightness
 	hue      float64
 
-	cloud     *choose.Cloud
+	cloud     *gamut.Cloud
 	cloudOf   cloudKey
 	cloudStop context.CancelFunc
 	counted   float64
@@ -88,7 +88,7 @@ type cloudKey struct {
 type vergeScene struct {
 	light, hue float64
 	most       float64 // the largest chroma of the scale
-	points     []choose.Point
+	points     []gamut.Point
 	pixels     float64
 	lines      []sceneLine
 	pins       []scenePin
@@ -97,7 +97,7 @@ type vergeScene struct {
 type sceneLine struct {
 	name    string
 	pattern plot.Pattern
-	outline *choose.Outline
+	outline *gamut.Outline
 	heavy   bool
 }
 
@@ -120,7 +120,7 @@ func newVerges(h *Host) *verges {
 		func(x float64) { v.light = x; v.paint() })
 	v.lightSlide.Explain("Lightness of the cut on the left: 0 is black, 100 the white of the sheet. Arrow keys move it by 1.", v.tell)
 	v.hueSlide = widget.NewSlide("Cut at hue", 0, 360, 1, v.hue, func(x float64) string {
-		return fmt.Sprintf("%.0f°  %s", x, choose.HueName(x))
+		return fmt.Sprintf("%.0f°  %s", x, gamut.HueName(x))
 	}, func(x float64) { v.hue = x; v.paint() })
 	v.hueSlide.Round = true
 	v.hueSlide.Explain("Hue of the cut on the right, as an angle round the left diagram. Arrow keys move it by 1 degree.", v.tell)
@@ -358,13 +358,13 @@ func (v *verges) find(l *verge, now session.State) {
 	set := session.Setup{Picture: now.Picture.Key, Source: "srgb", Paper: l.id, Intent: session.Relative, Screen: now.Screen.Key, Dim: 1,
 		Original: l.id == ""}
 	go func() {
-		var o *choose.Outline
+		var o *gamut.Outline
 		plan, err := v.exact.Plan(set)
 		if err == nil {
 			if l.id == "" {
-				o, err = choose.SpaceOutline(v.ctx, v.exact, plan.Screen)
+				o, err = gamut.SpaceOutline(v.ctx, v.exact, plan.Screen)
 			} else {
-				o, err = choose.PaperOutline(v.ctx, v.exact, plan.Paper, k == 1)
+				o, err = gamut.PaperOutline(v.ctx, v.exact, plan.Paper, k == 1)
 			}
 		}
 		if v.ctx.Err() != nil {
@@ -406,11 +406,11 @@ func (v *verges) followCloud(now session.State) {
 		alpha = pic.Photo.Alpha
 	}
 	go func() {
-		var cloud *choose.Cloud
+		var cloud *gamut.Cloud
 		plan, err := v.exact.Plan(set)
 		if err == nil {
 			told := 0.0
-			cloud, err = choose.NewCloud(ctx, v.exact, plan.Source, plan.Screen, pic.Levels[0], alpha, func(done float64) {
+			cloud, err = gamut.NewCloud(ctx, v.exact, plan.Source, plan.Screen, pic.Levels[0], alpha, func(done float64) {
 				if done-told < 0.1 {
 					return
 				}
@@ -428,7 +428,7 @@ func (v *verges) followCloud(now session.State) {
 			}
 			v.cloud = cloud
 			switch {
-			case errors.Is(err, choose.ErrNoPixels):
+			case errors.Is(err, gamut.ErrNoPixels):
 				v.say("The picture has no visible pixel.")
 			case err != nil:
 				v.say("The picture’s colours can’t be drawn. " + session.Explain(err, now.Picture.Path).Headline)
@@ -506,7 +506,7 @@ func (v *verges) colourPins(now session.State) {
 		if err != nil {
 			return
 		}
-		seen, err := choose.Paint(v.exact, plan.Screen, labs)
+		seen, err := gamut.Paint(v.exact, plan.Screen, labs)
 		if err != nil || v.ctx.Err() != nil {
 			return // the desk itself tells what is wrong with the screen's profile
 		}
@@ -564,7 +564,7 @@ func (v *verges) paint() {
 			p.goes, p.moved = labOf(val.Relative), true
 			if v.absolute {
 				if paper, ok := v.h.Session.Store().Paper(sh.Paper); ok {
-					p.goes = choose.ToAbsolute(p.goes, labOf(paper.White))
+					p.goes = gamut.ToAbsolute(p.goes, labOf(paper.White))
 				}
 			}
 		}
@@ -655,7 +655,7 @@ func inkOf(l sceneLine, scale float64) (width, rim float64) {
 }
 
 // beyond tells which share of a slice lies outside a line.
-func beyond(in []choose.Point, o *choose.Outline) (share float64, any bool) {
+func beyond(in []gamut.Point, o *gamut.Outline) (share float64, any bool) {
 	var out, all float64
 	for _, p := range in {
 		all += p.Weight
@@ -694,9 +694,9 @@ func (v *verges) paintFlat(w, h int, scale float64) (*image.RGBA, []widget.Word)
 				bare(minus(t), float64(b.Min.X)-4*scale, p.Y, fyne.TextAlignTrailing))
 		}
 	}
-	var in []choose.Point
+	var in []gamut.Point
 	for _, p := range sc.points {
-		if choose.NearLightness(p.Lab, sc.light) {
+		if gamut.NearLightness(p.Lab, sc.light) {
 			in = append(in, p)
 			s.Square(ax.At(p.Lab.A, p.Lab.B), dot(ax, scale), p.Screen, b)
 		}
@@ -706,7 +706,7 @@ func (v *verges) paintFlat(w, h int, scale float64) (*image.RGBA, []widget.Word)
 	s.Line([]plot.Pt{ax.At(0, 0), edge}, false, scale, plot.Pattern{3, 3}, plotInk, plotRim, 0)
 	taken := []plot.Pt{ax.At(0, 0)}
 	for _, q := range sc.pins {
-		if q.chosen || choose.NearLightness(q.at, sc.light) {
+		if q.chosen || gamut.NearLightness(q.at, sc.light) {
 			at := ax.At(q.at.A, q.at.B)
 			taken = append(taken, at, plot.Pt{X: at.X + 40*scale, Y: at.Y})
 		}
@@ -728,7 +728,7 @@ func (v *verges) paintFlat(w, h int, scale float64) (*image.RGBA, []widget.Word)
 		words = append(words, word(l.name, p.X, p.Y, fyne.TextAlignCenter, l.heavy))
 	}
 	words = append(words, drawPins(s, ax, sc, scale, func(c cie.Lab) (plot.Pt, bool) {
-		return ax.At(c.A, c.B), choose.NearLightness(c, sc.light)
+		return ax.At(c.A, c.B), gamut.NearLightness(c, sc.light)
 	})...)
 	o := ax.At(0, 0)
 	words = append(words, bare("−a*  green", float64(b.Min.X)+5*scale, o.Y-10*scale, fyne.TextAlignLeading),
@@ -766,9 +766,9 @@ func (v *verges) paintFall(w, h int, scale float64) (*image.RGBA, []widget.Word)
 		sin, cos := math.Sincos(sc.hue * math.Pi / 180)
 		return math.Max(0, c.A*cos+c.B*sin)
 	}
-	var in []choose.Point
+	var in []gamut.Point
 	for _, p := range sc.points {
-		if choose.NearHue(p.Lab, sc.hue) {
+		if gamut.NearHue(p.Lab, sc.hue) {
 			in = append(in, p)
 			s.Square(ax.At(along(p.Lab), p.Lab.L), dot(ax, scale), p.Screen, b)
 		}
@@ -788,7 +788,7 @@ func (v *verges) paintFall(w, h int, scale float64) (*image.RGBA, []widget.Word)
 		words = append(words, word(l.name, p.X+10*scale, p.Y, fyne.TextAlignLeading, l.heavy))
 	}
 	words = append(words, drawPins(s, ax, sc, scale, func(c cie.Lab) (plot.Pt, bool) {
-		return ax.At(along(c), c.L), choose.NearHue(c, sc.hue)
+		return ax.At(along(c), c.L), gamut.NearHue(c, sc.hue)
 	})...)
 	words = append(words, bare("L*  black to white", float64(b.Min.X)-30*scale, float64(b.Min.Y)-17*scale, fyne.TextAlignLeading),
 		bare("C*  grey to vivid", float64(b.Max.X)-4*scale, float64(b.Max.Y)-10*scale, fyne.TextAlignTrailing))
@@ -798,7 +798,7 @@ func (v *verges) paintFall(w, h int, scale float64) (*image.RGBA, []widget.Word)
 
 // told puts into words, beneath a diagram, what its slice holds and how much of
 // that lies outside the active paper's line. It is called by the painters.
-func (v *verges) told(at *widget.Prose, sc *vergeScene, in []choose.Point, which string) {
+func (v *verges) told(at *widget.Prose, sc *vergeScene, in []gamut.Point, which string) {
 	text := ""
 	var all float64
 	for _, p := range in {

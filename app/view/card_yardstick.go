@@ -12,7 +12,6 @@ import (
 	"fyne.io/fyne/v2/container"
 	toolkittheme "fyne.io/fyne/v2/theme"
 
-	"firstsheet/app/choose"
 	"firstsheet/app/session"
 	"firstsheet/app/theme"
 	"firstsheet/app/widget"
@@ -31,7 +30,7 @@ func yardstickCard() Card {
 // measured is a finished ranking, kept while the card is closed.
 type measured struct {
 	of      measuredOf
-	outcome choose.Outcome
+	outcome rank.Outcome
 	left    []string
 	ticks   ticks
 }
@@ -172,7 +171,7 @@ func (y *yardstick) makeTable() {
 	}
 	// The widest figure of each column, in bold.
 	least := []float32{60, 72, 50, 54, 50, 56, 76, 76, 76, 94, 64}
-	for i, c := range choose.Columns() {
+	for i, c := range rank.Columns() {
 		cols = append(cols, widget.Column{Head: c.Head, Help: c.Help, Share: 1, Least: least[i]})
 	}
 	y.table = widget.NewTable(cols)
@@ -330,7 +329,7 @@ func (y *yardstick) press() {
 			switch {
 			case errors.Is(err, context.Canceled):
 				y.said.SetText("Stopped. What was measured before is still there.")
-			case errors.Is(err, choose.ErrNoPixels), errors.Is(err, rank.ErrEmpty):
+			case errors.Is(err, rank.ErrEmpty):
 				y.said.SetText("The picture has no visible pixel.")
 			case err != nil:
 				y.said.SetText(session.Explain(err, now.Picture.Path).Headline)
@@ -360,33 +359,33 @@ func (y *yardstick) measure(ctx context.Context, m *measured, pic *session.Pictu
 		pins = append(pins, pin.Pin{Name: p.Name, X: (p.X + 0.5) / float64(full.W), Y: (p.Y + 0.5) / float64(full.H),
 			Radius: p.Radius / float64(max(full.W, full.H))})
 	}
-	gathered, err := choose.Gather(ctx, full, alpha, pins, nil)
+	gathered, err := rank.Gather(ctx, full, alpha, pins, nil)
 	if err != nil {
 		return err
 	}
-	var stocks []choose.Stock
+	var given []rank.Paper
 	for _, id := range papers {
 		set := base
 		set.Paper, set.Intent = id, session.Relative
-		s := choose.Stock{ID: id, Name: names[id]}
+		s := rank.Paper{ID: id, Name: names[id]}
 		if p, err := y.exact.Plan(set); err == nil && p.Paper != nil {
 			s.Forced = p.Paper.ForcesBPC
 		}
-		stocks = append(stocks, s)
+		given = append(given, s)
 	}
-	var ways []choose.Way
-	ways, m.left = choose.Ways(stocks, intents, comp)
-	m.outcome, err = choose.Rank(ctx, y.exact, gathered, ways, func(w choose.Way) (proof.Plan, error) {
+	var ways []rank.Way
+	ways, m.left = rank.Ways(given, intents, comp)
+	m.outcome, err = rank.Compute(ctx, y.exact, gathered, ways, func(w rank.Way) (proof.Plan, error) {
 		set := base
 		set.Paper, set.Intent, set.BPC = w.Paper, session.Intent(w.Intent), w.Compensation
 		return y.exact.Plan(set)
-	}, func(done int, next choose.Way) {
+	}, func(done int, next rank.Way) {
 		tell((float64(done)+0.3)/float64(len(ways)), fmt.Sprintf("%d of %d: %s", done+1, len(ways), wayName(next)))
 	})
 	return err
 }
 
-func wayName(w choose.Way) string {
+func wayName(w rank.Way) string {
 	return fmt.Sprintf("%s, %s, %s", w.Name, session.Intent(w.Intent).Name(), compName(w.Compensation))
 }
 
@@ -407,7 +406,7 @@ func (y *yardstick) fill() {
 			if i > 0 && p.AsGood {
 				r.Cells[0] = "="
 			}
-			for _, c := range choose.Columns() {
+			for _, c := range rank.Columns() {
 				r.Cells = append(r.Cells, c.Cell(p))
 			}
 			rows = append(rows, r)

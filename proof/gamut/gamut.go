@@ -1,5 +1,8 @@
 // Package gamut finds where a device's colours end: the boundary in CIELAB, its
-// volume, and its outline at each hue.
+// volume, and its outline at each hue; and how a picture's colours lie in it.
+//
+//	device's colours ──▶ Boundary ──▶ Outline (cut at any lightness or hue)
+//	picture          ──▶ Cloud (all pixels at full size, those alike together)
 //
 // The boundary is a radius for each direction from a centre on the neutral axis,
 // as in the segment maxima method (Morovic and Luo 2000), but taken from the

@@ -6,6 +6,9 @@
 // it that has not quite adapted. How single inks shift under a lamp with a
 // spiky spectrum (metamerism), and what ultraviolet does to a brightened paper,
 // is left out and must be said: see [Cautions].
+//
+// It also reads what a screen's profile says of the screen, and tells what its
+// white and the light on a print do to each other.
 package light
 
 import (

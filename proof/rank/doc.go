@@ -3,9 +3,11 @@
 // by a rule that is shown, and says in words why the first is first and what
 // speaks against it.
 //
-// The package does not convert colours. A [Picture] holds what is to be
-// converted; an [Eval], given by the caller, converts it as the exact chain
-// does:
+//	papers, intents, compensation ──▶ Ways ─┐
+//	picture, pins ──▶ Gather ──▶ Picture ───┴▶ Compute ──▶ figures, order, verdict
+//
+// A [Picture] holds what is to be converted; [Compute] converts it by the engine's
+// exact chains, and an [Eval] stands for one of them:
 //
 //	picture ──▶ Histogram (all pixels at full size) ──▶ Eval ──▶ shares, means, separation
 //	        ──▶ reduced picture (neighbours kept)   ──▶ Eval ──▶ smoothness

@@ -179,8 +179,8 @@ func (f Figures) PinOff() (name string, degrees float64) {
 	return name, degrees
 }
 
-// Errors of evaluation.
-var ErrEmpty = errors.New("rank: picture has no pixels")
+// ErrEmpty is returned for a picture that has no visible pixel.
+var ErrEmpty = errors.New("rank: the picture has no visible pixel")
 
 // Tally gathers the figures of one candidate. Add every colour, then take
 // [Tally.Figures].

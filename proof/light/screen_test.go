@@ -1,8 +1,9 @@
-package choose
+package light
 
 import (
 	"context"
 	"math"
+	"os"
 	"strings"
 	"testing"
 	"time"
@@ -11,6 +12,28 @@ import (
 	"firstsheet/proof/cie"
 	"firstsheet/proof/space"
 )
+
+func engine(t *testing.T) *proof.Engine {
+	t.Helper()
+	e := proof.NewEngine()
+	t.Cleanup(e.Close)
+	return e
+}
+
+func profile(t *testing.T, name string) *proof.Profile {
+	t.Helper()
+	data, err := os.ReadFile("../../testdata/cache/profiles/" + name)
+	if err != nil {
+		t.Fatalf("%v (testdata/fetch.sh brings it)", err)
+	}
+	p, err := proof.NewProfile(name, data)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return p
+}
+
+var srgb = proof.SpaceProfile(space.SRGB())
 
 // D50, D65 and illuminant A by their published chromaticities (CIE 15) have
 // correlated colour temperatures of 5003, 6504 and 2856 K.

@@ -1,4 +1,4 @@
-package choose
+package light
 
 import (
 	"context"
@@ -9,9 +9,15 @@ import (
 
 	"firstsheet/proof"
 	"firstsheet/proof/cie"
-	"firstsheet/proof/light"
+	"firstsheet/proof/gamut"
 	"firstsheet/proof/space"
 )
+
+// Engine is what the package asks of the engine; *proof.Engine is one.
+type Engine interface {
+	// Chain returns the exact chain of a plan. The caller closes it.
+	Chain(p proof.Plan) (*proof.Chain, error)
+}
 
 // Screen is what its profile says of a screen.
 type Screen struct {
@@ -71,12 +77,12 @@ func InspectScreen(ctx context.Context, e Engine, p *proof.Profile) (Screen, err
 	}
 	s.Black = chain.Value(make([]float64, p.Channels())).Original.L
 	chain.Close()
-	o, err := SpaceOutline(ctx, e, p)
+	o, err := gamut.SpaceOutline(ctx, e, p)
 	if err != nil {
 		return s, err
 	}
 	s.Volume = o.Volume
-	if o, err = SpaceOutline(ctx, e, proof.SpaceProfile(space.SRGB())); err != nil {
+	if o, err = gamut.SpaceOutline(ctx, e, proof.SpaceProfile(space.SRGB())); err != nil {
 		return s, err
 	}
 	s.SRGB = o.Volume
@@ -126,10 +132,10 @@ func Kelvin(white cie.XYZ) (kelvin, off float64) {
 		// Even in reciprocal temperature, as differences are seen.
 		mired := 40.0 + 0.25*float64(step)
 		k := 1e6 / mired
-		if k < light.MinKelvin {
+		if k < MinKelvin {
 			break
 		}
-		w, err := light.White(k)
+		w, err := White(k)
 		if err != nil {
 			continue
 		}
@@ -171,13 +177,13 @@ func Age(made, now time.Time) string {
 // Factor is how bright a print looks beside a screen, as a share of what it
 // should: k = (E / pi) / Lw, E the light on the print in lux and Lw the screen's
 // white in cd/m2. A perfectly white matt sheet under E lux has E / pi cd/m2.
-func Factor(lux, screen float64) float64 { return light.Luminance(lux, 1) / screen }
+func Factor(lux, screen float64) float64 { return Luminance(lux, 1) / screen }
 
 // Bright tells in words what a screen's white and the light on a print do to each
 // other. paper is the paper's name and white the luminance factor of its white.
 func Bright(lux, screen float64, paper string, white float64) string {
 	k := Factor(lux, screen)
-	sheet := light.Luminance(lux, 1)
+	sheet := Luminance(lux, 1)
 	s := fmt.Sprintf("A perfectly white sheet under %.0f lx has %.0f cd/m², the screen’s white %.0f: ", lux, sheet, screen)
 	switch {
 	case k < 0.9:
@@ -189,7 +195,7 @@ func Bright(lux, screen float64, paper string, white float64) string {
 	}
 	if white > 0 {
 		s += fmt.Sprintf(" %s’s own white has %.0f cd/m² there. The screen would match at %.0f cd/m², or the print at %.0f lx.",
-			paper, light.Luminance(lux, white), sheet, light.Lux(screen, 1))
+			paper, Luminance(lux, white), sheet, Lux(screen, 1))
 	}
 	return s
 }
@@ -215,7 +221,7 @@ func Half(e Engine, screen *proof.Profile) (uint8, error) {
 		return 0, err
 	}
 	y := (1 + cie.Lab{L: black}.ToXYZ(cie.D50).Y) / 2
-	c, err := Paint(e, screen, []cie.Lab{{L: cie.XYZ{X: y, Y: y, Z: y}.ToLab(cie.XYZ{X: 1, Y: 1, Z: 1}).L}})
+	c, err := gamut.Paint(e, screen, []cie.Lab{{L: cie.XYZ{X: y, Y: y, Z: y}.ToLab(cie.XYZ{X: 1, Y: 1, Z: 1}).L}})
 	if err != nil {
 		return 0, err
 	}

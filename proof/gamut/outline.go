@@ -1,4 +1,4 @@
-package choose
+package gamut
 
 import (
 	"context"
@@ -6,9 +6,14 @@ import (
 
 	"firstsheet/proof"
 	"firstsheet/proof/cie"
-	"firstsheet/proof/gamut"
 	"firstsheet/proof/space"
 )
+
+// Engine is what the package asks of the engine; *proof.Engine is one.
+type Engine interface {
+	// Chain returns the exact chain of a plan. The caller closes it.
+	Chain(p proof.Plan) (*proof.Chain, error)
+}
 
 // Outline is where a device's colours end, made ready to be cut through at any
 // lightness and hue while a slider is dragged. It is immutable.
@@ -17,15 +22,16 @@ type Outline struct {
 	White, Black cie.Lab
 	// Volume is in cubic Lab units.
 	Volume float64
-	rows   [hues][]cie.LCh // from white to black at each degree of hue
-	most   [hues][levels]float32
+	rows   [halfPlanes][]cie.LCh // from white to black at each degree of hue
+	most   [halfPlanes][lightnesses]float32
 }
 
-// hues is the number of half planes that an outline is kept in.
-const hues = 360
+// halfPlanes is the number of half planes that an outline is kept in.
+const halfPlanes = 360
 
-// levels are the lightnesses, a half apart, that the largest chroma is kept at.
-const levels = 201
+// lightnesses is the number of lightnesses, a half apart, that the largest chroma is
+// kept at.
+const lightnesses = 201
 
 // outlineNodes are the samples along an edge of a face of the device's cube.
 const outlineNodes = 17
@@ -54,7 +60,7 @@ func outline(ctx context.Context, e Engine, p proof.Plan) (*Outline, error) {
 	}
 	defer chain.Close()
 	channels := p.Source.Channels()
-	b, err := gamut.New(ctx, channels, outlineNodes, func(ctx context.Context, numbers []float64) ([]cie.Lab, error) {
+	b, err := New(ctx, channels, outlineNodes, func(ctx context.Context, numbers []float64) ([]cie.Lab, error) {
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
@@ -76,7 +82,7 @@ func outline(ctx context.Context, e Engine, p proof.Plan) (*Outline, error) {
 		}
 		o.rows[h] = b.HueSlice(float64(h))
 		for l := range o.most[h] {
-			o.most[h][l] = float32(gamut.ChromaAt(o.rows[h], float64(l)/2))
+			o.most[h][l] = float32(ChromaAt(o.rows[h], float64(l)/2))
 		}
 	}
 	return o, nil
@@ -85,10 +91,10 @@ func outline(ctx context.Context, e Engine, p proof.Plan) (*Outline, error) {
 // AtLightness returns the closed outline in the a*b* plane of a lightness, one
 // point a degree of hue; nil where the device has nothing of that lightness.
 func (o *Outline) AtLightness(lightness float64) []cie.Lab {
-	out := make([]cie.Lab, 0, hues)
+	out := make([]cie.Lab, 0, halfPlanes)
 	most := 0.0
 	for h, row := range o.rows {
-		c := gamut.ChromaAt(row, lightness)
+		c := ChromaAt(row, lightness)
 		most = math.Max(most, c)
 		out = append(out, cie.LCh{L: lightness, C: c, H: float64(h)}.Lab())
 	}
@@ -102,9 +108,9 @@ func (o *Outline) AtLightness(lightness float64) []cie.Lab {
 // white over the most saturated colour to black.
 func (o *Outline) AtHue(hue float64) []cie.LCh {
 	hue = math.Mod(math.Mod(hue, 360)+360, 360)
-	h := int(hue) % hues
+	h := int(hue) % halfPlanes
 	f := hue - math.Floor(hue)
-	a, b := o.rows[h], o.rows[(h+1)%hues]
+	a, b := o.rows[h], o.rows[(h+1)%halfPlanes]
 	out := make([]cie.LCh, len(a))
 	for i := range a {
 		out[i] = cie.LCh{L: a[i].L + (b[i].L-a[i].L)*f, C: a[i].C + (b[i].C-a[i].C)*f, H: hue}
@@ -120,14 +126,14 @@ func (o *Outline) Beyond(c cie.Lab, slack float64) bool {
 		return true
 	}
 	l := int(math.Round(math.Max(0, math.Min(100, c.L)) * 2))
-	h := int(math.Round(c.Hue())) % hues
+	h := int(math.Round(c.Hue())) % halfPlanes
 	return c.Chroma() > float64(o.most[h][l])+slack
 }
 
 // Chroma returns the largest chroma at a lightness and hue.
 func (o *Outline) Chroma(lightness, hue float64) float64 {
 	hue = math.Mod(math.Mod(hue, 360)+360, 360)
-	h := int(hue) % hues
+	h := int(hue) % halfPlanes
 	f := hue - math.Floor(hue)
-	return gamut.ChromaAt(o.rows[h], lightness)*(1-f) + gamut.ChromaAt(o.rows[(h+1)%hues], lightness)*f
+	return ChromaAt(o.rows[h], lightness)*(1-f) + ChromaAt(o.rows[(h+1)%halfPlanes], lightness)*f
 }

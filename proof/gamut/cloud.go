@@ -1,4 +1,4 @@
-package choose
+package gamut
 
 import (
 	"context"
@@ -30,7 +30,7 @@ type Cloud struct {
 }
 
 // ErrNoPixels is returned for a picture that has no visible pixel.
-var ErrNoPixels = errors.New("choose: the picture has no visible pixel")
+var ErrNoPixels = errors.New("gamut: the picture has no visible pixel")
 
 // Cells of the count. RGB cells are 4 levels of 255 wide, about 2 Lab units: no
 // larger than a dot of the plot. A cell answers with the mean of its pixels.
@@ -79,7 +79,7 @@ func count(ctx context.Context, pix raster.Pixels, alpha []uint8, progress func(
 	case 4:
 		bits = inkBits
 	default:
-		return nil, nil, fmt.Errorf("choose: a picture of %d channels", pix.Channels)
+		return nil, nil, fmt.Errorf("gamut: a picture of %d channels", pix.Channels)
 	}
 	ch := pix.Channels
 	sums := make([]float32, ch<<(bits*uint(ch)))

@@ -1,4 +1,4 @@
-package choose
+package rank
 
 import (
 	"context"
@@ -8,9 +8,14 @@ import (
 	"firstsheet/proof"
 	"firstsheet/proof/cie"
 	"firstsheet/proof/pin"
-	"firstsheet/proof/rank"
 	"firstsheet/proof/raster"
 )
+
+// Engine is what the package asks of the engine; *proof.Engine is one.
+type Engine interface {
+	// Chain returns the exact chain of a plan. The caller closes it.
+	Chain(p proof.Plan) (*proof.Chain, error)
+}
 
 // Way is one way to print: a paper, an intent, compensation on or off.
 type Way struct {
@@ -24,13 +29,13 @@ type Way struct {
 func (w Way) Key() string { return fmt.Sprintf("%s|%d|%t", w.Paper, w.Intent, w.Compensation) }
 
 // candidate is the way as the ranking names it; white and black are absolute.
-func (w Way) candidate(white, black cie.Lab) rank.Candidate {
-	return rank.Candidate{ID: w.Key(), Paper: w.Name, Intent: w.Intent.String(), Compensation: w.Compensation,
+func (w Way) candidate(white, black cie.Lab) Candidate {
+	return Candidate{ID: w.Key(), Paper: w.Name, Intent: w.Intent.String(), Compensation: w.Compensation,
 		White: white, Black: black}
 }
 
-// Stock is a paper that ways are made for.
-type Stock struct {
+// Paper is one that ways are made for.
+type Paper struct {
 	ID, Name string
 	// Forced tells whether compensation can't be left out with an intent.
 	Forced func(proof.Intent) bool
@@ -39,7 +44,7 @@ type Stock struct {
 // Ways crosses papers with intents and compensation. Pairs that can't differ are
 // named once: compensation does nothing with the absolute intent, and can't be
 // left out where the profile forces it. left says in words what was left out.
-func Ways(papers []Stock, intents []proof.Intent, compensation []bool) (ways []Way, left []string) {
+func Ways(papers []Paper, intents []proof.Intent, compensation []bool) (ways []Way, left []string) {
 	said := map[string]bool{}
 	say := func(s string) {
 		if !said[s] {
@@ -76,11 +81,11 @@ const small = 400
 
 // Gather reads what is ranked of a picture: its colours at full size, a reduced
 // picture, the pixels under the pins. alpha has W*H entries or is nil.
-func Gather(ctx context.Context, full raster.Pixels, alpha []uint8, pins []pin.Pin, progress func(float64)) (*rank.Picture, error) {
+func Gather(ctx context.Context, full raster.Pixels, alpha []uint8, pins []pin.Pin, progress func(float64)) (*Picture, error) {
 	if full.W*full.H == 0 {
-		return nil, ErrNoPixels
+		return nil, ErrEmpty
 	}
-	h, err := rank.NewHistogram(full.Channels)
+	h, err := NewHistogram(full.Channels)
 	if err != nil {
 		return nil, err
 	}
@@ -104,16 +109,16 @@ func Gather(ctx context.Context, full raster.Pixels, alpha []uint8, pins []pin.P
 			progress(float64(to) / float64(full.H))
 		}
 	}
-	p := &rank.Picture{Channels: full.Channels}
+	p := &Picture{Channels: full.Channels}
 	p.Numbers, p.Weights = h.Colours()
 	if len(p.Weights) == 0 {
-		return nil, ErrNoPixels
+		return nil, ErrEmpty
 	}
 	if p.Small, p.W, p.H = reduce(ctx, full, alpha); ctx.Err() != nil {
 		return nil, ctx.Err()
 	}
 	for _, q := range pins {
-		s := rank.Spot{Name: q.Name}
+		s := Spot{Name: q.Name}
 		for _, at := range q.Pixels(full.W, full.H) {
 			if alpha == nil || alpha[at.Y*full.W+at.X] > 0 {
 				s.Numbers = full.At(s.Numbers, at.X, at.Y)
@@ -178,18 +183,18 @@ type Refused struct {
 
 // Outcome is a finished ranking.
 type Outcome struct {
-	Verdict rank.Verdict
+	Verdict Verdict
 	Ways    map[string]Way // by the candidate's ID
 	Refused []Refused
 }
 
-// Rank computes the figures of each way and puts them in order. plan returns the
+// Compute takes the figures of each way and puts them in order. plan returns the
 // plan of a way. progress, which may be nil, is told how many ways are done and
 // which one is next. It returns ctx.Err() when it was stopped; a way that can't
 // be printed is listed with its reason and does not stop the others.
-func Rank(ctx context.Context, e Engine, pic *rank.Picture, ways []Way, plan func(Way) (proof.Plan, error), progress func(done int, next Way)) (Outcome, error) {
+func Compute(ctx context.Context, e Engine, pic *Picture, ways []Way, plan func(Way) (proof.Plan, error), progress func(done int, next Way)) (Outcome, error) {
 	out := Outcome{Ways: map[string]Way{}}
-	var places []rank.Place
+	var places []Place
 	for i, w := range ways {
 		if err := ctx.Err(); err != nil {
 			return out, err
@@ -201,7 +206,7 @@ func Rank(ctx context.Context, e Engine, pic *rank.Picture, ways []Way, plan fun
 		switch {
 		case ctx.Err() != nil:
 			return out, ctx.Err()
-		case errors.Is(err, rank.ErrEmpty):
+		case errors.Is(err, ErrEmpty):
 			return out, err
 		case err != nil:
 			out.Refused = append(out.Refused, Refused{w, err})
@@ -210,36 +215,36 @@ func Rank(ctx context.Context, e Engine, pic *rank.Picture, ways []Way, plan fun
 		out.Ways[w.Key()] = w
 		places = append(places, place)
 	}
-	out.Verdict = rank.Order(places)
+	out.Verdict = Order(places)
 	return out, nil
 }
 
-func figures(ctx context.Context, e Engine, pic *rank.Picture, w Way, plan func(Way) (proof.Plan, error)) (rank.Place, error) {
+func figures(ctx context.Context, e Engine, pic *Picture, w Way, plan func(Way) (proof.Plan, error)) (Place, error) {
 	p, err := plan(w)
 	if err != nil {
-		return rank.Place{}, err
+		return Place{}, err
 	}
 	chain, err := e.Chain(p)
 	if err != nil {
-		return rank.Place{}, err
+		return Place{}, err
 	}
 	defer chain.Close()
 	white, ok := p.Paper.MediaWhite()
 	if !ok { // a profile that says no white is taken for a perfect one
 		white = cie.Lab{L: 100}
 	}
-	place := rank.Place{Candidate: w.candidate(white, cie.Lab{L: chain.PaperBlack()})}
+	place := Place{Candidate: w.candidate(white, cie.Lab{L: chain.PaperBlack()})}
 	var values []proof.Value
-	place.Figures, err = rank.Evaluate(ctx, pic, place.Candidate, func(ctx context.Context, numbers []float64) ([]rank.Value, error) {
+	place.Figures, err = Evaluate(ctx, pic, place.Candidate, func(ctx context.Context, numbers []float64) ([]Value, error) {
 		n := len(numbers) / pic.Channels
 		if cap(values) < n {
 			values = make([]proof.Value, n)
 		}
 		values = values[:n]
 		chain.Values(values, numbers)
-		out := make([]rank.Value, n)
+		out := make([]Value, n)
 		for i, v := range values {
-			out[i] = rank.Value{Original: v.Original, Print: v.Relative, Reach: v.Reach, Darker: v.Darker}
+			out[i] = Value{Original: v.Original, Print: v.Relative, Reach: v.Reach, Darker: v.Darker}
 		}
 		return out, nil
 	})
