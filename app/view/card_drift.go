@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"path/filepath"
 	"slices"
 	"strings"
 	"time"
@@ -15,12 +16,13 @@ import (
 
 	"firstsheet/app/layout"
 	"firstsheet/app/session"
-	"firstsheet/app/stock"
 	"firstsheet/app/theme"
 	"firstsheet/app/widget"
 	"firstsheet/proof/chart"
 	"firstsheet/proof/cie"
 	"firstsheet/proof/paper"
+	"firstsheet/proof/space"
+	"firstsheet/proof/words"
 )
 
 // driftCard verifies a paper's profile against a page printed and measured now.
@@ -32,8 +34,8 @@ func driftCard() Card {
 
 // driftLeaf is the open card.
 type driftLeaf struct {
-	*stockLeaf
-	stock  session.Stock
+	*leaf
+	papers session.Stock
 	ctx    context.Context
 	cancel context.CancelFunc
 
@@ -52,17 +54,17 @@ const driftRest = "Nothing passes or fails here: the figures say how far, you ju
 	"Swatches are shown as on an sRGB screen."
 
 func newDriftLeaf(h *Host) *driftLeaf {
-	d := &driftLeaf{stockLeaf: newStockLeaf(h, 0.42, driftRest), seen: -1}
+	d := &driftLeaf{leaf: newLeaf(h, 0.42, driftRest), seen: -1}
 	d.ctx, d.cancel = context.WithCancel(context.Background())
-	d.stock, _ = h.Session.Engine().(session.Stock)
-	d.print = newChartMaker(d.ctx, d.stockLeaf, d.left, true, func() string {
+	d.papers, _ = h.Session.Engine().(session.Stock)
+	d.print = newChartMaker(d.ctx, d.leaf, d.left, true, func() string {
 		if d.id == "" {
 			return ""
 		}
-		return "verify-" + stock.NameOf(d.id)
+		return "verify-" + filepath.Base(d.id)
 	})
 	d.past = container.New(&layout.Flow{Gap: 7})
-	d.files = newMeasuredFiles(d.ctx, d.stockLeaf, d.left, d.judge)
+	d.files = newMeasuredFiles(d.ctx, d.leaf, d.left, d.judge)
 	d.update(h.State())
 	return d
 }
@@ -121,20 +123,20 @@ func (d *driftLeaf) judge() {
 			"how far the paper is now from what its profile promises: lighter or darker, duller, turned towards another hue, a cast in the greys."), d.past)
 		return
 	}
-	if d.stock == nil {
+	if d.papers == nil {
 		d.right.Fill(layout.Prose("This engine hands out no profiles."))
 		return
 	}
 	d.right.Fill(heading("How far it has moved"), layout.Prose("The readings are being compared with the profile …"))
 	name, channels := d.paper.Name, d.paper.Channels
 	go func() {
-		v, err := compare(d.stock, id, name, channels, ms)
+		v, err := compare(d.papers, id, name, channels, ms)
 		d.h.Session.Post(func() {
 			if n != d.serial || d.ctx.Err() != nil {
 				return
 			}
 			if err != nil {
-				d.right.Fill(heading("How far it has moved"), layout.Prose("It can’t be said. "+stockTold(err)))
+				d.right.Fill(heading("How far it has moved"), layout.Prose("It can’t be said. "+paperTold(err)))
 				return
 			}
 			d.found = v
@@ -191,12 +193,12 @@ func (d *driftLeaf) showDrift(v *chart.Verification) {
 // recall shows what was kept of the paper.
 func (d *driftLeaf) recall() {
 	d.past.RemoveAll()
-	if d.stock == nil {
+	if d.papers == nil {
 		return
 	}
 	id := d.id
 	go func() {
-		list, err := d.stock.Readings(id)
+		list, err := d.papers.Readings(id)
 		d.h.Session.Post(func() {
 			if id == d.id && d.ctx.Err() == nil {
 				d.past.Objects = readingsShown(list, err)
@@ -209,7 +211,7 @@ func (d *driftLeaf) recall() {
 // readingsShown is the list of a paper's kept readings, the latest first.
 func readingsShown(list []paper.Reading, err error) []fyne.CanvasObject {
 	if err != nil {
-		return []fyne.CanvasObject{heading("Kept readings"), layout.Caption("They can’t be read. " + stockTold(err))}
+		return []fyne.CanvasObject{heading("Kept readings"), layout.Caption("They can’t be read. " + paperTold(err))}
 	}
 	if len(list) == 0 {
 		return nil
@@ -231,7 +233,7 @@ func (d *driftLeaf) keepResult() {
 	r := paper.Reading{Date: time.Now().Format(time.DateOnly), Patches: v.All.Count, Mean: v.All.Mean, P95: v.All.P95, Max: v.All.Max,
 		Condition: d.files.ms.Condition, Words: v.Sentences}
 	go func() {
-		err := d.stock.AddReading(id, r)
+		err := d.papers.AddReading(id, r)
 		d.h.Session.Post(func() {
 			if d.ctx.Err() != nil || id != d.id || v != d.found {
 				return
@@ -239,7 +241,7 @@ func (d *driftLeaf) keepResult() {
 			if err != nil {
 				d.keep.Off = false
 				d.keep.SetText("Keep this result with the paper")
-				d.files.say("The result is not kept. " + stockTold(err))
+				d.files.say("The result is not kept. " + paperTold(err))
 				return
 			}
 			d.recall()
@@ -270,8 +272,8 @@ func driftTable(first string, list []chart.Drift, turns bool) fyne.CanvasObject 
 
 // In tables the minus is the keyboard's: the typeface has no true one, and one
 // borrowed from another stands too high.
-func plain(v float64) string  { return strings.ReplaceAll(stock.Figure(v), "−", "-") }
-func signed(v float64) string { return strings.ReplaceAll(stock.Signed(v), "−", "-") }
+func plain(v float64) string  { return strings.ReplaceAll(words.Figure(v), "−", "-") }
+func signed(v float64) string { return strings.ReplaceAll(words.Signed(v), "−", "-") }
 
 // byDrift returns the patches with the farthest first.
 func byDrift(list []chart.PatchDrift) []chart.PatchDrift {
@@ -294,7 +296,7 @@ const mostPatches = 60
 func patchTable(list []chart.PatchDrift) fyne.CanvasObject {
 	rows := [][]string{{"patch", "hue", "tone", "ΔE00", "profile says L* a* b*", "measured L* a* b*"}}
 	list = byDrift(list)
-	triple := func(c cie.Lab) string { return strings.ReplaceAll(stock.Triple(c), "−", "-") }
+	triple := func(c cie.Lab) string { return strings.ReplaceAll(words.Triple(c), "−", "-") }
 	for _, p := range list[:min(len(list), mostPatches)] {
 		rows = append(rows, []string{p.Place, p.Hue, p.Tone, plain(p.DeltaE00), triple(p.Expected), triple(p.Measured)})
 	}
@@ -335,8 +337,8 @@ func patchStrip(list []chart.PatchDrift) fyne.CanvasObject {
 		t := widget.NewText(p.Place, toolkittheme.SizeNameCaptionText, theme.ColorQuiet, false)
 		t.Alignment = fyne.TextAlignCenter
 		t.TextSize = 11
-		c.Add(canvas.NewRectangle(stock.OnScreen(p.Expected)))
-		c.Add(canvas.NewRectangle(stock.OnScreen(p.Measured)))
+		c.Add(canvas.NewRectangle(space.OnScreen(p.Expected)))
+		c.Add(canvas.NewRectangle(space.OnScreen(p.Measured)))
 		c.Add(t)
 	}
 	return container.New(&layout.Flow{Gap: 2}, layout.Caption("Above what the profile says, below what was measured."), c)

@@ -13,13 +13,13 @@ import (
 
 	"firstsheet/app/layout"
 	"firstsheet/app/session"
-	"firstsheet/app/stock"
 	"firstsheet/app/theme"
 	"firstsheet/app/widget"
 	"firstsheet/proof/paper"
+	"firstsheet/proof/words"
 )
 
-// factsCard tells what the chosen paper is and keeps what is known of the stock.
+// factsCard tells what the chosen paper is and keeps what is known of it.
 func factsCard() Card {
 	return Card{ID: "facts", Name: "What this paper is", Key: "Q", Menu: session.MenuRoute, Place: WholeWindow,
 		Help:  "question the paper: its white, black, gamut, tables, and what is known of the stock, to read and to write",
@@ -28,9 +28,9 @@ func factsCard() Card {
 
 // paperLeaf is the open card of a paper.
 type paperLeaf struct {
-	*stockLeaf
-	stock session.Stock
-	form  *stockForm
+	*leaf
+	papers session.Stock
+	form   *paperForm
 
 	id    string
 	name  string
@@ -56,9 +56,9 @@ const paperRest = "What is noted here is kept as a field is left, beside the pro
 	"The swatch shows white and black as on an sRGB screen."
 
 func newPaperLeaf(h *Host) *paperLeaf {
-	p := &paperLeaf{stockLeaf: newStockLeaf(h, 0.5, paperRest), library: -1, order: &keeping{}}
-	p.stock, _ = h.Session.Engine().(session.Stock)
-	p.form = newStockForm(p.stockLeaf, p.right, p.keep)
+	p := &paperLeaf{leaf: newLeaf(h, 0.5, paperRest), library: -1, order: &keeping{}}
+	p.papers, _ = h.Session.Engine().(session.Stock)
+	p.form = newPaperForm(p.leaf, p.right, p.keep)
 	p.state = layout.Caption("")
 	p.back = widget.NewPress("Take back", p.takeBack)
 	p.remove = widget.NewPress("Remove this paper…", p.askRemove)
@@ -114,8 +114,8 @@ func (p *paperLeaf) update(now session.State) {
 	if other {
 		p.id, p.name = sh.Paper, q.Name
 		p.first = paper.Card{}
-		if p.stock != nil {
-			p.first, _ = p.stock.Card(p.id)
+		if p.papers != nil {
+			p.first, _ = p.papers.Card(p.id)
 		}
 		p.sent = p.first
 		p.form.put(p.first)
@@ -135,17 +135,17 @@ func (p *paperLeaf) showFacts() {
 	objs = append(objs, layout.Caption(from))
 	var facts paper.Facts
 	known := false
-	if p.stock != nil {
-		facts, known = p.stock.PaperFacts(p.paper.ID)
+	if p.papers != nil {
+		facts, known = p.papers.PaperFacts(p.paper.ID)
 	}
 	if !known {
 		objs = append(objs, layout.Prose("The profile is being studied …"))
 	} else {
-		for _, f := range stock.FactLines(facts) {
+		for _, f := range paper.FactLines(facts) {
 			objs = append(objs, factLine(f))
 		}
 	}
-	if p.stock == nil {
+	if p.papers == nil {
 		p.left.Fill(objs...)
 		return
 	}
@@ -153,7 +153,7 @@ func (p *paperLeaf) showFacts() {
 	p.left.Fill(append(objs, past)...)
 	id := p.paper.ID
 	go func() {
-		list, err := p.stock.Readings(id)
+		list, err := p.papers.Readings(id)
 		p.h.Session.Post(func() {
 			if !p.closed && p.paper.ID == id {
 				past.Objects = readingsShown(list, err)
@@ -183,7 +183,7 @@ func paperHead(p session.Paper) fyne.CanvasObject {
 const factColumn = 150
 
 // factLine is a fact with what it means beneath.
-func factLine(f stock.Line) fyne.CanvasObject {
+func factLine(f words.Fact) fyne.CanvasObject {
 	k := widget.NewText(f.Name, toolkittheme.SizeNameText, theme.ColorQuiet, false)
 	return container.New(layout.Labelled{Column: factColumn, Top: true}, k, container.New(&layout.Flow{}, layout.Prose(f.Value), layout.Caption(f.Means)))
 }
@@ -197,7 +197,7 @@ func (p *paperLeaf) say(s string) {
 
 // keep sends what is on the form to be kept, where it is another than before.
 func (p *paperLeaf) keep() {
-	if p.stock == nil || p.id == "" || p.closed {
+	if p.papers == nil || p.id == "" || p.closed {
 		return
 	}
 	c, trouble := p.form.card()
@@ -223,10 +223,10 @@ func (p *paperLeaf) keep() {
 			return // a later one is there already
 		}
 		order.done = n
-		err := p.stock.SetCard(id, c)
+		err := p.papers.SetCard(id, c)
 		p.h.Session.Post(func() {
 			if err != nil {
-				told := stockTold(err)
+				told := paperTold(err)
 				if p.id == id {
 					p.sent = paper.Card{Notes: "\x00"} // equal to nothing: it is tried again
 					p.say("Not kept: " + told)
@@ -249,7 +249,7 @@ func (p *paperLeaf) takeBack() {
 
 // askRemove asks once and removes the paper.
 func (p *paperLeaf) askRemove() {
-	if p.stock == nil || p.paper.BuiltIn {
+	if p.papers == nil || p.paper.BuiltIn {
 		return
 	}
 	id, name := p.id, p.name
@@ -271,10 +271,10 @@ func (p *paperLeaf) askRemove() {
 func (p *paperLeaf) removeNow(id, name string) {
 	use := p.h.Session.Store().Next(id)
 	go func() {
-		err := p.stock.RemovePaper(id)
+		err := p.papers.RemovePaper(id)
 		p.h.Session.Post(func() {
 			if err != nil {
-				p.say("It could not be removed: " + stockTold(err))
+				p.say("It could not be removed: " + paperTold(err))
 				return
 			}
 			if p.id == id {

@@ -46,9 +46,9 @@ func lessonCard() Card {
 		}}
 }
 
-// stocks is what the lesson and the test strip ask of an engine beside Exact: the
+// paperShelf is what the lesson and the test strip ask of an engine beside Exact: the
 // papers with their profiles and settings.
-type stocks interface {
+type paperShelf interface {
 	session.Exact
 	Paper(id string) (paper.Paper, bool)
 }
@@ -82,7 +82,7 @@ const (
 // those of looks.
 type lessonView struct {
 	h      *Host
-	exact  stocks
+	exact  paperShelf
 	ctx    context.Context
 	cancel context.CancelFunc
 	filled bool // the window filled the screen before the lesson
@@ -133,7 +133,7 @@ type pictureScene struct {
 func newLesson(h *Host) *lessonView {
 	v := &lessonView{h: h}
 	v.ctx, v.cancel = context.WithCancel(context.Background())
-	v.exact, _ = h.Session.Engine().(stocks)
+	v.exact, _ = h.Session.Engine().(paperShelf)
 	v.picture = widget.NewDrawing(h.Session.Post, v.paint)
 	v.picture.Ground = theme.Desk
 	v.picture.OnTap = func(float64, float64) { v.turn(1) }
@@ -322,7 +322,7 @@ func (v *lessonView) make(now session.State, of lessonOf) {
 }
 
 // makeLesson gathers the material and works the lesson out.
-func makeLesson(ctx context.Context, engine session.Engine, exact stocks, pic *session.Picture, now session.State, of lessonOf,
+func makeLesson(ctx context.Context, engine session.Engine, exact paperShelf, pic *session.Picture, now session.State, of lessonOf,
 	others []string, progress func(float64)) (*lesson.Lesson, error) {
 	plan, err := exact.Plan(of.set)
 	if err != nil {

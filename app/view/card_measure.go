@@ -13,9 +13,9 @@ import (
 
 	"firstsheet/app/layout"
 	"firstsheet/app/session"
-	"firstsheet/app/stock"
 	"firstsheet/app/widget"
 	"firstsheet/proof/chart"
+	"firstsheet/proof/paper"
 )
 
 // measureCard makes a paper's profile from a printed and measured chart.
@@ -27,8 +27,8 @@ func measureCard() Card {
 
 // measureLeaf is the open card.
 type measureLeaf struct {
-	*stockLeaf
-	stock   session.Stock
+	*leaf
+	papers  session.Stock
 	options chart.BuildOptions
 	ctx     context.Context
 	cancel  context.CancelFunc
@@ -41,7 +41,7 @@ type measureLeaf struct {
 	build *widget.Press
 	gauge *widget.Gauge
 	state *widget.Prose
-	form  *stockForm
+	form  *paperForm
 	side  *widget.Choice
 
 	stop     context.CancelFunc // of the building under way, nil when there is none
@@ -57,11 +57,11 @@ const measureRest = "A profile describes one combination of printer, ink, paper,
 	"and the light on the print; it is no contract."
 
 func newMeasureLeaf(h *Host, o chart.BuildOptions) *measureLeaf {
-	m := &measureLeaf{stockLeaf: newStockLeaf(h, 0.48, measureRest), options: o}
+	m := &measureLeaf{leaf: newLeaf(h, 0.48, measureRest), options: o}
 	m.ctx, m.cancel = context.WithCancel(context.Background())
-	m.stock, _ = h.Session.Engine().(session.Stock)
-	m.print = newChartMaker(m.ctx, m.stockLeaf, m.left, false, func() string { return "" })
-	m.files = newMeasuredFiles(m.ctx, m.stockLeaf, m.left, m.taken)
+	m.papers, _ = h.Session.Engine().(session.Stock)
+	m.print = newChartMaker(m.ctx, m.leaf, m.left, false, func() string { return "" })
+	m.files = newMeasuredFiles(m.ctx, m.leaf, m.left, m.taken)
 	m.name = widget.NewField("what the paper is to be called", nil)
 	m.ink = widget.NewField("percent; the most that was measured", nil)
 	m.inks = layout.Row("Total ink", m.ink)
@@ -70,7 +70,7 @@ func newMeasureLeaf(h *Host, o chart.BuildOptions) *measureLeaf {
 	m.gauge = widget.NewGauge()
 	m.gauge.Hide()
 	m.state = layout.Prose("")
-	m.form = newStockForm(m.stockLeaf, m.right, func() {})
+	m.form = newPaperForm(m.leaf, m.right, func() {})
 	m.form.date.Text = time.Now().Format(time.DateOnly)
 	m.side = widget.NewChoice([]string{"the stock", "the report"}, 0, m.show)
 	m.explain(m.left, m.name, "The profile’s description and the name in the list of papers, in plain ASCII letters.")
@@ -113,7 +113,7 @@ func (m *measureLeaf) taken() {
 	if m.name.Text == "" && ms.Descriptor != "" {
 		m.name.SetText(ascii(ms.Descriptor))
 	}
-	for i, c := range stock.Conditions() {
+	for i, c := range paper.ConditionChoices() {
 		if c != "" && c == ms.Condition && m.form.condition.Chosen == 0 {
 			m.form.condition.Set(i)
 			m.form.tellCondition()
@@ -162,11 +162,11 @@ func (m *measureLeaf) press(anyway bool) {
 func (m *measureLeaf) start(ms *chart.Measurements, anyway bool) {
 	name := strings.TrimSpace(m.name.Text)
 	card, trouble := m.form.card()
-	ink, sound := stock.InkOf(m.ink.Text)
+	ink, sound := chart.InkOf(m.ink.Text)
 	switch {
 	case m.stop != nil:
 		return
-	case m.stock == nil:
+	case m.papers == nil:
 		m.say("This engine keeps no papers.")
 		return
 	case name == "":
@@ -213,7 +213,7 @@ func (m *measureLeaf) start(ms *chart.Measurements, anyway bool) {
 		if err == nil {
 			// From here on it is kept: a profile that is done is not thrown away.
 			if err = ctx.Err(); err == nil {
-				p, err = m.stock.KeepProfile(built.V2, card)
+				p, err = m.papers.KeepProfile(built.V2, card)
 			}
 		}
 		m.h.Session.Post(func() { m.finished(built, p, err) })
@@ -245,15 +245,15 @@ func (m *measureLeaf) finished(built *chart.Built, p session.Paper, err error) {
 		return
 	case p.ID == "":
 		if open {
-			m.say("No profile was made. " + stockTold(err))
+			m.say("No profile was made. " + paperTold(err))
 		}
 		return
 	}
 	old := m.kept
 	m.kept = p
-	notice := session.Notice{Headline: "‘" + p.Name + "’ is now among your papers, and the proof lies on it.", Hint: stock.ReportSentence(built.Report)}
+	notice := session.Notice{Headline: "‘" + p.Name + "’ is now among your papers, and the proof lies on it.", Hint: chart.ReportSentence(built.Report)}
 	if err != nil {
-		notice.Hint = "What is known of the stock could not be kept with it: " + stockTold(err)
+		notice.Hint = "What is known of the stock could not be kept with it: " + paperTold(err)
 	}
 	m.h.Session.PapersChanged(p.ID, notice)
 	if old.ID != "" {
@@ -272,10 +272,10 @@ func (m *measureLeaf) finished(built *chart.Built, p session.Paper, err error) {
 // replace removes what this card had added before.
 func (m *measureLeaf) replace(old, now session.Paper) {
 	go func() {
-		err := m.stock.RemovePaper(old.ID)
+		err := m.papers.RemovePaper(old.ID)
 		m.h.Session.Post(func() {
 			if err != nil {
-				m.h.Do(session.Tell{Notice: session.Notice{Failure: true, Headline: "The profile built before could not be removed.", Hint: stockTold(err)}})
+				m.h.Do(session.Tell{Notice: session.Notice{Failure: true, Headline: "The profile built before could not be removed.", Hint: paperTold(err)}})
 				return
 			}
 			m.h.Do(session.PaperGone{ID: old.ID, Use: now.ID})
@@ -285,8 +285,8 @@ func (m *measureLeaf) replace(old, now session.Paper) {
 }
 
 func (m *measureLeaf) tellReport(r chart.Report) {
-	m.report = []fyne.CanvasObject{strong(stock.ReportSentence(r))}
-	for _, l := range stock.ReportLines(r) {
+	m.report = []fyne.CanvasObject{strong(chart.ReportSentence(r))}
+	for _, l := range chart.ReportLines(r) {
 		m.report = append(m.report, factLine(l))
 	}
 	m.listSuspects(r.Fit.Suspects, false)
@@ -306,7 +306,7 @@ func (m *measureLeaf) tellReport(r chart.Report) {
 // doubt tells why nothing was built.
 func (m *measureLeaf) doubt(e *chart.DoubtError) {
 	m.say("Nothing was built: the measurements look wrong as a whole. The report says why.")
-	m.report = []fyne.CanvasObject{strong(stock.DoubtSentence(e))}
+	m.report = []fyne.CanvasObject{strong(chart.DoubtSentence(e))}
 	m.listSuspects(e.Suspects, true)
 	m.show(1)
 }
@@ -380,5 +380,5 @@ func (m *measureLeaf) withoutTicked() {
 	if m.stop != nil || m.based == nil {
 		return
 	}
-	m.start(stock.Without(m.based, m.ticked()), false)
+	m.start(chart.Without(m.based, m.ticked()), false)
 }

@@ -40,7 +40,7 @@ func testStripCard() Card {
 // testStripView is the open card.
 type testStripView struct {
 	h      *Host
-	exact  stocks
+	exact  paperShelf
 	ctx    context.Context
 	cancel context.CancelFunc
 	job    context.CancelFunc // of the strip being written
@@ -117,7 +117,7 @@ func newTestStrip(h *Host) *testStripView {
 	v := &testStripView{h: h, fields: map[string]*field{}, measure: map[string]float64{}, grids: map[string]*proof.Grid{},
 		ground: map[string]color.RGBA{}, asked: map[string]bool{}}
 	v.ctx, v.cancel = context.WithCancel(context.Background())
-	v.exact, _ = h.Session.Engine().(stocks)
+	v.exact, _ = h.Session.Engine().(paperShelf)
 	v.foot = widget.NewProse("", toolkittheme.SizeNameCaptionText, theme.ColorQuiet, 2)
 	v.say = widget.NewProse("", toolkittheme.SizeNameText, toolkittheme.ColorNameForeground, 5)
 	v.say.Bold = true
@@ -663,8 +663,8 @@ func (v *testStripView) askFile() {
 // writeFile writes the file away from the drawing goroutine.
 func (v *testStripView) writeFile(path string) {
 	order := v.order
-	stock, _ := v.exact.Paper(v.paper)
-	opt := teststrip.Options{Bare: v.bare, Stock: stock, Keep: keepOriginal(v.h)}
+	p, _ := v.exact.Paper(v.paper)
+	opt := teststrip.Options{Bare: v.bare, Card: p.Card, Keep: keepOriginal(v.h)}
 	ctx, stop := context.WithCancel(v.ctx)
 	v.job = stop
 	v.halt.Show()

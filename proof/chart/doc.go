@@ -3,10 +3,13 @@
 // checks later whether the paper still prints as its profile says.
 //
 //	NewTarget -> Target.Write      pages to print, list for the instrument
+//	Wish.Write                     the same into a folder, replacing nothing
 //	Read, ReadAgainst              measured values, device 0..1 and Lab D50
+//	Sheets.Read                    the same of all files of one chart
 //	Fit                            smooth model, suspicious patches named
 //	Build                          ICC profile and report
 //	NewVerifyTarget, Verify        drift since the profile was made
+//	ReportLines, ReportSentence    how good a new profile is, in words
 //
 // Measurement files are keyword text as CGATS.17 and ISO 28178 define it, with
 // the habits of real files: undeclared keywords, several tables, device values

@@ -255,6 +255,7 @@ type Files struct {
 	Help  string   // how to print and measure
 }
 
+// fileName is what a file's name is better without.
 var fileName = regexp.MustCompile(`[^A-Za-z0-9._-]+`)
 
 // Write draws the pages and writes them into dir, which it makes where it is

@@ -39,7 +39,7 @@ type Material struct {
 	// speaks of, comes first.
 	Pins []pin.Pin
 	Lead int
-	// Paper is the stock of Right, with its media settings.
+	// Paper is what Right prints on, with its media settings.
 	Paper paper.Paper
 	// Others are papers whose profile may be taken by mistake.
 	Others []paper.Paper

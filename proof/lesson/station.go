@@ -17,7 +17,7 @@ func rightWay(e Engine, m Material, spaces []*proof.Profile, right []Colour) ([]
 	route := m.Right.Route()
 	lead := right[m.Lead]
 	what := named(m.Pins[m.Lead].Name)
-	src, stock := m.Right.Source, m.Right.Paper
+	src, paper := m.Right.Source, m.Right.Paper
 	var steps []Step
 	for i, st := range route.Stations {
 		s := Step{Kind: Station, Title: capital(st.Title), Route: route, At: i, Plan: m.Right, Dim: 1,
@@ -43,30 +43,30 @@ func rightWay(e Engine, m Material, spaces []*proof.Profile, right []Colour) ([]
 		case proof.ConvertStation:
 			s.Original = true
 			s.Lead = append(s.Lead, fmt.Sprintf("%s reads %s as %s and writes %s for %s.", capital(st.By),
-				Numbers(lead.File, src), src.Name(), Numbers(lead.Device, stock), stock.Name()))
-			s.Lead = append(s.Lead, reach(what, lead, stock.Name()))
-			if st.BPC || stock.ForcesBPC(st.Intent) && st.Intent != proof.AbsoluteColorimetric {
+				Numbers(lead.File, src), src.Name(), Numbers(lead.Device, paper), paper.Name()))
+			s.Lead = append(s.Lead, reach(what, lead, paper.Name()))
+			if st.BPC || paper.ForcesBPC(st.Intent) && st.Intent != proof.AbsoluteColorimetric {
 				black, err := paperBlack(e, m.Right)
 				if err != nil {
 					return nil, err
 				}
-				s.Lead = append(s.Lead, fmt.Sprintf("Black point compensation is on: the picture’s black is fitted to the black of %s, L* %.0f.", stock.Name(), black))
+				s.Lead = append(s.Lead, fmt.Sprintf("Black point compensation is on: the picture’s black is fitted to the black of %s, L* %.0f.", paper.Name(), black))
 			}
 			s.Notes = m.Right.Notes()
 			row(func(c Colour) string {
-				return fmt.Sprintf("%s  becomes  %s", Numbers(c.File, src), Numbers(c.Device, stock))
+				return fmt.Sprintf("%s  becomes  %s", Numbers(c.File, src), Numbers(c.Device, paper))
 			})
 		case proof.NumbersStation:
-			s.Lead = append(s.Lead, fmt.Sprintf("The printer gets %s for %s: numbers of %s, and of nothing else.", Numbers(lead.Device, stock), what, stock.Name()))
-			if t, err := mistaken(e, stock, spaces, lead.Device); err != nil {
+			s.Lead = append(s.Lead, fmt.Sprintf("The printer gets %s for %s: numbers of %s, and of nothing else.", Numbers(lead.Device, paper), what, paper.Name()))
+			if t, err := mistaken(e, paper, spaces, lead.Device); err != nil {
 				return nil, err
 			} else if t != "" {
 				s.Lead = append(s.Lead, t)
 			}
-			row(func(c Colour) string { return Numbers(c.Device, stock) })
+			row(func(c Colour) string { return Numbers(c.Device, paper) })
 		case proof.InkStation:
 			ch := words.Compare(lead.Original, lead.Relative)
-			s.Lead = append(s.Lead, full(ch.OnSheet(stock.Name(), m.Pins[m.Lead].Name)),
+			s.Lead = append(s.Lead, full(ch.OnSheet(paper.Name(), m.Pins[m.Lead].Name)),
 				fmt.Sprintf("It should be %s and prints as %s: %.1f ΔE00 apart, the paper’s white taken as white.", Lab(lead.Original), Lab(lead.Relative), lead.DeltaE00))
 			row(func(c Colour) string {
 				return fmt.Sprintf("%s  prints  %s,  ΔE00 %.1f", Lab(c.Original), Lab(c.Relative), c.DeltaE00)

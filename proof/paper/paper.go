@@ -2,7 +2,7 @@ package paper
 
 import "firstsheet/proof"
 
-// Paper is a printer/paper profile with what is known of the stock.
+// Paper is a printer/paper profile with what is known of the paper.
 type Paper struct {
 	// ID names the paper on a command line and in files: lower-case letters,
 	// digits, hyphens, underscores and dots.
@@ -16,12 +16,12 @@ type Paper struct {
 	// Path is the file of the profile, "" for a built-in one.
 	Path string
 	Card Card
-	// Settings are the same stock printed under a wrong media setting of the
+	// Settings are the same paper printed under a wrong media setting of the
 	// driver. Only papers with an ink model have some.
 	Settings []Setting
 }
 
-// Setting is a stock under one media setting of the driver.
+// Setting is a paper under one media setting of the driver.
 type Setting struct {
 	ID, Name string
 	// Profile tells the look of what was separated for the right setting and

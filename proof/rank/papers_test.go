@@ -12,16 +12,16 @@ import (
 	"firstsheet/proof/space"
 )
 
-// stock is a demo paper with its absolute white and black.
-type stock struct {
+// demoPaper is one that is built in, with its absolute white and black.
+type demoPaper struct {
 	id           string
 	profile      *proof.Profile
 	white, black cie.Lab
 }
 
-func stocks(t *testing.T, e *proof.Engine, ids ...string) []stock {
+func demoPapers(t *testing.T, e *proof.Engine, ids ...string) []demoPaper {
 	t.Helper()
-	var out []stock
+	var out []demoPaper
 	for _, id := range ids {
 		found := false
 		for _, p := range assets.Papers() {
@@ -38,7 +38,7 @@ func stocks(t *testing.T, e *proof.Engine, ids ...string) []stock {
 			if err != nil {
 				t.Fatal(err)
 			}
-			out = append(out, stock{id, profile, c.Value([]float64{1, 1, 1}).Look, c.Value([]float64{0, 0, 0}).Look})
+			out = append(out, demoPaper{id, profile, c.Value([]float64{1, 1, 1}).Look, c.Value([]float64{0, 0, 0}).Look})
 			c.Close()
 		}
 		if !found {
@@ -50,7 +50,7 @@ func stocks(t *testing.T, e *proof.Engine, ids ...string) []stock {
 
 // verdict ranks a picture in a space on papers by both colorimetric ways and the
 // perceptual one.
-func verdict(t *testing.T, e *proof.Engine, source *proof.Profile, pic *rank.Picture, papers []stock) rank.Verdict {
+func verdict(t *testing.T, e *proof.Engine, source *proof.Profile, pic *rank.Picture, papers []demoPaper) rank.Verdict {
 	t.Helper()
 	var places []rank.Place
 	for _, p := range papers {
@@ -126,7 +126,7 @@ func failed(v rank.Verdict, id string) ([]string, rank.Figures) {
 func TestDemoPapers(t *testing.T) {
 	e := proof.NewEngine()
 	defer e.Close()
-	papers := stocks(t, e, "cotton", "pearl")
+	papers := demoPapers(t, e, "cotton", "pearl")
 	p3, _ := space.ByID("displayp3")
 	source := proof.SpaceProfile(p3)
 

@@ -23,7 +23,7 @@ type Options struct {
 	Second proof.Intent
 	// Other is the paper whose profile is wrongly used.
 	Other *proof.Profile
-	// Setting is the same stock printed under another media setting, and
+	// Setting is the same paper printed under another media setting, and
 	// SettingName what the driver calls it.
 	Setting     *proof.Profile
 	SettingName string

@@ -190,7 +190,7 @@ func TestWrittenNumbersAreTheChains(t *testing.T) {
 		bare bool
 	}{{"strip.tif", false}, {"strip.png", true}} {
 		path := filepath.Join(t.TempDir(), c.name)
-		if err := o.Write(context.Background(), e, path, teststrip.Options{Bare: c.bare, Stock: m.Paper}, nil); err != nil {
+		if err := o.Write(context.Background(), e, path, teststrip.Options{Bare: c.bare, Card: m.Paper.Card}, nil); err != nil {
 			t.Fatal(err)
 		}
 		pic, err := photo.Open(context.Background(), path)

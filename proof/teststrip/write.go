@@ -21,8 +21,8 @@ type Options struct {
 	// the same profile; without it, nothing but conversion switched off keeps the
 	// numbers as they are.
 	Bare bool
-	// Stock is what is known of the paper.
-	Stock paper.Paper
+	// Card is what is noted of the paper.
+	Card paper.Card
 	// Keep names files that must not be written to.
 	Keep []string
 }
@@ -84,13 +84,13 @@ func (o Order) Text(name string, opt Options) string {
 	p("")
 	p("How to print it")
 	p("%s", Caution(o.Paper.Name()))
-	if c := opt.Stock.Card; c.Media != "" {
+	if c := opt.Card; c.Media != "" {
 		p("Media setting of the driver: %s.", c.Media)
 	}
-	if c := opt.Stock.Card; c.BlackInk != "" {
+	if c := opt.Card; c.BlackInk != "" {
 		p("Black ink: %s.", c.BlackInk)
 	}
-	if c := opt.Stock.Card; c.DryHours > 0 {
+	if c := opt.Card; c.DryHours > 0 {
 		p("Let it dry for %.0f hours before judging it, in the light in which the print will hang.", c.DryHours)
 	}
 	p("")

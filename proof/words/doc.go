@@ -15,5 +15,8 @@
 // 33:385). The system's 267 designations are deliberately reduced to the
 // words a photographer uses.
 //
+// Figures stand beside the words: [Figure], [Signed], [Lab] and [Triple] write them one
+// way everywhere, [Number] reads one as people write it.
+//
 // English only. Every phrase is in phrases.go.
 package words

@@ -1,4 +1,4 @@
-package stock
+package chart
 
 import (
 	"context"
@@ -7,25 +7,22 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
-	"regexp"
 	"strings"
 	"time"
-
-	"firstsheet/proof/chart"
 )
 
 // Wish is a chart that is to be printed.
 type Wish struct {
 	Verify  bool   // to verify a profile, else to build one
-	Patches int    // as package chart takes them
+	Patches int    // as [TargetOptions] has them
 	Page    string // a4, a3 or letter
 	PPI     float64
 	Name    string // printed on the sheet, begins the files' names; "" for chart or verify
 	Dir     string // folder to write into; made where it is missing
 }
 
-// Chart is a chart that lies in its folder.
-type Chart struct {
+// Written is a chart that lies in its folder.
+type Written struct {
 	Dir     string
 	Name    string // what the files' names begin with
 	Patches int
@@ -36,12 +33,12 @@ type Chart struct {
 
 // Design returns the chart that a wish asks for. It takes up to half a second for
 // 1,500 patches.
-func (w Wish) Design() (*chart.Target, error) {
-	o := chart.TargetOptions{Name: w.Name, Patches: w.Patches, Page: w.Page, PPI: w.PPI, Created: time.Now()}
+func (w Wish) Design() (*Target, error) {
+	o := TargetOptions{Name: w.Name, Patches: w.Patches, Page: w.Page, PPI: w.PPI, Created: time.Now()}
 	if w.Verify {
-		return chart.NewVerifyTarget(o)
+		return NewVerifyTarget(o)
 	}
-	return chart.NewTarget(o)
+	return NewTarget(o)
 }
 
 // maxCharts is how many charts of one name a folder holds before another name is
@@ -51,18 +48,18 @@ const maxCharts = 999
 // Write draws the chart's pages and puts them into the folder together with patch
 // list and instructions: all files or none, and none that was there is replaced.
 // The error wraps fs.ErrPermission and the like, or is ctx's.
-func (w Wish) Write(ctx context.Context) (Chart, error) {
+func (w Wish) Write(ctx context.Context) (Written, error) {
 	if strings.TrimSpace(w.Dir) == "" {
-		return Chart{}, errors.New("stock: no folder is named")
+		return Written{}, errors.New("chart: no folder is named")
 	}
 	dir, err := filepath.Abs(w.Dir)
 	if err != nil {
-		return Chart{}, err
+		return Written{}, err
 	}
 	_, err = os.Stat(dir)
 	made := errors.Is(err, fs.ErrNotExist)
 	if err := os.MkdirAll(dir, 0o777); err != nil {
-		return Chart{}, err
+		return Written{}, err
 	}
 	out, err := w.writeInto(ctx, dir)
 	if err != nil && made {
@@ -71,16 +68,13 @@ func (w Wish) Write(ctx context.Context) (Chart, error) {
 	return out, err
 }
 
-// unfit is what a file's name is better without; package chart leaves it out too.
-var unfit = regexp.MustCompile(`[^A-Za-z0-9._-]+`)
-
-func (w Wish) writeInto(ctx context.Context, dir string) (out Chart, err error) {
+func (w Wish) writeInto(ctx context.Context, dir string) (out Written, err error) {
 	aside, err := os.MkdirTemp(dir, ".firstsheet-*")
 	if err != nil {
 		return out, err
 	}
 	defer os.RemoveAll(aside)
-	base := strings.Trim(unfit.ReplaceAllString(w.Name, "-"), ".-")
+	base := strings.Trim(fileName.ReplaceAllString(w.Name, "-"), ".-")
 	if base == "" {
 		base = "chart"
 		if w.Verify {
@@ -107,7 +101,7 @@ func (w Wish) writeInto(ctx context.Context, dir string) (out Chart, err error) 
 		if err != nil {
 			return out, err
 		}
-		out = Chart{Dir: dir, Name: w.Name, Patches: len(t.Patches)}
+		out = Written{Dir: dir, Name: w.Name, Patches: len(t.Patches)}
 		place := func(path string) string {
 			to := filepath.Join(dir, filepath.Base(path))
 			if err == nil {
@@ -125,14 +119,14 @@ func (w Wish) writeInto(ctx context.Context, dir string) (out Chart, err error) 
 					os.Remove(p) // it had been placed
 				}
 			}
-			return Chart{}, err
+			return Written{}, err
 		}
 		return out, nil
 	}
 }
 
 // taken tells whether one of a chart's files is there already.
-func taken(dir string, t *chart.Target) bool {
+func taken(dir string, t *Target) bool {
 	names := []string{t.Name + "-patches.txt", t.Name + "-read-me.txt"}
 	for i := range t.Layout.Pages {
 		names = append(names, fmt.Sprintf("%s-page-%d.png", t.Name, i+1))
@@ -146,7 +140,7 @@ func taken(dir string, t *chart.Target) bool {
 }
 
 // Told says what was written and what to mind before it is printed.
-func (c Chart) Told(page string) string {
+func (c Written) Told(page string) string {
 	name := map[string]string{"a4": "A4", "a3": "A3", "letter": "Letter"}[page]
 	pages := fmt.Sprintf("%d pages", len(c.Pages))
 	if len(c.Pages) == 1 {

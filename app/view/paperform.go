@@ -9,13 +9,12 @@ import (
 	"fyne.io/fyne/v2/container"
 
 	"firstsheet/app/layout"
-	"firstsheet/app/stock"
 	"firstsheet/app/widget"
 	"firstsheet/proof/paper"
 )
 
-// stockForm holds what is known of a stock, for reading and for writing.
-type stockForm struct {
+// paperForm holds what is known of a paper, for reading and for writing.
+type paperForm struct {
 	printer, media, finish, date, dry, notes *widget.Field
 	black, condition                         *widget.Choice
 	means                                    *widget.Prose
@@ -23,20 +22,20 @@ type stockForm struct {
 	relay                                    func()
 }
 
-// newStockForm returns an empty form; changed is called when a field is left or a
+// newPaperForm returns an empty form; changed is called when a field is left or a
 // choice made.
-func newStockForm(l *stockLeaf, c *layout.Column, changed func()) *stockForm {
-	f := &stockForm{relay: c.Again}
+func newPaperForm(l *leaf, c *layout.Column, changed func()) *paperForm {
+	f := &paperForm{relay: c.Again}
 	f.printer = widget.NewField("which printer, with which inks", changed)
 	f.media = widget.NewField("as the driver calls it", changed)
 	f.finish = widget.NewField("matte, pearl, gloss …", changed)
 	f.date = widget.NewField("2006-01-02", changed)
 	f.dry = widget.NewField("hours", changed)
 	f.notes = widget.NewNotes("batch, quality setting, what went well …", 4, changed)
-	f.black = stockChoice([]string{"not noted", "photo", "matte"}, changed)
+	f.black = wordChoice([]string{"not noted", "photo", "matte"}, changed)
 	items := []string{"not noted"}
 	items = append(items, paper.Conditions()...)
-	f.condition = stockChoice(items, func() { f.tellCondition(); changed() })
+	f.condition = wordChoice(items, func() { f.tellCondition(); changed() })
 	f.means = layout.Caption("")
 	for _, e := range []struct {
 		o    explained
@@ -62,8 +61,8 @@ func newStockForm(l *stockLeaf, c *layout.Column, changed func()) *stockForm {
 	return f
 }
 
-// stockChoice is a row of words that shows what was chosen.
-func stockChoice(items []string, changed func()) *widget.Choice {
+// wordChoice is a row of words that shows what was chosen.
+func wordChoice(items []string, changed func()) *widget.Choice {
 	var c *widget.Choice
 	c = widget.NewChoice(items, 0, func(i int) {
 		c.Set(i)
@@ -74,13 +73,13 @@ func stockChoice(items []string, changed func()) *widget.Choice {
 	return c
 }
 
-func (f *stockForm) tellCondition() {
-	f.means.SetText(stock.ConditionMeans(stock.Conditions()[f.condition.Chosen]))
+func (f *paperForm) tellCondition() {
+	f.means.SetText(paper.ConditionMeans(paper.ConditionChoices()[f.condition.Chosen]))
 	f.relay()
 }
 
 // put shows a card.
-func (f *stockForm) put(c paper.Card) {
+func (f *paperForm) put(c paper.Card) {
 	f.printer.Put(c.Printer)
 	f.media.Put(c.Media)
 	f.finish.Put(c.Finish)
@@ -91,19 +90,19 @@ func (f *stockForm) put(c paper.Card) {
 	}
 	f.dry.Put(hours)
 	f.notes.Put(c.Notes)
-	f.black.Set(max(slices.Index(stock.BlackInks(), c.BlackInk), 0))
-	f.condition.Set(max(slices.Index(stock.Conditions(), c.Condition), 0))
+	f.black.Set(max(slices.Index(paper.BlackInkChoices(), c.BlackInk), 0))
+	f.condition.Set(max(slices.Index(paper.ConditionChoices(), c.Condition), 0))
 	f.tellCondition()
 }
 
 // card returns what is on the form, and what on it can't be as a sentence.
-func (f *stockForm) card() (c paper.Card, trouble string) {
+func (f *paperForm) card() (c paper.Card, trouble string) {
 	trim := func(e *widget.Field) string { return strings.TrimSpace(e.Text) }
 	c = paper.Card{Printer: trim(f.printer), Media: trim(f.media), Finish: trim(f.finish), Date: trim(f.date), Notes: trim(f.notes),
-		BlackInk: stock.BlackInks()[f.black.Chosen], Condition: stock.Conditions()[f.condition.Chosen]}
+		BlackInk: paper.BlackInkChoices()[f.black.Chosen], Condition: paper.ConditionChoices()[f.condition.Chosen]}
 	var ok bool
-	if c.DryHours, ok = stock.HoursOf(f.dry.Text); !ok {
+	if c.DryHours, ok = paper.HoursOf(f.dry.Text); !ok {
 		return c, "The drying time ‘" + trim(f.dry) + "’ is no number of hours."
 	}
-	return c, stock.CardTrouble(c)
+	return c, paper.CardTrouble(c)
 }

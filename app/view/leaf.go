@@ -17,10 +17,10 @@ type explained interface {
 	Explain(hint string, tell func(string))
 }
 
-// stockLeaf is what the content of a card of two columns is made of, with a line at its
+// leaf is what the content of a card of two columns is made of, with a line at its
 // foot that explains what the mouse or the keyboard is on: the window's own is
 // covered.
-type stockLeaf struct {
+type leaf struct {
 	h           *Host
 	left, right *layout.Column
 	share       float32 // the left column's part of the width
@@ -29,8 +29,8 @@ type stockLeaf struct {
 	content     *fyne.Container
 }
 
-func newStockLeaf(h *Host, share float32, rest string) *stockLeaf {
-	l := &stockLeaf{h: h, share: share, rest: rest, left: layout.NewColumn(), right: layout.NewColumn()}
+func newLeaf(h *Host, share float32, rest string) *leaf {
+	l := &leaf{h: h, share: share, rest: rest, left: layout.NewColumn(), right: layout.NewColumn()}
 	l.foot = widget.NewProse(rest, toolkittheme.SizeNameCaptionText, theme.ColorQuiet, 3)
 	rule := canvas.NewLine(widget.Color(theme.ColorLine))
 	l.content = container.New(freeLayout{fyne.NewSize(860, 420), func(s fyne.Size) {
@@ -46,7 +46,7 @@ func newStockLeaf(h *Host, share float32, rest string) *stockLeaf {
 	return l
 }
 
-func (l *stockLeaf) tell(s string) {
+func (l *leaf) tell(s string) {
 	if s == "" {
 		s = l.rest
 	}
@@ -54,7 +54,7 @@ func (l *stockLeaf) tell(s string) {
 }
 
 // explain gives a control its hint and keeps it in sight while it is used.
-func (l *stockLeaf) explain(c *layout.Column, o explained, hint string) {
+func (l *leaf) explain(c *layout.Column, o explained, hint string) {
 	o.Explain(hint, func(s string) {
 		if s != "" {
 			c.Reveal(o)
@@ -64,7 +64,7 @@ func (l *stockLeaf) explain(c *layout.Column, o explained, hint string) {
 }
 
 // typed scrolls by keys: the right column, or the left one where that has no need.
-func (l *stockLeaf) typed(e *fyne.KeyEvent) bool {
+func (l *leaf) typed(e *fyne.KeyEvent) bool {
 	c := l.right
 	if c.Height() <= c.Room() {
 		c = l.left

@@ -7,14 +7,13 @@ import (
 	"strings"
 
 	"firstsheet/app/session"
-	"firstsheet/app/stock"
 	"firstsheet/proof/chart"
 	"firstsheet/proof/paper"
 )
 
-// stockTold turns an error of the cards about papers into sentences.
-func stockTold(err error) string {
-	var fault *stock.Fault
+// paperTold turns an error of the cards about papers into sentences.
+func paperTold(err error) string {
+	var fault *chart.Fault
 	var form *chart.FormatError
 	var file *paper.FileError
 	var path *fs.PathError
@@ -39,7 +38,7 @@ func stockTold(err error) string {
 		return name + ": " + path.Err.Error() + "."
 	}
 	s := err.Error()
-	for _, p := range []string{"chart: ", "stock: ", "paper: "} {
+	for _, p := range []string{"chart: ", "paper: "} {
 		s = strings.TrimPrefix(s, p)
 	}
 	if s == "" {

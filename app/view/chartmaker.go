@@ -13,13 +13,13 @@ import (
 	"fyne.io/fyne/v2/storage"
 
 	"firstsheet/app/layout"
-	"firstsheet/app/stock"
 	"firstsheet/app/widget"
+	"firstsheet/proof/chart"
 )
 
 // chartMaker is the part of a card that writes a chart to print.
 type chartMaker struct {
-	l      *stockLeaf
+	l      *leaf
 	c      *layout.Column
 	verify bool
 	name   func() string // begins the files' names
@@ -42,7 +42,7 @@ var (
 	pageDots  = []float64{240, 300, 360}
 )
 
-func newChartMaker(ctx context.Context, l *stockLeaf, c *layout.Column, verify bool, name func() string) *chartMaker {
+func newChartMaker(ctx context.Context, l *leaf, c *layout.Column, verify bool, name func() string) *chartMaker {
 	m := &chartMaker{l: l, c: c, verify: verify, name: name, ctx: ctx, counts: []int{300, 600, 1000, 1500}}
 	first := 2
 	if verify {
@@ -52,14 +52,14 @@ func newChartMaker(ctx context.Context, l *stockLeaf, c *layout.Column, verify b
 	for _, n := range m.counts {
 		items = append(items, fmt.Sprint(n))
 	}
-	m.patches = stockChoice(items, m.measure)
+	m.patches = wordChoice(items, m.measure)
 	m.patches.Chosen = first
-	m.page = stockChoice(pageNames, m.measure)
+	m.page = wordChoice(pageNames, m.measure)
 	var dots []string
 	for _, v := range pageDots {
 		dots = append(dots, fmt.Sprint(v))
 	}
-	m.ppi = stockChoice(dots, nil)
+	m.ppi = wordChoice(dots, nil)
 	m.ppi.Chosen = 1
 	m.dir = widget.NewField("a folder; it is made where it is missing", nil)
 	if home, err := os.UserHomeDir(); err == nil {
@@ -81,14 +81,14 @@ func newChartMaker(ctx context.Context, l *stockLeaf, c *layout.Column, verify b
 	m.objs = []fyne.CanvasObject{
 		layout.Row("Patches", m.patches), layout.Row("Page", m.page), layout.Row("ppi", m.ppi), layout.Row("Folder", m.dir, m.browse),
 		container.New(layout.Indented{By: layout.LabelColumn}, m.extent),
-		container.New(layout.Abreast{Gap: 8}, m.write), m.state, layout.Caption(stock.Caution),
+		container.New(layout.Abreast{Gap: 8}, m.write), m.state, layout.Caption(chart.Caution),
 	}
 	m.measure()
 	return m
 }
 
-func (m *chartMaker) wish() stock.Wish {
-	return stock.Wish{Verify: m.verify, Patches: m.counts[m.patches.Chosen], Page: pageIDs[m.page.Chosen], PPI: pageDots[m.ppi.Chosen],
+func (m *chartMaker) wish() chart.Wish {
+	return chart.Wish{Verify: m.verify, Patches: m.counts[m.patches.Chosen], Page: pageIDs[m.page.Chosen], PPI: pageDots[m.ppi.Chosen],
 		Name: m.name(), Dir: strings.TrimSpace(m.dir.Text)}
 }
 
@@ -104,7 +104,7 @@ func (m *chartMaker) measure() {
 			}
 			switch {
 			case err != nil:
-				m.extent.SetText(stockTold(err))
+				m.extent.SetText(paperTold(err))
 			case t.Layout.Pages == 1:
 				m.extent.SetText("One page of " + page + ".")
 			default:
@@ -145,7 +145,7 @@ func (m *chartMaker) press() {
 			}
 			m.write.SetText("Write the chart")
 			if err != nil {
-				m.say("No chart was written. " + stockTold(err))
+				m.say("No chart was written. " + paperTold(err))
 				return
 			}
 			m.say(made.Told(w.Page))
@@ -157,7 +157,7 @@ func (m *chartMaker) askDir() {
 	d := dialog.NewFolderOpen(func(dir fyne.ListableURI, err error) {
 		defer m.l.h.Focus()
 		if err != nil {
-			m.say(stockTold(err))
+			m.say(paperTold(err))
 		} else if dir != nil {
 			m.dir.SetText(dir.Path())
 		}

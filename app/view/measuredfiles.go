@@ -2,6 +2,7 @@ package view
 
 import (
 	"context"
+	"path/filepath"
 	"slices"
 	"strings"
 
@@ -9,7 +10,6 @@ import (
 	"fyne.io/fyne/v2/container"
 
 	"firstsheet/app/layout"
-	"firstsheet/app/stock"
 	"firstsheet/app/widget"
 	"firstsheet/proof/chart"
 )
@@ -20,12 +20,12 @@ var measuredEndings = []string{".txt", ".cgats", ".cgt", ".cie", ".ti3", ".it8",
 // measuredFiles is the part of a card that takes the files with what was measured.
 // A file that can't be read is told of and not taken: what was there stays.
 type measuredFiles struct {
-	l     *stockLeaf
+	l     *leaf
 	c     *layout.Column
 	ctx   context.Context
 	taken func() // the measurements are others now
 
-	sheets  stock.Sheets
+	sheets  chart.Sheets
 	ms      *chart.Measurements // nil while there are none
 	serial  int
 	reading bool
@@ -37,7 +37,7 @@ type measuredFiles struct {
 	objs       []fyne.CanvasObject
 }
 
-func newMeasuredFiles(ctx context.Context, l *stockLeaf, c *layout.Column, taken func()) *measuredFiles {
+func newMeasuredFiles(ctx context.Context, l *leaf, c *layout.Column, taken func()) *measuredFiles {
 	f := &measuredFiles{l: l, c: c, ctx: ctx, taken: taken}
 	f.path = widget.NewField("CGATS.17 text, then Return", nil)
 	f.path.OnSubmitted = func(s string) { f.add(s) }
@@ -75,7 +75,7 @@ func (f *measuredFiles) add(path string) {
 	case path == "":
 		return
 	case slices.Contains(f.sheets.Paths, path):
-		f.say("‘" + stock.NameOf(path) + "’ is taken already.")
+		f.say("‘" + filepath.Base(path) + "’ is taken already.")
 		return
 	}
 	next := f.sheets
@@ -100,7 +100,7 @@ func (f *measuredFiles) setList(path string) {
 }
 
 // read reads a new choice of files; it is taken when all of it could be read.
-func (f *measuredFiles) read(next stock.Sheets) {
+func (f *measuredFiles) read(next chart.Sheets) {
 	f.serial++
 	n := f.serial
 	if len(next.Paths) == 0 {
@@ -118,25 +118,25 @@ func (f *measuredFiles) read(next stock.Sheets) {
 			}
 			f.reading = false
 			if err != nil {
-				s := stockTold(err)
+				s := paperTold(err)
 				if f.ms != nil {
 					s += " What was taken before stays."
 				}
 				f.say(s)
 				return
 			}
-			f.say(stock.Summary(ms) + ".")
+			f.say(chart.Summary(ms) + ".")
 			f.path.Put("")
 			f.take(next, ms)
 		})
 	}()
 }
 
-func (f *measuredFiles) take(s stock.Sheets, ms *chart.Measurements) {
+func (f *measuredFiles) take(s chart.Sheets, ms *chart.Measurements) {
 	f.sheets, f.ms = s, ms
 	f.files.RemoveAll()
 	for _, p := range s.Paths {
-		away := widget.NewQuiet("✕  "+stock.NameOf(p), func() { f.drop(p) })
+		away := widget.NewQuiet("✕  "+filepath.Base(p), func() { f.drop(p) })
 		f.l.explain(f.c, away, "Take this file out again: "+p)
 		f.files.Add(container.New(layout.Abreast{}, away))
 	}

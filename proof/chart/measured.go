@@ -1,4 +1,4 @@
-package stock
+package chart
 
 import (
 	"bytes"
@@ -7,22 +7,19 @@ import (
 	"io"
 	"io/fs"
 	"os"
-	"path/filepath"
-
-	"firstsheet/proof/chart"
 )
 
 // maxFile admits far more text than the patches that are read.
 const maxFile = 64 << 20
 
-// Fault says which file could not be used. Err is package chart's or the file
+// Fault says which file could not be used. Err is the package's or the file
 // system's.
 type Fault struct {
 	Path string
 	Err  error
 }
 
-func (e *Fault) Error() string { return fmt.Sprintf("stock: %s: %v", e.Path, e.Err) }
+func (e *Fault) Error() string { return fmt.Sprintf("chart: %s: %v", e.Path, e.Err) }
 
 func (e *Fault) Unwrap() error { return e.Err }
 
@@ -36,28 +33,28 @@ type Sheets struct {
 
 // Read reads the files and puts them together. The error is a *Fault that names
 // the file, or nil; nothing is kept of a failed reading.
-func (s Sheets) Read() (*chart.Measurements, error) {
-	var list *chart.Measurements
+func (s Sheets) Read() (*Measurements, error) {
+	var list *Measurements
 	if s.List != "" {
 		data, err := readText(s.List)
 		if err == nil {
-			list, err = chart.ReadList(bytes.NewReader(data), chart.ReadOptions{})
+			list, err = ReadList(bytes.NewReader(data), ReadOptions{})
 		}
 		if err != nil {
 			return nil, &Fault{s.List, err}
 		}
 	}
-	var all *chart.Measurements
+	var all *Measurements
 	for _, path := range s.Paths {
 		data, err := readText(path)
 		if err != nil {
 			return nil, &Fault{path, err}
 		}
-		var ms *chart.Measurements
+		var ms *Measurements
 		if list != nil && len(s.Paths) == 1 {
-			ms, err = chart.ReadAgainst(bytes.NewReader(data), list, chart.ReadOptions{})
+			ms, err = ReadAgainst(bytes.NewReader(data), list, ReadOptions{})
 		} else {
-			ms, err = chart.Read(bytes.NewReader(data))
+			ms, err = Read(bytes.NewReader(data))
 		}
 		if err == nil && all != nil {
 			err = fits(all, ms)
@@ -76,7 +73,7 @@ func (s Sheets) Read() (*chart.Measurements, error) {
 		return nil, &Fault{"", errors.New("no measured file is chosen")}
 	}
 	if list != nil && len(s.Paths) > 1 {
-		matched, err := chart.Match(list, all)
+		matched, err := Match(list, all)
 		if err != nil {
 			return nil, &Fault{s.List, err}
 		}
@@ -85,13 +82,13 @@ func (s Sheets) Read() (*chart.Measurements, error) {
 	return all, nil
 }
 
-// fits tells why a second file can't be of the same chart.
-func fits(all, ms *chart.Measurements) error {
+// fits tells why a second file can't be of the same
+func fits(all, ms *Measurements) error {
 	switch {
 	case all.Device != ms.Device:
-		return &chart.FormatError{Msg: fmt.Sprintf("it was measured from %s numbers, the file before it from %s", ms.Device, all.Device)}
+		return &FormatError{Msg: fmt.Sprintf("it was measured from %s numbers, the file before it from %s", ms.Device, all.Device)}
 	case all.Condition != "" && ms.Condition != "" && all.Condition != ms.Condition:
-		return &chart.FormatError{Msg: fmt.Sprintf("it was measured under %s, the file before it under %s", ms.Condition, all.Condition)}
+		return &FormatError{Msg: fmt.Sprintf("it was measured under %s, the file before it under %s", ms.Condition, all.Condition)}
 	}
 	if all.Condition == "" {
 		all.Condition = ms.Condition
@@ -108,9 +105,9 @@ func readText(path string) ([]byte, error) {
 	case !info.Mode().IsRegular():
 		return nil, errNoFile
 	case info.Size() == 0:
-		return nil, &chart.FormatError{Msg: "it has 0 bytes"}
+		return nil, &FormatError{Msg: "it has 0 bytes"}
 	case info.Size() > maxFile:
-		return nil, &chart.UnsupportedError{Msg: fmt.Sprintf("it has %d bytes, at most %d are read", info.Size(), int64(maxFile))}
+		return nil, &UnsupportedError{Msg: fmt.Sprintf("it has %d bytes, at most %d are read", info.Size(), int64(maxFile))}
 	}
 	f, err := os.Open(path)
 	if err != nil {
@@ -131,7 +128,7 @@ func bare(err error) error {
 
 // Without returns the measurements without some suspicious patches; ms itself is
 // left as it is.
-func Without(ms *chart.Measurements, drop []chart.Suspect) *chart.Measurements {
+func Without(ms *Measurements, drop []Suspect) *Measurements {
 	type key struct {
 		place, id string
 		line      int
@@ -151,13 +148,10 @@ func Without(ms *chart.Measurements, drop []chart.Suspect) *chart.Measurements {
 }
 
 // Summary says in one line what was read.
-func Summary(ms *chart.Measurements) string {
+func Summary(ms *Measurements) string {
 	s := fmt.Sprintf("%d patches, printed %s numbers", len(ms.Patches), ms.Device)
 	if ms.Condition != "" {
 		s += ", measured under " + ms.Condition
 	}
 	return s
 }
-
-// NameOf returns a file's name for people.
-func NameOf(path string) string { return filepath.Base(path) }

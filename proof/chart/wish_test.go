@@ -1,0 +1,72 @@
+package chart
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+)
+
+func names(t *testing.T, dir string) (out []string) {
+	t.Helper()
+	list, err := os.ReadDir(dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, e := range list {
+		out = append(out, e.Name())
+	}
+	return out
+}
+
+func TestAChartIsWrittenWholeAndReplacesNothing(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "new", "folder")
+	w := Wish{Verify: true, Patches: 30, Page: "letter", PPI: 72, Name: "silk / 3", Dir: dir}
+	first, err := w.Write(context.Background())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := fmt.Sprint(names(t, dir)); got != "[silk-3-page-1.png silk-3-patches.txt silk-3-read-me.txt]" {
+		t.Errorf("the folder holds %s", got)
+	}
+	if first.Patches != 30 || len(first.Pages) != 1 {
+		t.Errorf("it is told as %+v", first)
+	}
+	mine := []byte("mine")
+	if err := os.WriteFile(first.List, mine, 0o644); err != nil {
+		t.Fatal(err)
+	}
+	second, err := w.Write(context.Background())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if second.Name != "silk-3-2" || len(names(t, dir)) != 6 {
+		t.Errorf("the second is called %q, the folder holds %v", second.Name, names(t, dir))
+	}
+	if got, _ := os.ReadFile(first.List); !bytes.Equal(got, mine) {
+		t.Error("a file that was there has been replaced")
+	}
+	if told := second.Told("letter"); !strings.Contains(told, "one page of Letter with 30 patches") || !strings.Contains(told, dir) {
+		t.Errorf("told: %s", told)
+	}
+
+	// Stopped: nothing, not even the folder.
+	gone := filepath.Join(t.TempDir(), "gone")
+	ctx, cancel := context.WithCancel(context.Background())
+	cancel()
+	w.Dir = gone
+	if _, err := w.Write(ctx); !errors.Is(err, context.Canceled) {
+		t.Errorf("stopped: %v", err)
+	}
+	if _, err := os.Stat(gone); !os.IsNotExist(err) {
+		t.Errorf("a stopped chart leaves %v", err)
+	}
+	w.Dir = filepath.Join(first.List, "no")
+	if _, err := w.Write(context.Background()); err == nil {
+		t.Error("a file was taken for a folder")
+	}
+}
