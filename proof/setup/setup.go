@@ -38,7 +38,33 @@ type Setup struct {
 	Second  proof.Intent // the second converter's intent
 	Other   string       // the paper whose profile is wrongly used
 	Setting string       // the wrong media setting
-	Dim     float64      // of 'screen too bright'; 0 for slip.UsualDim
+	// Dim is the luminance of a print beside the screen as a share of what it should
+	// be, by the person's own light and screen (slip.Dim); 0 for slip.UsualDim.
+	Dim float64
+	// Dimmed shows everything, the original too, as beside that screen.
+	Dimmed bool
+}
+
+// Right returns the set-up without its slips and what they were told.
+func (s Setup) Right() Setup { return s.With(Setup{}) }
+
+// With returns the set-up with the slips of another, and what they were told.
+func (s Setup) With(slips Setup) Setup {
+	s.Slips, s.Reads, s.Second, s.Other, s.Setting = slips.Slips, slips.Reads, slips.Second, slips.Other, slips.Setting
+	return s
+}
+
+// Original returns the set-up of the picture itself, on no paper, seen as s is.
+func (s Setup) Original() Setup {
+	return Setup{Source: s.Source, Screen: s.Screen, Dim: s.Dim, Dimmed: s.Dimmed}
+}
+
+// SlipIDs returns the IDs of the slips, none for the right way.
+func (s Setup) SlipIDs() []string {
+	if s.Slips == "" {
+		return nil
+	}
+	return strings.Split(s.Slips, ",")
 }
 
 // Usual returns the set-up that everything starts with: relative colorimetric with
@@ -58,6 +84,9 @@ type Finder interface {
 // *proof.PlanError or *proof.ProfileError that says why it cannot be.
 func (s Setup) Plan(find Finder) (proof.Plan, error) {
 	p := proof.Plan{White: s.White, CountWhite: s.CountWhite, Screen: proof.SpaceProfile(space.SRGB())}
+	if s.Dimmed {
+		p.Dim = slip.Options{Dim: s.Dim}.Luminance()
+	}
 	var err error
 	if p.Source, err = profile(find, s.Source, (*proof.Profile).CheckSource); err != nil {
 		return p, err
@@ -68,6 +97,7 @@ func (s Setup) Plan(find Finder) (proof.Plan, error) {
 		}
 	}
 	if s.Paper == "" {
+		p.White, p.CountWhite = proof.ScreenWhite, false // a paper's
 		return p, p.Check()
 	}
 	stock, err := find.Paper(s.Paper)
@@ -76,7 +106,8 @@ func (s Setup) Plan(find Finder) (proof.Plan, error) {
 	}
 	p.Paper = stock.Profile
 	p.Conversions = []proof.Conversion{{From: p.Source, To: p.Paper, Intent: s.Intent, BPC: s.BPC, By: Converter}}
-	if s.Slips == "" {
+	ids := s.SlipIDs()
+	if len(ids) == 0 {
 		return p, p.Check()
 	}
 	options := slip.Options{Second: s.Second, Dim: s.Dim}
@@ -97,7 +128,7 @@ func (s Setup) Plan(find Finder) (proof.Plan, error) {
 	} else if s.Setting != "" {
 		return p, &proof.PlanError{Reason: stock.Name + " has no media setting called " + s.Setting}
 	}
-	return slip.Apply(p, strings.Split(s.Slips, ","), options)
+	return slip.Apply(p, ids, options)
 }
 
 // profile finds a profile and checks that it can serve. The error speaks of what the

@@ -43,6 +43,8 @@ type Source struct {
 	Picture *photo.Picture
 	Profile *proof.Profile
 	Origin  Origin
+	// Unused is a sentence on why the embedded profile is left aside, "" where it is not.
+	Unused string
 	// Notes are sentences on what was assumed or left aside.
 	Notes []string
 }
@@ -72,7 +74,8 @@ func SourceOf(pic *photo.Picture, given *proof.Profile) (Source, error) {
 		if e, ok := errors.AsType[*proof.ProfileError](err); ok {
 			reason = e.Err
 		}
-		s.Notes = append(s.Notes, fmt.Sprintf("The embedded colour profile is not used: %v.", reason))
+		s.Unused = fmt.Sprintf("The embedded colour profile is not used: %v.", reason)
+		s.Notes = append(s.Notes, s.Unused)
 	}
 	if pic.Channels == 4 {
 		return s, &photo.Error{Path: pic.Path, Kind: photo.Unsupported,

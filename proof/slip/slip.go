@@ -32,6 +32,14 @@ type Options struct {
 	Dim float64
 }
 
+// Luminance returns Dim, or the usual one where nothing is told.
+func (o Options) Luminance() float64 {
+	if o.Dim == 0 {
+		return UsualDim
+	}
+	return o.Dim
+}
+
 // Slip is one mistake.
 type Slip struct {
 	// ID names it on a command line and in files.
@@ -249,13 +257,23 @@ func wrongSetting() Slip {
 	}
 }
 
-// UsualDim is the share of its luminance that a print has in a room of 315 lx
-// beside a screen of 160 cd/m2: (E / pi) / Lw.
+// The usual room: the light on the print in lx and the screen's white in cd/m2 that
+// are taken where nobody told others.
+const (
+	UsualLux       = 315
+	UsualLuminance = 160
+)
+
+// UsualDim is [Dim] of the usual room.
 const UsualDim = 0.63
 
-// Dim returns that share for a light of lux on the print and a screen white of
-// candelas a square metre. A perfectly white sheet under E lux has E / pi cd/m2.
-func Dim(lux, screenWhite float64) float64 { return lux / math.Pi / screenWhite }
+// Dim returns the luminance of a print under lux beside a screen whose white has
+// screenWhite candelas a square metre, as a share of what it should be: (E / pi) / Lw,
+// for a perfectly white sheet under E lux has E / pi cd/m2. It is in hundredths, as it
+// is told, and at least one of them.
+func Dim(lux, screenWhite float64) float64 {
+	return max(math.Round(100*lux/math.Pi/screenWhite)/100, 0.01)
+}
 
 func brightScreen() Slip {
 	return Slip{
@@ -263,10 +281,7 @@ func brightScreen() Slip {
 		Recognise: "Every print looks too dark beside the screen, yet right in good light on its own.",
 		Prevent:   "Set the screen's white to the light that prints are judged in, and judge them in that light.",
 		Apply: func(p proof.Plan, o Options) (proof.Plan, error) {
-			p.Dim = o.Dim
-			if p.Dim == 0 {
-				p.Dim = UsualDim
-			}
+			p.Dim = o.Luminance()
 			return p, nil
 		},
 	}
