@@ -13,6 +13,7 @@ import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/app"
 
+	"firstsheet/app/engine"
 	"firstsheet/app/screen"
 	"firstsheet/app/session"
 	"firstsheet/app/view"
@@ -36,20 +37,15 @@ func main() {
 	a.SetIcon(fyne.NewStaticResource("icon.png", assets.Icon()))
 	win := a.NewWindow("Firstsheet")
 
-	works := session.NewWorks(paper.Open(*papers), session.Regatta)
+	e := engine.New(paper.Open(*papers), engine.Regatta)
 	start := session.Start("pearl")
-	if list := works.Papers(); len(list) > 0 {
-		if _, ok := works.Paper("pearl"); !ok {
-			start = session.Start(list[0].ID)
-		}
-	}
 	var notice session.Notice
-	start.Screen, notice = screenOf(works, start.Screen)
+	start.Screen, notice = screenOf(e, start.Screen)
 	open := session.OpenPicture{Demo: true}
 	if flag.NArg() == 1 {
 		open = session.OpenPicture{Path: flag.Arg(0)}
 	}
-	s := session.New(works, fyne.Do, start)
+	s := session.New(e, fyne.Do, start)
 	view.New(a, win, s)
 	win.Resize(fyne.NewSize(1280, 800))
 
@@ -64,7 +60,7 @@ func main() {
 }
 
 // screenOf asks the system for the screen's profile; without one sRGB is assumed.
-func screenOf(works *session.Works, assumed session.Screen) (session.Screen, session.Notice) {
+func screenOf(e session.Engine, assumed session.Screen) (session.Screen, session.Notice) {
 	data, err := screen.Profile()
 	if err != nil {
 		if errors.Is(err, screen.ErrNone) {
@@ -72,7 +68,7 @@ func screenOf(works *session.Works, assumed session.Screen) (session.Screen, ses
 		}
 		return assumed, session.Explain(err, "")
 	}
-	found, err := works.Screen(context.Background(), "", data)
+	found, err := e.Screen(context.Background(), "", data)
 	if err != nil {
 		n := session.Explain(err, "")
 		n.Headline = "The screen’s own profile can’t be used, so sRGB is assumed. " + n.Headline

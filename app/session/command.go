@@ -1,5 +1,7 @@
 package session
 
+import "firstsheet/proof"
+
 // Command describes one thing a person can do: its key, its menu item and its
 // line on the help card all come from here, so they can't disagree.
 type Command struct {
@@ -143,7 +145,7 @@ func Commands(papers Papers) []Command {
 			Help: "perceptual, relative, saturation, absolute in turn",
 			Act: func(s State) Action {
 				sh, _ := s.Proof()
-				return SetIntent{(sh.Intent + 1) % 4}
+				return SetIntent{(sh.Intent + 1) % proof.Intent(len(proof.Intents()))}
 			}},
 		Command{ID: "compensation", Menu: MenuRoute, Name: "Compensation", Key: "C",
 			Help: "black point compensation on or off",
@@ -210,12 +212,12 @@ func Commands(papers Papers) []Command {
 			Help: "show paper and ink as printed, or the paper’s white as the screen’s white",
 			Act: func(s State) Action {
 				sh, _ := s.Proof()
-				if sh.White == PaperWhite {
-					return SetWhite{ScreenWhite}
+				if sh.White == proof.PaperWhite {
+					return SetWhite{proof.ScreenWhite}
 				}
-				return SetWhite{PaperWhite}
+				return SetWhite{proof.PaperWhite}
 			},
-			On: func(s State) bool { sh, _ := s.Proof(); return sh.White == PaperWhite }},
+			On: func(s State) bool { sh, _ := s.Proof(); return sh.White == proof.PaperWhite }},
 		Command{ID: "toobright", Menu: MenuLooking, Name: "As on a screen set too bright",
 			Help: "darken the sheets as prints look beside a screen that is set too bright",
 			Act:  looking(func(l *Looking) { l.TooBright = !l.TooBright }),

@@ -1,48 +1,57 @@
 package session
 
-import "strconv"
+import (
+	"strconv"
+
+	"firstsheet/proof"
+)
 
 // Desk is a ready-made desk: so many sheets, each with its set-up.
 type Desk struct {
 	ID, Name, Help string
-	lay            func(s State, base Sheet, papers [MaxSheets]string) ([MaxSheets]Sheet, int)
+	// active is the sheet that has something to tell.
+	active int
+	// lay returns the sheets, from the proof that the bench speaks of and the papers
+	// at hand.
+	lay func(base Sheet, papers [MaxSheets]string) []Sheet
 }
 
 // Desks lists the ready-made desks in the order of the menu.
 func Desks() []Desk {
 	return []Desk{
-		{"pair", "Original and proof", "The picture beside its proof.",
-			func(_ State, b Sheet, _ [MaxSheets]string) (r [MaxSheets]Sheet, n int) {
-				r[0], r[1] = original(b), right(b)
-				return r, 2
+		{"pair", "Original and proof", "The picture beside its proof.", 1,
+			func(b Sheet, _ [MaxSheets]string) []Sheet {
+				return []Sheet{original(b), right(b)}
 			}},
-		{"papers", "Two papers", "The same conversion on two papers.",
-			func(_ State, b Sheet, p [MaxSheets]string) (r [MaxSheets]Sheet, n int) {
-				r[0], r[1] = right(b), right(b)
-				r[1].Paper = other(b.Paper, p)
-				return r, 2
+		{"papers", "Two papers", "The same conversion on two papers.", 0,
+			func(b Sheet, p [MaxSheets]string) []Sheet {
+				second := right(b)
+				second.Paper = other(b.Paper, p)
+				return []Sheet{right(b), second}
 			}},
-		{"intents", "Two intents", "The same paper, relative beside perceptual.",
-			func(_ State, b Sheet, _ [MaxSheets]string) (r [MaxSheets]Sheet, n int) {
-				r[0], r[1] = right(b), right(b)
-				r[0].Intent, r[1].Intent = Relative, Perceptual
-				return r, 2
+		{"intents", "Two intents", "The same paper, relative beside perceptual.", 0,
+			func(b Sheet, _ [MaxSheets]string) []Sheet {
+				first, second := right(b), right(b)
+				first.Intent, second.Intent = proof.RelativeColorimetric, proof.Perceptual
+				return []Sheet{first, second}
 			}},
-		{"wrong", "Right and wrong", "The proof beside the slip.",
-			func(_ State, b Sheet, _ [MaxSheets]string) (r [MaxSheets]Sheet, n int) {
-				r[0], r[1] = right(b), right(b)
-				r[1].Wrong = true
-				return r, 2
+		{"wrong", "Right and wrong", "The proof beside the slip.", 1,
+			func(b Sheet, _ [MaxSheets]string) []Sheet {
+				second := right(b)
+				second.Wrong = true
+				return []Sheet{right(b), second}
 			}},
-		{"four", "Four papers", "The same conversion on four papers.",
-			func(_ State, b Sheet, p [MaxSheets]string) (r [MaxSheets]Sheet, n int) {
-				for i := range r {
-					r[i] = right(b)
-					if p[i] != "" {
-						r[i].Paper = p[i]
+		{"four", "Four papers", "The same conversion on four papers.", 0,
+			func(b Sheet, papers [MaxSheets]string) []Sheet {
+				var sheets []Sheet
+				for _, p := range papers {
+					sh := right(b)
+					if p != "" {
+						sh.Paper = p
 					}
+					sheets = append(sheets, sh)
 				}
-				return r, MaxSheets
+				return sheets
 			}},
 	}
 }
@@ -58,27 +67,6 @@ func other(id string, papers [MaxSheets]string) string {
 		}
 	}
 	return id
-}
-
-func takeDesk(s State, a TakeDesk) State {
-	for _, d := range Desks() {
-		if d.ID != a.ID {
-			continue
-		}
-		base, _ := s.Proof()
-		sheets, n := d.lay(s, base, a.Papers)
-		for i := 0; i < n; i++ {
-			s.Sheets[i] = sheets[i]
-		}
-		s.Count = n
-		// The sheet that has something to tell is the active one.
-		s.Active = min(1, n-1)
-		if d.ID == "four" || d.ID == "papers" || d.ID == "intents" {
-			s.Active = 0
-		}
-		s.Desk = d.ID
-	}
-	return s
 }
 
 func itoa(n int) string { return strconv.Itoa(n) }

@@ -5,26 +5,12 @@ import (
 	"image/color"
 
 	"firstsheet/proof"
-	"firstsheet/proof/photo"
+	"firstsheet/proof/cie"
+	"firstsheet/proof/paper"
+	"firstsheet/proof/pin"
 	"firstsheet/proof/raster"
+	"firstsheet/proof/setup"
 )
-
-// Setup is everything that decides how numbers of a picture become numbers of
-// the screen. It is comparable: two equal ones look the same and are computed once.
-type Setup struct {
-	Picture  int    // Store key; the source profile may be the picture's own
-	Source   string // space ID or "file:..." that is assumed; "" for the picture's own
-	Original bool
-	Paper    string
-	Intent   Intent
-	BPC      bool
-	White    White
-	Slip     Slip    // empty where all is as it should be
-	Screen   string  // screen profile key
-	Dim      float64 // luminance factor of a screen set too bright; 1 for none
-	Edition  int     // of the profiles: a file saved anew is another
-	Counted  bool    // differences count the paper's white
-}
 
 // Look is a set-up made ready to be applied to pixels. It is immutable and may
 // be used by many goroutines.
@@ -38,81 +24,124 @@ type Look interface {
 	Ground() color.RGBA
 }
 
+// Difference writes the ΔE00 between two set-ups for every pixel.
+type Difference func(dst []float32, src raster.Pixels)
+
 // Picture is an open picture with its pixels.
 type Picture struct {
 	Info PictureInfo
 	// Levels are the picture's numbers: Levels[0] at full size, each next one at
 	// half the size of the one before.
 	Levels []raster.Pixels
-	Photo  *photo.Picture
-	Pins   []Pin // pins that come with it
+	// Source says what the numbers are; its Picture has them, and the alpha.
+	Source setup.Source
+	Pins   []pin.Pin // pins that come with it
+}
+
+// Alpha returns the picture's alpha, one byte a pixel, or nil.
+func (p *Picture) Alpha() []uint8 {
+	if p.Source.Picture == nil {
+		return nil
+	}
+	return p.Source.Picture.Alpha
 }
 
 // Paper is a paper in the list.
 type Paper struct {
-	ID, Name  string
-	BuiltIn   bool
-	Finish    string
-	Studied   bool       // white, black and facts are known
-	White     [3]float64 // Lab, absolute
-	Black     [3]float64
-	WhiteSeen color.RGBA // on an sRGB screen, for the swatch
-	BlackSeen color.RGBA
-	Path      string // its file, "" for a built-in one
-	Channels  int
-	EightBit  bool
-	Settings  [][2]string // ID and name of wrong media settings that can be simulated
-	Facts     [][2]string // what and how much, for reading
+	paper.Paper
+	// Facts is what its profile says and does, nil until it has been studied.
+	Facts *paper.Facts
 }
 
-// SlipKind is a slip in the list.
-type SlipKind struct {
-	ID, Name     string
-	Help         string
-	NeedsPaper   bool // needs another paper
-	NeedsReads   bool // needs a space that numbers are taken for
-	NeedsSecond  bool // has a second converter
-	NeedsSetting bool // needs another media setting
+// White returns the paper's white, absolute D50 CIELAB.
+func (p Paper) White() cie.Lab {
+	if p.Facts != nil {
+		return p.Facts.White
+	}
+	white, _ := p.Profile.MediaWhite()
+	return white
 }
 
-// Space is a space in the list of those that can be assumed.
-type Space struct{ ID, Name string }
+// Black returns the paper's black likewise: that of a plain matte sheet until the
+// paper has been studied.
+func (p Paper) Black() cie.Lab {
+	if p.Facts != nil {
+		return p.Facts.Black
+	}
+	return cie.Lab{L: 15}
+}
 
-// Engine is what the session asks for. Every call may be made from any
+// EightBit says that the tables are known to be of 8 bits.
+func (p Paper) EightBit() bool { return p.Facts != nil && p.Facts.EightBit }
+
+// Engine is what the session and the cards ask for. Every call may be made from any
 // goroutine; those with a context return its error when it ends.
 type Engine interface {
-	// Papers lists the papers at hand; those not yet studied have a name only.
+	Pictures
+	Shelf
+	Plans
+
+	// Screen reads a profile for the screen and returns how it is called; data is the
+	// profile itself where it does not come from a file.
+	Screen(ctx context.Context, path string, data []byte) (Screen, error)
+	// Watch calls changed each time one of the files was saved anew, until ctx ends.
+	Watch(ctx context.Context, paths []string, changed func(path string)) error
+
+	// Route is the route of a sheet in words for the route line.
+	Route(pic *Picture, set setup.Setup, screen Screen) (Route, error)
+	Look(ctx context.Context, pic *Picture, set setup.Setup, q proof.Quality) (Look, error)
+	// Difference compares the pictures that two set-ups give.
+	Difference(ctx context.Context, pic *Picture, a, b setup.Setup) (Difference, error)
+	Figures(ctx context.Context, pic *Picture, set setup.Setup, progress func(float64)) (proof.Figures, error)
+	// Values reads the pins through the exact chain.
+	Values(ctx context.Context, pic *Picture, set setup.Setup, pins []pin.Pin) ([]PinValue, error)
+	// Sentence makes the one sentence of a sheet from its pins, of which chosen is
+	// the one to speak of (-1 for the most telling), or from its figures, nil where
+	// they are not known. It also returns the pin that it speaks of, or -1.
+	Sentence(pic *Picture, set setup.Setup, pins []pin.Pin, values []PinValue, chosen int, fig *proof.Figures) (sentence string, spoken int)
+	// Close lets go of all that is kept.
+	Close()
+}
+
+// Pictures opens pictures.
+type Pictures interface {
+	Open(ctx context.Context, path string) (*Picture, error)
+	Demo(ctx context.Context) (*Picture, error)
+	// CheckSource says why a profile file cannot say what a picture's numbers mean.
+	CheckSource(pic *Picture, path string) error
+	// Propose finds the picture's own telling colours, away from the pins in have.
+	Propose(ctx context.Context, pic *Picture, have []pin.Pin) ([]pin.Pin, error)
+}
+
+// Shelf keeps the papers. Its calls read and write files.
+type Shelf interface {
+	// Papers lists the papers at hand.
 	Papers() []Paper
 	// Study finds out what every paper is; it takes a few tenths of a second each.
 	Study(ctx context.Context) error
-	AddPaper(ctx context.Context, path string) (Paper, error)
-	Slips() []SlipKind
-	Spaces() []Space
-	Open(ctx context.Context, path string) (*Picture, error)
-	Demo(ctx context.Context) (*Picture, error)
-	// Screen reads a profile for the screen and returns how it is called.
-	Screen(ctx context.Context, path string, data []byte) (Screen, error)
-	// Source checks that a profile file can say what a picture's numbers mean.
-	Source(ctx context.Context, pic *Picture, path string) error
 	// Refresh reads the papers' files anew.
 	Refresh()
-	// Watch calls changed each time one of the files was saved anew, until ctx ends.
-	Watch(ctx context.Context, paths []string, changed func(path string)) error
-	// Use makes a picture's own profile known under its Store key.
-	Use(pic *Picture)
+	AddPaper(path string) (Paper, error)
+	// KeepProfile makes a finished profile a paper with a card. A paper that is
+	// returned together with an error is kept, but its card is not.
+	KeepProfile(data []byte, c paper.Card) (Paper, error)
+	// SetCard keeps what is noted of a paper.
+	SetCard(id string, c paper.Card) error
+	// RemovePaper deletes an added paper with its card.
+	RemovePaper(id string) error
+	// Readings returns the verifications that were kept of a paper, the oldest first.
+	Readings(id string) ([]paper.Reading, error)
+	// AddReading keeps a verification of a paper.
+	AddReading(id string, r paper.Reading) error
+}
 
-	Route(pic PictureInfo, set Setup, screen Screen) (Route, error)
-	Look(ctx context.Context, set Setup, q proof.Quality) (Look, error)
-	// Apart returns the ΔE00 between two set-ups for every pixel.
-	Apart(ctx context.Context, a, b Setup) (func(dst []float32, src raster.Pixels), error)
-	Figures(ctx context.Context, pic *Picture, set Setup, progress func(float64)) (Figures, error)
-	// Values gives the pins' colours by the exact chain: every pixel of a pin
-	// passes the chain, then the results are averaged.
-	Values(ctx context.Context, pic *Picture, set Setup, pins []Pin) ([]PinValue, error)
-	// Propose finds the picture's own telling colours, away from the pins in have.
-	Propose(ctx context.Context, pic *Picture, have []Pin) ([]Pin, error)
-	// Words makes the one sentence of a sheet from its pins, of which chosen is
-	// the one to speak of (-1 for the most telling), or from its figures. It also
-	// returns the pin that the sentence speaks of, or -1.
-	Words(set Setup, pins []Pin, values []PinValue, chosen int, fig Figures) (sentence string, spoken int)
+// Plans turns set-ups into plans and runs them.
+type Plans interface {
+	// Plan returns the plan of a set-up; pic is the picture whose numbers it is about,
+	// nil where the set-up names its source.
+	Plan(pic *Picture, set setup.Setup) (proof.Plan, error)
+	// Chain returns the exact chain of a plan. The caller closes it.
+	Chain(p proof.Plan) (*proof.Chain, error)
+	// Grid returns a plan sampled, for pictures.
+	Grid(ctx context.Context, p proof.Plan, q proof.Quality) (*proof.Grid, error)
 }

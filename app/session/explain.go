@@ -41,7 +41,7 @@ func Explain(err error, path string) Notice {
 		n.Headline = name + " may not be read."
 		n.Hint = "Ask for the right to read it, or copy it to your own folder."
 	case errors.As(err, &plan):
-		n.Headline = sentence(plan.Reason)
+		n.Headline = Sentence(plan.Reason)
 	case errors.As(err, &prof):
 		is := map[proof.Kind]string{proof.Damaged: "is damaged", proof.WrongClass: "is of the wrong kind"}[prof.Kind]
 		if is == "" {
@@ -57,7 +57,7 @@ func Explain(err error, path string) Notice {
 	case errors.As(err, &file):
 		n.Headline = name + " is " + file.Kind.String() + "."
 		if file.Err != nil {
-			n.Hint = sentence(file.Err.Error())
+			n.Hint = Sentence(file.Err.Error())
 		}
 	case errors.As(err, &pic):
 		why := inner(pic.Err)
@@ -119,8 +119,8 @@ func plain(s string) string {
 	return s
 }
 
-// apostrophes sets those within words as print does: the engine writes plain text.
-func apostrophes(s string) string {
+// Typeset sets the apostrophes within words as print does: the engine writes plain text.
+func Typeset(s string) string {
 	r := []rune(s)
 	for i := 1; i+1 < len(r); i++ {
 		if r[i] == '\'' && unicode.IsLetter(r[i-1]) && unicode.IsLetter(r[i+1]) {
@@ -130,9 +130,9 @@ func apostrophes(s string) string {
 	return string(r)
 }
 
-// sentence makes a clause a sentence.
-func sentence(s string) string {
-	s = apostrophes(s)
+// Sentence makes a clause a sentence.
+func Sentence(s string) string {
+	s = Typeset(s)
 	if s == "" {
 		return ""
 	}

@@ -32,7 +32,7 @@ type frameJob struct {
 
 // draw fills the buffers, one a sheet, and reports whether it got through.
 func (j *frameJob) draw(ctx context.Context, key frameKey, looks [MaxSheets]Look,
-	apart [MaxSheets]func([]float32, raster.Pixels), out [MaxSheets]*image.RGBA) bool {
+	apart [MaxSheets]Difference, out [MaxSheets]*image.RGBA) bool {
 	pl := Place(key.cell, key.view, j.pic.Info.W, j.pic.Info.H)
 	if j.numbers.picture != key.picture || j.numbers.at != pl {
 		j.numbers = sampled{key.picture, pl, raster.Sample(ctx, j.pic.Levels, pl.View())}
@@ -58,7 +58,7 @@ func (j *frameJob) draw(ctx context.Context, key frameKey, looks [MaxSheets]Look
 			return false
 		}
 		differs := key.show[n] == ShowDifference && (key.apart[n] != nil || !againstSheet(j.state, n))
-		if !key.set[n].Original && (key.bands || differs) || differs {
+		if key.set[n].Paper != "" && key.bands || differs {
 			f := overlay.Field{W: w, H: h, Reach: make([]float32, w*h), Diff: make([]float32, w*h), Dark: make([]bool, w*h)}
 			samples := make([]proof.Sample, w*h)
 			if look.Samples(ctx, samples, src) != nil {

@@ -83,10 +83,10 @@ func (p Placing) ToCell(x, y float64) (float64, float64) {
 
 // zoomAt changes the scale by factor and keeps the picture point under the
 // device pixel (x, y) of the cell where it is.
-func zoomAt(s State, x, y, scale float64) Viewport {
+func zoomAt(s State, x, y, factor float64) Viewport {
 	w, h := s.Picture.W, s.Picture.H
 	old := Place(s.Cell, s.View, w, h)
-	scale = clamp(scale, MinScale, MaxScale)
+	scale := clamp(old.Scale*factor, MinScale, MaxScale)
 	fit := FitScale(s.Cell, w, h)
 	if scale < fit*0.999 && scale <= 1 {
 		// Smaller than the cell serves nobody: it is the whole picture again.

@@ -5,25 +5,28 @@ import (
 	"errors"
 	"image"
 	"image/color"
+	"sync"
 	"sync/atomic"
 	"time"
 
 	"firstsheet/proof"
-	"firstsheet/proof/raster"
+	"firstsheet/proof/pin"
+	"firstsheet/proof/setup"
 )
 
 // runner starts and cancels work. All its fields belong to the drawing
 // goroutine; workers get copies and come back through post.
 type runner struct {
-	s   *Session
-	ctx context.Context
-	end context.CancelFunc
+	s    *Session
+	ctx  context.Context
+	end  context.CancelFunc
+	busy sync.WaitGroup // the workers
 
 	gen     uint64
 	sheets  [MaxSheets]sheetWork
-	looks   map[Setup]*lookWork
-	apart   map[[2]Setup]*apartWork
-	figures map[Setup]Figures
+	looks   map[wanted]*lookWork
+	apart   map[[2]wanted]*apartWork
+	figures map[wanted]proof.Figures
 	lanes   chan struct{} // bounds how many looks are made at once
 
 	frame    uint64
@@ -32,12 +35,21 @@ type runner struct {
 	stopDraw context.CancelFunc
 	numbers  sampled // the picture's numbers at view size, of the last frame
 
-	load, add, task, watch context.CancelFunc
+	load, watch context.CancelFunc
 }
+
+// wanted is what work is done for: a set-up, for a picture, by profiles as they were
+// last read.
+type wanted struct {
+	setup.Setup
+	picture, edition int
+}
+
+func want(s State, sh Sheet) wanted { return wanted{s.Setup(sh), s.Picture.Key, s.Edition} }
 
 // sheetWork is the work for one sheet's figures and words.
 type sheetWork struct {
-	set    Setup
+	set    wanted
 	on     bool
 	gen    uint64
 	cancel context.CancelFunc
@@ -56,13 +68,14 @@ type sheetWork struct {
 type pinKey struct {
 	gen     uint64
 	figures bool
-	pins    [MaxPins]Pin
+	pins    [MaxPins]pin.Pin
 	n       int
 	chosen  int
 }
 
 // lookWork is a look that is there or being made.
 type lookWork struct {
+	pic     *Picture
 	look    Look
 	quality proof.Quality
 	ctx     context.Context
@@ -74,7 +87,7 @@ type lookWork struct {
 }
 
 type apartWork struct {
-	run    func(dst []float32, src raster.Pixels)
+	run    Difference
 	cancel context.CancelFunc
 }
 
@@ -84,7 +97,7 @@ type frameKey struct {
 	cell    Cell
 	view    Viewport
 	count   int
-	set     [MaxSheets]Setup
+	set     [MaxSheets]wanted
 	look    [MaxSheets]*lookWork
 	quality [MaxSheets]proof.Quality
 	apart   [MaxSheets]*apartWork
@@ -97,37 +110,32 @@ type frameKey struct {
 
 func newRunner(s *Session) *runner {
 	ctx, end := context.WithCancel(context.Background())
-	return &runner{s: s, ctx: ctx, end: end, looks: map[Setup]*lookWork{},
-		apart: map[[2]Setup]*apartWork{}, figures: map[Setup]Figures{}, lanes: make(chan struct{}, 2)}
+	return &runner{s: s, ctx: ctx, end: end, looks: map[wanted]*lookWork{},
+		apart: map[[2]wanted]*apartWork{}, figures: map[wanted]proof.Figures{}, lanes: make(chan struct{}, 2)}
 }
 
-func (r *runner) close() { r.end() }
+// close cancels all work and waits for it to end. What it posts from now on is dropped.
+func (r *runner) close() {
+	r.end()
+	r.busy.Wait()
+}
 
-func (r *runner) stop() {
-	if r.task != nil {
-		r.task()
-	}
+// work runs f on a goroutine of its own that close waits for.
+func (r *runner) work(f func()) { r.busy.Go(f) }
+
+// post has f run on the drawing goroutine, unless all has ended by then.
+func (r *runner) post(f func()) {
+	r.s.post(func() {
+		if r.ctx.Err() == nil {
+			f()
+		}
+	})
+}
+
+func (r *runner) stopLoading() {
 	if r.load != nil {
 		r.load()
 	}
-}
-
-// SetupOf returns the set-up of a sheet, taken as it is.
-func SetupOf(s State, sh Sheet) Setup {
-	set := Setup{Picture: s.Picture.Key, Source: s.Picture.Assumed, Original: sh.Original, Screen: s.Screen.Key, Dim: 1, Edition: s.Edition}
-	if s.Looking.TooBright && s.Looking.Luminance > 0 {
-		set.Dim = s.Looking.Lux / 3.141592653589793 / s.Looking.Luminance
-	}
-	if sh.Original {
-		return set
-	}
-	set.Paper, set.Intent, set.BPC, set.White = sh.Paper, sh.Intent, sh.BPC, sh.White
-	set.Counted = s.Looking.CountWhite
-	if sh.Wrong {
-		set.Slip = sh.Slip
-		set.Slip.Chosen = false // who chose it changes no colour
-	}
-	return set
 }
 
 // follow starts what now asks for and old did not.
@@ -145,7 +153,7 @@ func (r *runner) follow(old, now State) {
 		r.watchFiles(now)
 	}
 	if now.Picture.Key != old.Picture.Key {
-		r.figures = map[Setup]Figures{}
+		r.figures = map[wanted]proof.Figures{}
 	}
 	if now.Picture.Key == 0 {
 		return
@@ -163,24 +171,23 @@ func (r *runner) follow(old, now State) {
 
 // peek finds the route of what a held key shows.
 func (r *runner) peek(now State) {
-	set, info, screen := SetupOf(now, now.Shown(now.Active)), now.Picture, now.Screen
-	go func() {
-		route, err := r.s.engine.Route(info, set, screen)
+	set, pic, screen := now.Setup(now.Shown(now.Active)), r.s.store.Picture(now.Picture.Key), now.Screen
+	r.work(func() {
+		route, err := r.s.engine.Route(pic, set, screen)
 		if err == nil {
-			r.s.post(func() { r.s.Do(PeekFound{now.Held, route}) })
+			r.post(func() { r.s.Do(PeekFound{now.Held, route}) })
 		}
-	}()
+	})
 }
 
 // propose finds telling colours of the picture.
 func (r *runner) propose(now State) {
 	pic := r.s.store.Picture(now.Picture.Key)
-	have := append([]Pin(nil), now.Pins[:now.NumPins]...)
-	go func() {
+	have := append([]pin.Pin(nil), now.Pins[:now.NumPins]...)
+	r.work(func() {
 		pins, err := r.s.engine.Propose(r.ctx, pic, have)
-		r.s.post(func() {
+		r.post(func() {
 			switch {
-			case r.ctx.Err() != nil:
 			case err != nil:
 				r.s.Do(Tell{Explain(err, now.Picture.Path)})
 			case len(pins) == 0:
@@ -191,7 +198,7 @@ func (r *runner) propose(now State) {
 				r.s.Do(found)
 			}
 		})
-	}()
+	})
 }
 
 func (r *runner) followLoading(now State) {
@@ -208,7 +215,7 @@ func (r *runner) followLoading(now State) {
 func (r *runner) open(l Loading) {
 	ctx, cancel := context.WithCancel(r.ctx)
 	r.load = cancel
-	go func() {
+	r.work(func() {
 		defer cancel()
 		var pic *Picture
 		var err error
@@ -217,7 +224,7 @@ func (r *runner) open(l Loading) {
 		} else {
 			pic, err = r.s.engine.Open(ctx, l.Path)
 		}
-		r.s.post(func() {
+		r.post(func() {
 			switch {
 			case errors.Is(err, context.Canceled):
 				if r.s.state.Loading.Serial == l.Serial && r.s.state.Loading != (Loading{Serial: l.Serial}) {
@@ -234,22 +241,18 @@ func (r *runner) open(l Loading) {
 			if l.Source != "" && pic.Info.Assumed != "" {
 				pic.Info.Assumed = l.Source
 			}
-			r.s.engine.Use(pic)
 			r.s.store.Put(pic)
 			opened := PictureOpened{Serial: l.Serial, Info: pic.Info}
 			opened.NumPin = copy(opened.Pins[:], pic.Pins)
 			r.s.Do(opened)
 		})
-	}()
+	})
 }
 
 func (r *runner) addPaper(a AddingPaper) {
-	ctx, cancel := context.WithCancel(r.ctx)
-	r.add = cancel
-	go func() {
-		defer cancel()
-		p, err := r.s.engine.AddPaper(ctx, a.Path)
-		r.s.post(func() {
+	r.work(func() {
+		p, err := r.s.engine.AddPaper(a.Path)
+		r.post(func() {
 			if err != nil {
 				r.s.Do(PaperFailed{a.Serial, Explain(err, a.Path)})
 				return
@@ -259,32 +262,32 @@ func (r *runner) addPaper(a AddingPaper) {
 			r.s.Do(LibraryChanged{Serial: a.Serial, Use: p.ID,
 				Notice: Notice{Headline: "‘" + p.Name + "’ is now among your papers, and the proof lies on it."}})
 		})
-	}()
+	})
 }
 
 // takeProfile checks a profile file and then sets it.
 func (r *runner) takeProfile(now State) {
 	wish, pic := now.Wish, r.s.store.Picture(now.Picture.Key)
-	go func() {
+	r.work(func() {
 		var screen Screen
 		var err error
 		if wish.Source {
-			err = r.s.engine.Source(r.ctx, pic, wish.Path)
+			err = r.s.engine.CheckSource(pic, wish.Path)
 		} else {
 			screen, err = r.s.engine.Screen(r.ctx, wish.Path, nil)
 		}
-		r.s.post(func() {
+		r.post(func() {
 			switch {
 			case r.s.state.Wish.Serial != wish.Serial:
 			case err != nil:
 				r.s.Do(Tell{Explain(err, wish.Path)})
 			case wish.Source:
-				r.s.Do(AssumeSource{"file:" + wish.Path})
+				r.s.Do(AssumeSource{wish.Path})
 			default:
 				r.s.Do(SetScreen{screen})
 			}
 		})
-	}()
+	})
 }
 
 // watchFiles looks after the files in use: what is saved anew elsewhere is read
@@ -309,13 +312,13 @@ func (r *runner) watchFiles(now State) {
 	}
 	ctx, cancel := context.WithCancel(r.ctx)
 	r.watch = cancel
-	go func() {
+	r.work(func() {
 		// Where a folder can't be watched the picture stays as it was opened.
 		_ = r.s.engine.Watch(ctx, paths, func(path string) {
 			if path != picture {
 				r.s.engine.Refresh()
 			}
-			r.s.post(func() {
+			r.post(func() {
 				switch {
 				case ctx.Err() != nil:
 				case path == picture:
@@ -327,21 +330,21 @@ func (r *runner) watchFiles(now State) {
 				}
 			})
 		})
-	}()
+	})
 }
 
 // study finds out what each paper is, in the background.
 func (r *runner) study() {
-	go func() {
+	r.work(func() {
 		if r.s.engine.Study(r.ctx) != nil {
 			return
 		}
-		r.s.post(func() {
+		r.post(func() {
 			// Asked for now: an older list would take back what was added meanwhile.
 			r.s.store.SetPapers(r.s.engine.Papers())
 			r.s.Do(LibraryChanged{Serial: -1})
 		})
-	}()
+	})
 }
 
 // followSheets starts figures and words for sheets whose set-up changed.
@@ -355,7 +358,7 @@ func (r *runner) followSheets(now State) {
 			}
 			continue
 		}
-		if set := SetupOf(now, now.Sheets[n]); !w.on || w.set != set {
+		if set := want(now, now.Sheets[n]); !w.on || w.set != set {
 			if w.on {
 				w.cancel()
 			}
@@ -369,7 +372,7 @@ func (r *runner) followSheets(now State) {
 			r.s.Do(RequestStarted{n, w.gen})
 			r.figure(ctx, n, *w, now)
 		}
-		key := pinKey{gen: w.gen, figures: now.Results[n].Gen == w.gen && now.Results[n].Figures.Known,
+		key := pinKey{gen: w.gen, figures: now.Results[n].Gen == w.gen && now.Results[n].Measured,
 			pins: now.Pins, n: now.NumPins, chosen: now.Pin}
 		if key != w.pins {
 			if w.values != nil {
@@ -385,23 +388,18 @@ func (r *runner) followSheets(now State) {
 
 // figure finds route and figures of a sheet.
 func (r *runner) figure(ctx context.Context, n int, w sheetWork, now State) {
-	pic := r.s.store.Picture(now.Picture.Key)
-	info, screen := now.Picture, now.Screen
+	pic, screen := r.s.store.Picture(now.Picture.Key), now.Screen
 	known, have := r.figures[w.set]
-	go func() {
-		post := func(a Action) { r.s.post(func() { r.s.Do(a) }) }
-		route, err := r.s.engine.Route(info, w.set, screen)
+	r.work(func() {
+		post := func(a Action) { r.post(func() { r.s.Do(a) }) }
+		route, err := r.s.engine.Route(pic, w.set.Setup, screen)
 		if err != nil {
 			post(SetupRefused{n, w.gen, Explain(err, "").Headline})
 			return
 		}
 		post(RouteFound{n, w.gen, route})
-		if w.set.Original {
-			post(FiguresFound{N: n, Gen: w.gen, Done: 1, Figures: Figures{Known: true}})
-			return
-		}
-		if have {
-			post(FiguresFound{N: n, Gen: w.gen, Done: 1, Figures: known})
+		if have || w.set.Paper == "" {
+			post(FiguresFound{n, w.gen, known})
 			return
 		}
 		select {
@@ -410,10 +408,10 @@ func (r *runner) figure(ctx context.Context, n int, w sheetWork, now State) {
 			return
 		}
 		var told atomic.Int32 // twentieths; the engine tells from any goroutine
-		fig, err := r.s.engine.Figures(ctx, pic, w.set, func(done float64) {
+		fig, err := r.s.engine.Figures(ctx, pic, w.set.Setup, func(done float64) {
 			now := int32(done * 20)
 			if was := told.Load(); now > was && told.CompareAndSwap(was, now) {
-				post(FiguresFound{N: n, Gen: w.gen, Done: done})
+				post(FiguresCounting{n, w.gen, done})
 			}
 		})
 		switch {
@@ -421,26 +419,25 @@ func (r *runner) figure(ctx context.Context, n int, w sheetWork, now State) {
 		case err != nil:
 			post(SetupRefused{n, w.gen, Explain(err, "").Headline})
 		default:
-			fig.Known = true
-			r.s.post(func() {
+			r.post(func() {
 				r.figures[w.set] = fig
-				r.s.Do(FiguresFound{N: n, Gen: w.gen, Done: 1, Figures: fig})
+				r.s.Do(FiguresFound{n, w.gen, fig})
 			})
 		}
-	}()
+	})
 }
 
 // value finds the pins' colours and the sentence of a sheet.
 func (r *runner) value(ctx context.Context, n int, w sheetWork, now State) {
 	pic := r.s.store.Picture(now.Picture.Key)
-	pins := append([]Pin(nil), now.Pins[:now.NumPins]...)
-	fig, chosen := now.Results[n].Figures, now.Pin
-	if now.Results[n].Gen != w.gen {
-		fig = Figures{}
+	pins := append([]pin.Pin(nil), now.Pins[:now.NumPins]...)
+	var fig *proof.Figures
+	if res := now.Results[n]; res.Gen == w.gen && res.Measured {
+		fig = &res.Figures
 	}
-	first := w.told
+	chosen, first := now.Pin, w.told
 	r.sheets[n].told = nil
-	go func() {
+	r.work(func() {
 		if w.ready != nil {
 			select {
 			case <-w.ready:
@@ -450,51 +447,48 @@ func (r *runner) value(ctx context.Context, n int, w sheetWork, now State) {
 		if first != nil {
 			defer close(first)
 		}
-		if pic == nil {
-			return
-		}
-		vals, err := r.s.engine.Values(ctx, pic, w.set, pins)
+		vals, err := r.s.engine.Values(ctx, pic, w.set.Setup, pins)
 		if err != nil || ctx.Err() != nil {
 			return // the set-up's own request tells why
 		}
 		found := ValuesFound{N: n, Gen: w.gen}
-		found.Words, found.Spoken = r.s.engine.Words(w.set, pins, vals, chosen, fig)
+		found.Words, found.Spoken = r.s.engine.Sentence(pic, w.set.Setup, pins, vals, chosen, fig)
 		copy(found.Values[:], vals)
-		r.s.post(func() {
+		r.post(func() {
 			if ctx.Err() == nil {
 				r.s.Do(found)
 			}
 		})
-	}()
+	})
 }
 
 // followLooks makes the looks that are shown or that a held key would show.
 func (r *runner) followLooks(now State) {
-	shown, want := map[Setup]bool{}, map[Setup]bool{}
-	var order []Setup
-	need := func(s Setup) {
-		if !want[s] {
-			want[s] = true
+	shown, needed := map[wanted]bool{}, map[wanted]bool{}
+	var order []wanted
+	need := func(s wanted) {
+		if !needed[s] {
+			needed[s] = true
 			order = append(order, s)
 		}
 	}
 	for n := 0; n < now.Count; n++ {
-		set := SetupOf(now, now.Shown(n))
+		set := want(now, now.Shown(n))
 		shown[set] = true
 		need(set)
 	}
 	for n := 0; n < now.Count; n++ {
-		need(SetupOf(now, now.Sheets[n]))
+		need(want(now, now.Sheets[n]))
 	}
 	if _, n := now.Proof(); n >= 0 {
 		for _, k := range []Held{HeldOriginal, HeldProof, HeldSlip} {
 			peek := now
 			peek.Active, peek.Held = n, k
-			need(SetupOf(now, peek.Shown(n)))
+			need(want(now, peek.Shown(n)))
 		}
 	}
 	for set, w := range r.looks {
-		if !want[set] {
+		if !needed[set] {
 			// The engine keeps the sampled grids; here only what is shown matters.
 			w.cancel()
 			delete(r.looks, set)
@@ -512,11 +506,11 @@ func (r *runner) followLooks(now State) {
 			r.refine(set)
 		}
 	}
-	pairs := map[[2]Setup]bool{}
+	pairs := map[[2]wanted]bool{}
 	for n := 0; n < now.Count; n++ {
 		sh := now.Shown(n)
 		if sh.Show == ShowDifference && sh.Against >= 0 && sh.Against < now.Count {
-			p := [2]Setup{SetupOf(now, now.Sheets[sh.Against]), SetupOf(now, sh)}
+			p := [2]wanted{want(now, now.Sheets[sh.Against]), want(now, sh)}
 			pairs[p] = true
 			if r.apart[p] == nil {
 				r.makeApart(p)
@@ -539,12 +533,12 @@ const (
 )
 
 // make makes a first look of a set-up. One that is not shown is made at leisure.
-func (r *runner) make(set Setup, shown bool) {
+func (r *runner) make(set wanted, shown bool) {
 	ctx, cancel := context.WithCancel(r.ctx)
 	hurry := make(chan struct{})
-	w := &lookWork{ctx: ctx, cancel: cancel, ready: make(chan struct{}), hurry: hurry}
+	w := &lookWork{pic: r.s.store.Picture(set.picture), ctx: ctx, cancel: cancel, ready: make(chan struct{}), hurry: hurry}
 	r.looks[set] = w
-	go func() {
+	r.work(func() {
 		defer close(w.ready)
 		if !shown {
 			t := time.NewTimer(heldDelay)
@@ -561,40 +555,40 @@ func (r *runner) make(set Setup, shown bool) {
 		// A coarse look is there before the hand has left the key; the better ones
 		// differ from it by less than an eye sees.
 		r.lookFor(set, w, proof.Draft)
-	}()
+	})
 }
 
 // refine has the better looks of a set-up made, once.
-func (r *runner) refine(set Setup) {
+func (r *runner) refine(set wanted) {
 	w := r.looks[set]
 	if w.finer || w.look == nil || w.failed || w.quality == proof.Fine {
 		return
 	}
 	w.finer = true
 	first := w.quality
-	go func() {
+	r.work(func() {
 		if first == proof.Draft {
 			r.lookFor(set, w, proof.Good)
 		}
 		if sleep(w.ctx, settleDelay) {
 			r.lookFor(set, w, proof.Fine)
 		}
-	}()
+	})
 }
 
 // lookFor has the engine make a look and lays it on the desk.
-func (r *runner) lookFor(set Setup, w *lookWork, q proof.Quality) {
+func (r *runner) lookFor(set wanted, w *lookWork, q proof.Quality) {
 	select {
 	case r.lanes <- struct{}{}:
 	case <-w.ctx.Done():
 		return
 	}
-	look, err := r.s.engine.Look(w.ctx, set, q)
+	look, err := r.s.engine.Look(w.ctx, w.pic, set.Setup, q)
 	<-r.lanes
 	if w.ctx.Err() != nil {
 		return
 	}
-	r.s.post(func() {
+	r.post(func() {
 		if r.looks[set] != w {
 			return
 		}
@@ -620,22 +614,23 @@ func sleep(ctx context.Context, d time.Duration) bool {
 	}
 }
 
-func (r *runner) makeApart(p [2]Setup) {
+func (r *runner) makeApart(p [2]wanted) {
 	ctx, cancel := context.WithCancel(r.ctx)
 	w := &apartWork{cancel: cancel}
 	r.apart[p] = w
-	go func() {
-		run, err := r.s.engine.Apart(ctx, p[0], p[1])
+	pic := r.s.store.Picture(p[0].picture)
+	r.work(func() {
+		run, err := r.s.engine.Difference(ctx, pic, p[0].Setup, p[1].Setup)
 		if err != nil {
 			return
 		}
-		r.s.post(func() {
+		r.post(func() {
 			if r.apart[p] == w {
 				w.run = run
 				r.draw()
 			}
 		})
-	}()
+	})
 }
 
 // draw starts a new set of buffers if anything they depend on has changed. While
@@ -657,10 +652,10 @@ func (r *runner) draw() {
 	}
 	var stale [MaxSheets]bool
 	var looks [MaxSheets]Look
-	var fields [MaxSheets]func([]float32, raster.Pixels)
+	var fields [MaxSheets]Difference
 	for n := 0; n < now.Count; n++ {
 		sh := now.Shown(n)
-		set := SetupOf(now, sh)
+		set := want(now, sh)
 		w := r.looks[set]
 		if w == nil || w.look == nil {
 			stale[n] = w == nil || !w.failed
@@ -681,7 +676,7 @@ func (r *runner) draw() {
 			key.quality[n], looks[n] = w.quality, w.look
 		}
 		if sh.Show == ShowDifference && sh.Against >= 0 && sh.Against < now.Count {
-			a := r.apart[[2]Setup{SetupOf(now, now.Sheets[sh.Against]), set}]
+			a := r.apart[[2]wanted{want(now, now.Sheets[sh.Against]), set}]
 			if a != nil && a.run != nil {
 				key.apart[n], fields[n] = a, a.run
 			} else {
@@ -703,24 +698,24 @@ func (r *runner) draw() {
 		buffers[n] = r.s.store.room(now.Cell.W, now.Cell.H)
 	}
 	before := r.numbers
-	go func() {
+	r.work(func() {
 		defer cancel()
 		job := frameJob{state: now, pic: pic, numbers: before}
 		ok := job.draw(ctx, key, looks, fields, buffers)
-		r.s.post(func() {
+		r.post(func() {
 			r.drawing = false
 			if ok {
 				r.numbers = job.numbers
 				for n := range stale {
 					// What is wanted may have changed while this was drawn.
-					stale[n] = n < r.s.state.Count && (stale[n] || SetupOf(r.s.state, r.s.state.Shown(n)) != key.set[n])
+					stale[n] = n < r.s.state.Count && (stale[n] || want(r.s.state, r.s.state.Shown(n)) != key.set[n])
 				}
 				r.s.store.swap(buffers)
 				r.s.Do(FrameDone{Frame: r.bump(), Stale: stale, Ground: job.ground})
 			}
 			r.draw()
 		})
-	}()
+	})
 }
 
 func (r *runner) bump() uint64 { r.frame++; return r.frame }

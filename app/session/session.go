@@ -18,7 +18,7 @@ type Session struct {
 // it may be called from any goroutine.
 func New(engine Engine, post func(func()), start State) *Session {
 	s := &Session{state: start, store: NewStore(), engine: engine, post: post}
-	s.store.papers, s.store.slips, s.store.spaces = engine.Papers(), engine.Slips(), engine.Spaces()
+	s.store.papers = engine.Papers()
 	s.run = newRunner(s)
 	s.run.study()
 	return s
@@ -84,11 +84,11 @@ func usualSlip(picture, paper int) string {
 // usual brings the slips that nobody chose in line with picture and papers.
 func (s *Session) usual(st State) State {
 	fit := func(sh *Sheet) {
-		if sh.Slip.Chosen || sh.Original {
+		if sh.Chosen || sh.Original {
 			return
 		}
-		if p, ok := s.store.Paper(sh.Paper); ok && p.Channels > 0 && st.Picture.Channels > 0 {
-			sh.Slip.ID = [2]string{usualSlip(st.Picture.Channels, p.Channels)}
+		if p, ok := s.store.Paper(sh.Paper); ok && st.Picture.Channels > 0 {
+			sh.Slips = usualSlip(st.Picture.Channels, p.Profile.Channels())
 		}
 	}
 	for i := range st.Sheets {
@@ -98,8 +98,20 @@ func (s *Session) usual(st State) State {
 	return st
 }
 
-// Stop cancels the long work that the Task line shows.
-func (s *Session) Stop() { s.run.stop() }
+// StopLoading stops opening a picture.
+func (s *Session) StopLoading() { s.run.stopLoading() }
 
-// Close cancels everything that is under way.
-func (s *Session) Close() { s.run.close() }
+// PapersChanged takes the list of papers anew after a card has changed it. The
+// active proof is put on the paper use; "" leaves it where it is.
+func (s *Session) PapersChanged(use string, n Notice) {
+	s.store.SetPapers(s.engine.Papers())
+	s.run.study()
+	s.Do(LibraryChanged{Serial: -1, Use: use, Notice: n})
+}
+
+// Close cancels everything that is under way, waits until it has ended, and closes
+// the engine.
+func (s *Session) Close() {
+	s.run.close()
+	s.engine.Close()
+}

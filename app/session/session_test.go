@@ -12,7 +12,9 @@ import (
 	"firstsheet/app/session"
 	"firstsheet/app/session/sessiontest"
 	"firstsheet/proof"
+	"firstsheet/proof/paper"
 	"firstsheet/proof/photo"
+	"firstsheet/proof/setup"
 )
 
 // opened is a state with a picture of 3000 by 2000 in a cell of 600 by 400.
@@ -44,12 +46,12 @@ func TestReduce(t *testing.T) {
 		{"the switch turns the active proof", []session.Action{session.SetWrong{On: true}}, func(s session.State) bool {
 			return s.Sheets[1].Wrong && !s.Sheets[0].Wrong
 		}},
-		{"the bench speaks of the proof while the original is active", []session.Action{session.Activate{N: 0}, session.SetIntent{Intent: session.Saturation}},
+		{"the bench speaks of the proof while the original is active", []session.Action{session.Activate{N: 0}, session.SetIntent{Intent: proof.Saturation}},
 			func(s session.State) bool {
-				return s.Sheets[1].Intent == session.Saturation && s.Sheets[0].Intent == session.Relative
+				return s.Sheets[1].Intent == proof.Saturation && s.Sheets[0].Intent == proof.RelativeColorimetric
 			}},
-		{"one white for all sheets", []session.Action{session.AddSheet{}, session.SetWhite{White: session.ScreenWhite}}, func(s session.State) bool {
-			return s.Count == 3 && s.Sheets[0].White == session.ScreenWhite && s.Sheets[2].White == session.ScreenWhite
+		{"one white for all sheets", []session.Action{session.AddSheet{}, session.SetWhite{White: proof.ScreenWhite}}, func(s session.State) bool {
+			return s.Count == 3 && s.Sheets[0].White == proof.ScreenWhite && s.Sheets[2].White == proof.ScreenWhite
 		}},
 		{"no fifth sheet", []session.Action{session.AddSheet{}, session.AddSheet{}, session.AddSheet{}}, func(s session.State) bool {
 			return s.Count == 4 && s.Active == 3
@@ -68,7 +70,7 @@ func TestReduce(t *testing.T) {
 			return s.Count == 2 && s.Sheets[0].Paper == "pearl" && s.Sheets[1].Paper == "cotton" && s.Desk == "papers"
 		}},
 		{"desk: two intents", []session.Action{session.TakeDesk{ID: "intents", Papers: papers}}, func(s session.State) bool {
-			return s.Sheets[0].Intent == session.Relative && s.Sheets[1].Intent == session.Perceptual
+			return s.Sheets[0].Intent == proof.RelativeColorimetric && s.Sheets[1].Intent == proof.Perceptual
 		}},
 		{"desk: right and wrong", []session.Action{session.TakeDesk{ID: "wrong", Papers: papers}}, func(s session.State) bool {
 			return !s.Sheets[0].Wrong && s.Sheets[1].Wrong && s.Active == 1
@@ -81,7 +83,7 @@ func TestReduce(t *testing.T) {
 		}},
 		{"pins", []session.Action{session.PutPin{X: 10, Y: 20}, session.PutPin{X: 30, Y: 40, Name: "leaf"}, session.MovePin{N: 0, X: -5, Y: 9999}, session.NamePin{N: 0, Name: "shirt"}},
 			func(s session.State) bool {
-				return s.NumPins == 2 && s.Pins[0].Name == "shirt" && s.Pins[0].X == 0 && s.Pins[0].Y == 1999 && s.Pins[1].Name == "leaf" && s.Folds.Pins
+				return s.NumPins == 2 && s.Pins[0].Name == "shirt" && s.Pins[0].X == 0 && s.Pins[0].Y == 1 && s.Pins[1].Name == "leaf" && s.Folds.Pins
 			}},
 		{"a deleted pin's name is free again", []session.Action{session.PutPin{X: 1, Y: 1}, session.PutPin{X: 2, Y: 2}, session.DeletePin{N: 0}, session.PutPin{X: 3, Y: 3}},
 			func(s session.State) bool { return s.Pins[0].Name == "Pin 2" && s.Pins[1].Name == "Pin 1" }},
@@ -116,12 +118,12 @@ func TestReduce(t *testing.T) {
 		{"a late picture is dropped", []session.Action{session.OpenPicture{Path: "x"}, session.OpenPicture{Path: "y"},
 			session.PictureOpened{Serial: 1, Info: session.PictureInfo{Name: "x"}}}, func(s session.State) bool { return s.Picture.Name == "boat" && s.Loading.Path == "y" }},
 		{"a late figure is dropped", []session.Action{session.RequestStarted{N: 1, Gen: 7}, session.RequestStarted{N: 1, Gen: 8},
-			session.FiguresFound{N: 1, Gen: 7, Figures: session.Figures{Known: true, Mean: 3}}}, func(s session.State) bool {
-			return !s.Results[1].Figures.Known && s.Results[1].Computing
+			session.FiguresFound{N: 1, Gen: 7, Figures: proof.Figures{Mean: 3}}}, func(s session.State) bool {
+			return !s.Results[1].Measured && s.Results[1].Computing
 		}},
 		{"old figures do not stand beside a new set-up", []session.Action{session.RequestStarted{N: 1, Gen: 7},
-			session.FiguresFound{N: 1, Gen: 7, Figures: session.Figures{Known: true, Mean: 3}}, session.RequestStarted{N: 1, Gen: 8}},
-			func(s session.State) bool { return !s.Results[1].Figures.Known }},
+			session.FiguresFound{N: 1, Gen: 7, Figures: proof.Figures{Mean: 3}}, session.RequestStarted{N: 1, Gen: 8}},
+			func(s session.State) bool { return !s.Results[1].Measured }},
 		{"a picture saved anew keeps pins and view", []session.Action{session.PutPin{X: 10, Y: 20}, session.OneToOne{X: 50, Y: 60}, session.ReloadPicture{},
 			session.PictureOpened{Serial: 1, Info: session.PictureInfo{Key: 2, Name: "boat", W: 3000, H: 2000}}}, func(s session.State) bool {
 			return s.NumPins == 1 && !s.View.Fit && s.Picture.Key == 2
@@ -239,27 +241,11 @@ func newSession(t *testing.T, e *sessiontest.Engine) (*session.Session, *session
 	return s, q
 }
 
-// settled tells whether nothing is missing on the desk.
-func settled(s *session.Session) func() bool {
-	return func() bool {
-		st := s.State()
-		if st.Frame == 0 || st.Picture.Key == 0 {
-			return false
-		}
-		for n := 0; n < st.Count; n++ {
-			if st.Stale[n] || st.Results[n].Computing {
-				return false
-			}
-		}
-		return true
-	}
-}
-
 func TestRunnerShowsWhatTheEngineMade(t *testing.T) {
 	e := &sessiontest.Engine{Picture: sessiontest.Ramp(120, 90)}
 	s, q := newSession(t, e)
 	s.Do(session.OpenPicture{Demo: true})
-	if !q.Until(settled(s)) {
+	if !q.Until(sessiontest.Settled(s)) {
 		t.Fatal("the desk was not laid within ten seconds")
 	}
 	for q.Step() {
@@ -302,21 +288,21 @@ func TestRunnerDropsWhatIsOld(t *testing.T) {
 	e := &sessiontest.Engine{Picture: sessiontest.Ramp(60, 40)}
 	s, q := newSession(t, e)
 	s.Do(session.OpenPicture{Demo: true})
-	if !q.Until(settled(s)) {
+	if !q.Until(sessiontest.Settled(s)) {
 		t.Fatal("not settled")
 	}
 	first := s.State().Results[1].Gen
 	// Faster than anything can be computed: only the last may stand.
-	for _, i := range []session.Intent{session.Perceptual, session.Saturation, session.Absolute, session.Perceptual} {
+	for _, i := range []proof.Intent{proof.Perceptual, proof.Saturation, proof.AbsoluteColorimetric, proof.Perceptual} {
 		s.Do(session.SetIntent{Intent: i})
 	}
-	if !q.Until(settled(s)) {
+	if !q.Until(sessiontest.Settled(s)) {
 		t.Fatal("not settled again")
 	}
 	for q.Step() {
 	}
 	r := s.State().Results[1]
-	if r.Gen <= first || r.Figures.Mean != float64(session.Perceptual)+1 || r.Route.Stations[1].Trade != "perceptual" {
+	if r.Gen <= first || r.Figures.Mean != float64(proof.Perceptual)+1 || r.Route.Stations[1].Detail != "perceptual" {
 		t.Errorf("after four changes sheet 2 has %+v", r.Figures)
 	}
 }
@@ -325,15 +311,13 @@ func TestTheOldSheetStaysUntilTheNewIsThere(t *testing.T) {
 	e := &sessiontest.Engine{Picture: sessiontest.Ramp(60, 40)}
 	s, q := newSession(t, e)
 	s.Do(session.OpenPicture{Demo: true})
-	if !q.Until(settled(s)) {
+	if !q.Until(sessiontest.Settled(s)) {
 		t.Fatal("not settled")
 	}
 	old := append([]uint8(nil), s.Store().Buffer(1).Pix...)
 	gate := make(chan struct{})
 	e.SetGate(gate)
-	slip := s.State().Sheets[1].Slip
-	slip.ID = [2]string{"never"}
-	s.Do(session.SetSlip{Slip: slip})
+	s.Do(session.SetSlip{Slip: setup.Setup{Slips: "never"}})
 	q.Until(func() bool { return s.State().Stale[1] })
 	if !s.State().Stale[1] {
 		t.Fatal("nothing says that the sheet is being computed")
@@ -348,7 +332,7 @@ func TestTheOldSheetStaysUntilTheNewIsThere(t *testing.T) {
 		t.Error("no frame while a look is being made")
 	}
 	// Another wish cancels the one before.
-	for i := 0; !e.Waited(func(set session.Setup) bool { return set.Slip.ID[0] == "never" }); i++ {
+	for i := 0; !e.Waited(func(set setup.Setup) bool { return set.Slips == "never" }); i++ {
 		if i > 2000 {
 			t.Fatal("the slip's look was never asked for")
 		}
@@ -360,7 +344,7 @@ func TestTheOldSheetStaysUntilTheNewIsThere(t *testing.T) {
 		t.Error("the look that nobody waits for was not cancelled")
 	}
 	close(gate)
-	if !q.Until(settled(s)) {
+	if !q.Until(sessiontest.Settled(s)) {
 		t.Error("not settled at last")
 	}
 }
@@ -369,7 +353,7 @@ func TestFailuresAreSentencesAndTheDeskStays(t *testing.T) {
 	e := &sessiontest.Engine{Picture: sessiontest.Ramp(60, 40)}
 	s, q := newSession(t, e)
 	s.Do(session.OpenPicture{Demo: true})
-	q.Until(settled(s))
+	q.Until(sessiontest.Settled(s))
 	key := s.State().Picture.Key
 
 	s.Do(session.OpenPicture{Path: "missing"})
@@ -392,14 +376,13 @@ func TestFailuresAreSentencesAndTheDeskStays(t *testing.T) {
 		t.Error("the added paper is not taken")
 	}
 
-	e.SetRefuse(func(set session.Setup) error {
-		if set.Slip.ID[0] == "never" {
+	e.SetRefuse(func(set setup.Setup) error {
+		if set.Slips == "never" {
 			return &proof.PlanError{Reason: "numbers of sRGB have 3 channels"}
 		}
 		return nil
 	})
-	slip := session.Slip{ID: [2]string{"never"}}
-	s.Do(session.SetSlip{Slip: slip})
+	s.Do(session.SetSlip{Slip: setup.Setup{Slips: "never"}})
 	if !q.Until(func() bool { return s.State().Results[1].Refused == "Numbers of sRGB have 3 channels." }) {
 		t.Errorf("refused: %q", s.State().Results[1].Refused)
 	}
@@ -411,7 +394,7 @@ func TestStoppingAnOpening(t *testing.T) {
 	s := session.New(e, q.Post, session.Start("pearl"))
 	defer s.Close()
 	s.Do(session.OpenPicture{Path: "large.tif"})
-	s.Stop()
+	s.StopLoading()
 	if !q.Until(func() bool { return s.State().Loading.Path == "" }) {
 		t.Error("still opening")
 	}
@@ -458,7 +441,7 @@ func TestAProfileFileIsCheckedBeforeItIsTaken(t *testing.T) {
 	e := &sessiontest.Engine{Picture: sessiontest.Ramp(60, 40)}
 	s, q := newSession(t, e)
 	s.Do(session.OpenPicture{Demo: true})
-	q.Until(settled(s))
+	q.Until(sessiontest.Settled(s))
 	before := s.State()
 	for _, source := range []bool{false, true} {
 		s.Do(session.TakeProfile{Path: "bad.icc", Source: source})
@@ -471,7 +454,7 @@ func TestAProfileFileIsCheckedBeforeItIsTaken(t *testing.T) {
 		}
 	}
 	s.Do(session.TakeProfile{Path: "good.icc", Source: true})
-	if !q.Until(func() bool { return s.State().Picture.Assumed == "file:good.icc" }) {
+	if !q.Until(func() bool { return s.State().Picture.Assumed == "good.icc" }) {
 		t.Error("the fit profile was not taken")
 	}
 }
@@ -482,12 +465,16 @@ func TestTheUsualSlipFitsPictureAndPaper(t *testing.T) {
 	e := &sessiontest.Engine{Picture: sessiontest.Ramp(30, 20)}
 	s, q := newSession(t, e)
 	s.Do(session.OpenPicture{Demo: true})
-	q.Until(settled(s))
+	q.Until(sessiontest.Settled(s))
 	papers := s.Store().Papers()
 	cmyk := papers[0]
-	cmyk.ID, cmyk.Channels = "press", 4
+	inks, err := paper.ReadProfile("../../testdata/cache/profiles/default_cmyk.icc")
+	if err != nil {
+		t.Fatalf("%v (run testdata/fetch.sh)", err)
+	}
+	cmyk.ID, cmyk.Profile = "press", inks
 	s.Store().SetPapers(append(papers, cmyk))
-	slip := func() string { sh, _ := s.State().Proof(); return sh.Slip.ID[0] }
+	slip := func() string { sh, _ := s.State().Proof(); return sh.Slips }
 	if got := slip(); got != "never" {
 		t.Errorf("RGB on an RGB paper: %q, want never", got)
 	}
@@ -495,9 +482,29 @@ func TestTheUsualSlipFitsPictureAndPaper(t *testing.T) {
 	if got := slip(); got != "compensation" {
 		t.Errorf("RGB on a CMYK paper: %q, want compensation", got)
 	}
-	s.Do(session.SetSlip{Slip: session.Slip{ID: [2]string{"twice"}}})
+	s.Do(session.SetSlip{Slip: setup.Setup{Slips: "twice"}})
 	s.Do(session.SetPaper{ID: "pearl"})
 	if got := slip(); got != "twice" {
 		t.Errorf("a chosen slip became %q", got)
+	}
+}
+
+func TestWhateverLayOnAPaperThatIsGoneLiesOnAnother(t *testing.T) {
+	s := session.Start("old")
+	s.Sheets[2].Paper = "kept"
+	s.Sheets[3].Other = "old"
+	before := s.Edition
+	s = session.Reduce(s, session.PaperGone{ID: "old", Use: "new"})
+	for i, want := range []string{"new", "new", "kept", "new"} {
+		if got := s.Sheets[i].Paper; got != want {
+			t.Errorf("sheet %d lies on %q, want %q", i, got, want)
+		}
+	}
+	if s.Sheets[3].Other != "new" || s.Default.Paper != "new" {
+		t.Errorf("slip %q and next new proof %q still name the old one", s.Sheets[3].Other, s.Default.Paper)
+	}
+	// What was computed for the old one may not be taken for another of its name.
+	if s.Edition == before {
+		t.Error("the edition stayed")
 	}
 }

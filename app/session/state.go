@@ -1,6 +1,14 @@
 package session
 
-import "image/color"
+import (
+	"image/color"
+
+	"firstsheet/proof"
+	"firstsheet/proof/cie"
+	"firstsheet/proof/pin"
+	"firstsheet/proof/setup"
+	"firstsheet/proof/slip"
+)
 
 // MaxSheets is how many sheets lie on the desk at most: four still leave each
 // of them readable on a 1024-pixel-wide screen.
@@ -9,84 +17,6 @@ const MaxSheets = 4
 // MaxPins is how many pins a picture carries at most. Sixteen rows fill the
 // pin table; a picture's telling colours are fewer.
 const MaxPins = 16
-
-// Intent is an ICC rendering intent by its number in the profile header.
-type Intent uint8
-
-// The four intents of ISO 15076-1.
-const (
-	Perceptual Intent = iota
-	Relative
-	Saturation
-	Absolute
-)
-
-// Name is the intent's name in the words of the trade.
-func (i Intent) Name() string {
-	switch i {
-	case Perceptual:
-		return "perceptual"
-	case Relative:
-		return "relative"
-	case Saturation:
-		return "saturation"
-	case Absolute:
-		return "absolute"
-	}
-	return "unknown"
-}
-
-// White says which white a sheet is shown with.
-type White uint8
-
-const (
-	// PaperWhite shows paper and ink as printed (absolute).
-	PaperWhite White = iota
-	// ScreenWhite shows the paper's white as the screen's white (relative).
-	ScreenWhite
-)
-
-// Name is the white's name in plain words.
-func (w White) Name() string {
-	if w == ScreenWhite {
-		return "screen’s white"
-	}
-	return "paper’s white"
-}
-
-// Slip is the mistake chosen for a sheet, with what it needs to know. Two
-// mistakes may be made at once; the second is empty otherwise.
-type Slip struct {
-	ID         [2]string
-	OtherPaper string // paper ID, for 'another paper's profile'
-	Reads      string // space ID that numbers are wrongly taken for
-	Second     Intent // the second converter's intent, for 'converted twice'
-	Setting    string // ID of the wrong media setting; "" for the paper's first
-	Chosen     bool   // somebody chose it; else it is the usual one
-}
-
-// Show says what a sheet shows of its picture.
-type Show uint8
-
-const (
-	// ShowPicture shows the picture itself.
-	ShowPicture Show = iota
-	// ShowDifference shows how far it is from another, in reach bands.
-	ShowDifference
-)
-
-// Sheet is one sheet on the desk: everything that decides how it looks.
-type Sheet struct {
-	Original bool // the picture itself, on no paper
-	Paper    string
-	Intent   Intent
-	BPC      bool
-	White    White
-	Wrong    bool // the large switch: true shows the slip
-	Slip     Slip
-	Show     Show
-	Against  int // for ShowDifference: another sheet's number, or -1 for the original
-}
 
 // Viewport is what part of the picture all sheets show. They share one, so
 // they can't drift apart.
@@ -127,13 +57,6 @@ type Looking struct {
 	Luminance  float64 // the screen's white, cd/m2
 }
 
-// Pin is a mark on the picture.
-type Pin struct {
-	Name   string
-	X, Y   float64 // picture pixels
-	Radius float64 // picture pixels; the mean over this circle is read
-}
-
 // PictureInfo is what State knows of the open picture; its pixels lie in the
 // Store under Key.
 type PictureInfo struct {
@@ -143,44 +66,25 @@ type PictureInfo struct {
 	W, H     int
 	Channels int
 	Depth    int
-	Embedded bool   // the file carries its own profile
-	Named    string // what the file itself says of its space: profile description or space name
-	Assumed  string // space ID that is assumed where the file says nothing; "" when it says
+	Origin   setup.Origin // how it is known what the numbers are
+	Named    string       // what the file itself says of its space: profile description or space name
+	Assumed  string       // space ID or profile path that is assumed where the file says nothing; "" when it says
 	Alpha    bool
 	Notes    string // remarks in plain words, one a line
 }
 
 // Screen is the profile that the sheets are shown through.
 type Screen struct {
-	Key     string // profile key in the engine: a space ID, "system" or "file:..."
+	Key     string // a space ID, the path of a profile, or a key that the engine gave
 	Name    string
-	Assumed bool   // nobody told us: sRGB is assumed
-	Black   string // a remark when the screen's black is lifted
+	Assumed bool // nobody told us: sRGB is assumed
 }
 
 // Station is one stop on the route line.
 type Station struct {
-	Kind  string // file, converter, numbers, ink, screen
-	Plain string // plain words
-	Trade string // the trade's terms
-	Fault Fault  // what is wrong with the link that leads here
-	Note  string // why, in a few words
-	Ask   string // a choice offered on a click: "source", "screen", or ""
+	proof.Station
+	Ask Ask // a question that a click puts: AskSource, AskScreen or AskNothing
 }
-
-// Fault says how the link into a station is wrong. Each has a shape of its own.
-type Fault uint8
-
-const (
-	// FaultNone is a sound link.
-	FaultNone Fault = iota
-	// FaultExtra is a link that should not be there.
-	FaultExtra
-	// FaultMissing is a link left out.
-	FaultMissing
-	// FaultWrong is a link that takes the numbers for something else.
-	FaultWrong
-)
 
 // MaxStations bounds a route: file, two converters with their numbers, ink,
 // light, screen.
@@ -194,26 +98,13 @@ type Route struct {
 	Note     string // anything else that the route has to say
 }
 
-// NumBands is the number of reach bands: 0 is inside the reach, then from 1,
-// 2, 4 and 8 ΔE00 on.
-const NumBands = 5
-
-// Figures are a sheet's figures over the whole picture at full size.
-type Figures struct {
-	Known     bool
-	Bands     [NumBands]float64 // share of the picture in each band; they and Darker sum to 1
-	Outside   float64           // share beyond the threshold of 2
-	Darker    float64           // share darker than this paper's black
-	Mean, P95 float64           // ΔE00 of proof against original
-	Max       float64
-}
-
 // Result is what was computed for a sheet.
 type Result struct {
 	Gen       uint64 // the request that these belong to
 	Computing bool
 	Progress  float64
-	Figures   Figures
+	Figures   proof.Figures
+	Measured  bool // Figures are there
 	Route     Route
 	Words     string // the one sentence, "" while it is being found
 	Spoken    int    // the pin it speaks of, or -1
@@ -221,20 +112,15 @@ type Result struct {
 	Ground    color.RGBA
 }
 
-// PinValue is a pin's colour on a sheet, by the exact chain.
+// PinValue is what a sheet says of a pin, by the exact chain.
 type PinValue struct {
+	pin.Value
 	Known    bool
-	Original [3]float64 // Lab, D50
-	Counted  [3]float64 // Lab that ΔE00 and words are told for: relative, or absolute where the paper’s white counts
-	Relative [3]float64 // Lab relative to the paper's white
-	Right    [3]float64 // the same without the sheet's slip, where Slipped
-	Slipped  bool
-	DeltaE00 float64
-	Reach    float64
-	Darker   bool
-	Screen   color.RGBA // as on this screen
-	OnScreen color.RGBA // the original on this screen
-	Words    string
+	OnScreen [3]float64 // the original as the screen is told it, 0 to 1
+	// Right is the value's Counted without the sheet's slip, where Slipped.
+	Right   cie.Lab
+	Slipped bool
+	Words   string
 }
 
 // Notice is a sentence for the user. Serial tells one from the next.
@@ -243,13 +129,6 @@ type Notice struct {
 	Headline string
 	Hint     string
 	Failure  bool
-}
-
-// Task is long work that is under way.
-type Task struct {
-	Name string
-	Done float64 // 0 to 1; below 0 when unknown
-	Stop bool    // it can be stopped
 }
 
 // Ask is a question that the window has to put by a dialog.
@@ -307,7 +186,7 @@ type State struct {
 	View    Viewport
 	Cell    Cell
 	Looking Looking
-	Pins    [MaxPins]Pin
+	Pins    [MaxPins]pin.Pin
 	NumPins int
 	Pin     int // the chosen pin, -1 for none
 	// Proposing goes up with each wish for proposed pins.
@@ -324,7 +203,6 @@ type State struct {
 	Frame     uint64          // goes up with each finished set of buffers
 	Stale     [MaxSheets]bool // the buffer on the desk is not of this set-up yet
 	Notice    Notice
-	Task      Task
 	Card      string // the open card's ID
 	Ask       Ask
 	Light     bool // light surroundings; the desk is the same grey in both
@@ -343,67 +221,25 @@ type Pointer struct {
 // Start is the state of a first start, before a picture is there: original
 // and proof on the given paper, everything that is folded folded.
 func Start(paper string) State {
-	proof := Sheet{Paper: paper, Intent: Relative, BPC: true, White: PaperWhite, Against: -1,
-		Slip: Slip{ID: [2]string{usualSlip(3, 3)}, Second: Perceptual}}
+	usual := setup.Usual(paper)
+	usual.White, usual.Slips = proof.PaperWhite, usualSlip(3, 3)
+	sheet := Sheet{Setup: usual, Against: -1}
 	s := State{
 		Count:   2,
 		Active:  1,
 		View:    Viewport{Fit: true},
 		Cell:    Cell{Scale: 1, Exact: true},
-		Looking: Looking{Threshold: 2, Darker: true, Lux: 315, Luminance: 160},
+		Looking: Looking{Threshold: 2, Darker: true, Lux: slip.UsualLux, Luminance: slip.UsualLuminance},
 		Pin:     -1,
 		Screen:  Screen{Key: "srgb", Name: "sRGB", Assumed: true},
 		Desk:    "pair",
-		Default: proof,
+		Default: sheet,
 	}
-	orig := proof
-	orig.Original = true
-	s.Sheets[0] = orig
-	for i := 1; i < MaxSheets; i++ {
-		s.Sheets[i] = proof
+	for i := range s.Sheets {
+		s.Sheets[i] = sheet
+		s.Sheets[i].Original = i == 0
 	}
 	return s
-}
-
-// Proof returns the sheet that the bench's controls speak of: the active one,
-// or where that is the original, the first proof. The number is -1 when the
-// desk holds none.
-func (s State) Proof() (Sheet, int) {
-	if s.Active < s.Count && !s.Sheets[s.Active].Original {
-		return s.Sheets[s.Active], s.Active
-	}
-	for i := 0; i < s.Count; i++ {
-		if !s.Sheets[i].Original {
-			return s.Sheets[i], i
-		}
-	}
-	return s.Default, -1
-}
-
-// Shown returns the set-up that sheet n shows at this moment, held keys
-// counted in.
-func (s State) Shown(n int) Sheet {
-	sh := s.Sheets[n]
-	if s.Held == HeldNone || n != s.Active {
-		return sh
-	}
-	if s.Held == HeldNext {
-		return s.Sheets[(n+1)%max(s.Count, 1)]
-	}
-	base := sh
-	if base.Original {
-		base, _ = s.Proof()
-	}
-	base.Show = ShowPicture
-	switch s.Held {
-	case HeldOriginal:
-		base.Original = true
-	case HeldProof:
-		base.Original, base.Wrong = false, false
-	case HeldSlip:
-		base.Original, base.Wrong = false, true
-	}
-	return base
 }
 
 // BandsShown tells whether the reach bands are drawn at this moment.

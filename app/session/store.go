@@ -12,24 +12,12 @@ type Store struct {
 	next    int
 	pics    map[int]*Picture
 	papers  []Paper
-	slips   []SlipKind
-	spaces  []Space
 	buffers [MaxSheets]*image.RGBA
 	spare   []*image.RGBA
 }
 
 // NewStore returns an empty store.
 func NewStore() *Store { return &Store{pics: map[int]*Picture{}} }
-
-// Keep stores a picture, gives it its key and forgets all others.
-func (st *Store) Keep(p *Picture) int {
-	st.mu.Lock()
-	defer st.mu.Unlock()
-	st.next++
-	p.Info.Key = st.next
-	st.pics = map[int]*Picture{st.next: p}
-	return st.next
-}
 
 // NewKey returns a key that no picture has.
 func (st *Store) NewKey() int {
@@ -100,12 +88,6 @@ func (st *Store) First() (r [MaxSheets]string) {
 	}
 	return r
 }
-
-// Slips returns the list of slips.
-func (st *Store) Slips() []SlipKind { return st.slips }
-
-// Spaces returns the list of spaces that can be assumed.
-func (st *Store) Spaces() []Space { return st.spaces }
 
 // Buffer returns sheet n's finished picture, cell-sized, or nil. It is valid
 // until the next frame is swapped in, which happens on the same goroutine that

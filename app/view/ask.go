@@ -10,6 +10,7 @@ import (
 	toolkit "fyne.io/fyne/v2/widget"
 
 	"firstsheet/app/session"
+	"firstsheet/proof/space"
 )
 
 // Endings of the files that can be opened.
@@ -135,7 +136,7 @@ func askSource(h *Host) {
 		return
 	}
 	var items []*fyne.MenuItem
-	for _, sp := range h.Session.Store().Spaces() {
+	for _, sp := range space.All() {
 		it := fyne.NewMenuItem(sp.Name, func() { h.Do(session.AssumeSource{Source: sp.ID}) })
 		it.Checked = sp.ID == s.Picture.Assumed
 		items = append(items, it)

@@ -67,11 +67,8 @@ func newRouteBar(h *Host) *routeBar {
 	b := &routeBar{h: h, ground: canvas.NewRectangle(widget.Color(theme.ColorBench)),
 		rule: canvas.NewLine(widget.Color(theme.ColorLine))}
 	b.route = widget.NewRoute(func(i int) {
-		switch b.stops.Stations[i].Ask {
-		case "source":
-			h.Do(session.AskFor{Ask: session.AskSource})
-		case "screen":
-			h.Do(session.AskFor{Ask: session.AskScreen})
+		if a := b.stops.Stations[i].Ask; a != session.AskNothing {
+			h.Do(session.AskFor{Ask: a})
 		}
 	})
 	b.route.Explain("The route that the colours travel: who converts, from what, to what.", h.Hint)
@@ -137,8 +134,8 @@ func (b *routeBar) update(now session.State) {
 	var stops []widget.Stop
 	for i := 0; i < r.N; i++ {
 		st := r.Stations[i]
-		stops = append(stops, widget.Stop{Plain: st.Plain, Trade: st.Trade, Note: st.Note, Ask: st.Ask != "",
-			Link: [...]widget.Break{widget.Sound, widget.Doubled, widget.Gap, widget.Crooked}[st.Fault]})
+		stops = append(stops, widget.Stop{Plain: session.Typeset(st.Title), Trade: session.Typeset(st.Detail), Note: stationWhy(st.Station),
+			Ask: st.Ask != session.AskNothing, Link: breaks[st.Fault]})
 	}
 	b.route.Set(stops)
 	var why []string
@@ -158,7 +155,7 @@ func (b *routeBar) update(now session.State) {
 	}
 	b.sw.Set(wrong)
 	b.sw.SetOff(n < 0)
-	b.slip.SetText(slipNames(b.h.Session.Store(), sh.Slip) + " ▾")
+	b.slip.SetText(slipNames(sh.Setup) + " ▾")
 }
 
 // noticeStrip is a sentence of the program, with what to do about it.
@@ -183,7 +180,7 @@ func newNoticeStrip(h *Host) *noticeStrip {
 	b.head.Bold = true
 	b.hint = widget.NewProse("", toolkittheme.SizeNameText, theme.ColorQuiet, 3)
 	b.away = widget.NewPress("Understood", func() { h.Do(session.DismissNotice{}) })
-	b.stop = widget.NewPress("Stop", func() { h.Session.Stop() })
+	b.stop = widget.NewPress("Stop", func() { h.Session.StopLoading() })
 	b.objs = []fyne.CanvasObject{b.ground, b.mark, b.head, b.hint, b.away, b.stop}
 	b.place = b.arrange
 	b.ExtendBaseWidget(b)
@@ -230,12 +227,6 @@ func (b *noticeStrip) update(now session.State) {
 		busy = "Opening " + fileName(now.Loading.Path) + " …"
 		if now.Picture.Key == 0 && now.Loading.Demo {
 			busy = "" // the first start: the desk itself says that it is being laid
-		}
-	}
-	if now.Task.Name != "" {
-		busy = now.Task.Name + " …"
-		if now.Task.Done > 0 {
-			busy += " " + percent(now.Task.Done)
 		}
 	}
 	if now.Notice == b.shown && busy == b.busy {

@@ -2,6 +2,8 @@ package view
 
 import (
 	"fmt"
+	"image/color"
+	"slices"
 	"strings"
 
 	"fyne.io/fyne/v2"
@@ -12,6 +14,11 @@ import (
 	"firstsheet/app/session"
 	"firstsheet/app/theme"
 	"firstsheet/app/widget"
+	"firstsheet/proof"
+	"firstsheet/proof/cie"
+	"firstsheet/proof/raster"
+	"firstsheet/proof/space"
+	"firstsheet/proof/words"
 )
 
 // bench is the lower part of the window: the table of pins where it is
@@ -130,16 +137,16 @@ func (rowsLayout) MinSize(o []fyne.CanvasObject) fyne.Size {
 func (b *bench) makeConversion() {
 	head := heading("Conversion")
 	names := []string{}
-	for i := session.Perceptual; i <= session.Absolute; i++ {
-		names = append(names, i.Name())
+	for _, i := range proof.Intents() {
+		names = append(names, i.Short())
 	}
-	b.intent = widget.NewChoice(names, 1, func(i int) { b.h.Do(session.SetIntent{Intent: session.Intent(i)}) })
+	b.intent = widget.NewChoice(names, 1, func(i int) { b.h.Do(session.SetIntent{Intent: proof.Intent(i)}) })
 	b.intent.Explain("Rendering intent: how colours that the paper can’t reach are brought within its reach.", b.h.Hint)
 	b.comp = widget.NewToggle("Black point compensation", true, func(on bool) { b.h.Do(session.SetBPC{On: on}) })
 	b.comp.Explain("Black point compensation: the picture’s black becomes the paper’s black, and shadows keep their steps.", b.h.Hint)
 	b.idle = widget.NewProse("", toolkittheme.SizeNameCaptionText, theme.ColorQuiet, 2)
 	label := widget.NewText("Shown with", toolkittheme.SizeNameText, toolkittheme.ColorNameForeground, false)
-	b.white = widget.NewChoice([]string{"paper’s white", "screen’s white"}, 0, func(i int) { b.h.Do(session.SetWhite{White: session.White(i)}) })
+	b.white = widget.NewChoice([]string{"paper’s white", "screen’s white"}, 0, func(i int) { b.h.Do(session.SetWhite{White: whites[i]}) })
 	b.white.Explain("Paper’s white: paper and ink as printed. Screen’s white: the paper’s white shown as white, as an eye used to it sees it.", b.h.Hint)
 	numbers := widget.NewText("Numbers are", toolkittheme.SizeNameText, toolkittheme.ColorNameForeground, false)
 	b.source = widget.NewPress("", func() { b.h.Do(session.AskFor{Ask: session.AskSource}) })
@@ -287,8 +294,7 @@ func (b *bench) update(now session.State) {
 		b.papers.RemoveAll()
 		clear(b.rows)
 		for _, p := range store.Papers() {
-			note := p.Finish
-			row := widget.NewPaperRow(p.Name, note, p.WhiteSeen, p.BlackSeen, false, func() { b.h.Do(session.SetPaper{ID: p.ID}) })
+			row := widget.NewPaperRow(p.Name, p.Card.Finish, seen(p.White()), seen(p.Black()), false, func() { b.h.Do(session.SetPaper{ID: p.ID}) })
 			row.Explain(paperHint(p), b.h.Hint)
 			b.rows[p.ID] = row
 			b.papers.Add(row)
@@ -314,8 +320,8 @@ func (b *bench) update(now session.State) {
 		b.idle.SetText(idle)
 		b.cols[1].Refresh()
 	}
-	b.white.Set(int(sh.White))
-	b.source.SetText(sourceName(store, now.Picture))
+	b.white.Set(slices.Index(whites[:], sh.White))
+	b.source.SetText(sourceName(now.Picture))
 	l := now.Looking
 	b.bands.Set(l.Bands)
 	for i, v := range []float64{1, 2, 4, 8} {
@@ -324,7 +330,7 @@ func (b *bench) update(now session.State) {
 		}
 	}
 	lies, _ := store.Paper(sh.Paper)
-	coarse := n >= 0 && lies.EightBit
+	coarse := n >= 0 && lies.EightBit()
 	if coarse != b.limit.Without[0] {
 		b.limit.Without = map[int]bool{0: coarse}
 		b.limit.Refresh()
@@ -334,12 +340,12 @@ func (b *bench) update(now session.State) {
 	b.tooBright.Set(l.TooBright)
 	var shares []string
 	// Beside a map of differences the shares of the reach would be taken for the map's.
-	if n >= 0 && now.Results[n].Figures.Known && sh.Show == session.ShowPicture {
+	if n >= 0 && now.Results[n].Measured && sh.Show == session.ShowPicture {
 		f := now.Results[n].Figures
-		for i := 1; i < session.NumBands; i++ {
-			shares = append(shares, percent(f.Bands[i]))
+		for _, share := range f.Reach[1:] {
+			shares = append(shares, words.Share(share))
 		}
-		shares = append(shares, percent(f.Darker))
+		shares = append(shares, words.Share(f.Darker))
 	}
 	b.key.Set(l.Threshold, shares)
 	b.foldLooking.Set(now.Folds.Looking)
@@ -380,26 +386,31 @@ func show(o fyne.CanvasObject, on bool) {
 }
 
 func paperHint(p session.Paper) string {
-	return fmt.Sprintf("%s: white L* %.0f, a* %.1f, b* %.1f; black L* %.0f. A: the next paper.",
-		strings.TrimSuffix(p.Name, "."), p.White[0], p.White[1], p.White[2], p.Black[0])
+	return fmt.Sprintf("%s: white %s; black L* %s. A: the next paper.",
+		strings.TrimSuffix(p.Name, "."), words.Lab(p.White()), words.Whole(p.Black().L))
 }
 
+// seen is a colour on an sRGB screen, for swatches.
+func seen(c cie.Lab) color.RGBA { return raster.RGBA(space.SRGB().FromLab(c)) }
+
+// whites are the ways to show a sheet's white, in the order of their switch.
+var whites = [2]proof.White{proof.PaperWhite, proof.ScreenWhite}
+
 // sourceName says which space the numbers are in, and who says so.
-func sourceName(store *session.Store, p session.PictureInfo) string {
+func sourceName(p session.PictureInfo) string {
 	if p.Assumed == "" {
 		if p.Named == "" {
 			return "–"
 		}
 		return p.Named + " (the file says so)"
 	}
-	return spaceName(store, p.Assumed) + " (assumed) ▾"
+	return spaceName(p.Assumed) + " (assumed) ▾"
 }
 
-func spaceName(store *session.Store, id string) string {
-	for _, s := range store.Spaces() {
-		if s.ID == id {
-			return s.Name
-		}
+// spaceName names a built-in space, or the file of a profile.
+func spaceName(ref string) string {
+	if s, ok := space.ByID(ref); ok {
+		return s.Name
 	}
-	return fileName(strings.TrimPrefix(id, "file:"))
+	return fileName(ref)
 }

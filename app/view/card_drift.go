@@ -2,7 +2,6 @@ package view
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"path/filepath"
 	"slices"
@@ -35,7 +34,7 @@ func driftCard() Card {
 // driftLeaf is the open card.
 type driftLeaf struct {
 	*leaf
-	papers session.Stock
+	papers session.Shelf
 	ctx    context.Context
 	cancel context.CancelFunc
 
@@ -56,7 +55,7 @@ const driftRest = "Nothing passes or fails here: the figures say how far, you ju
 func newDriftLeaf(h *Host) *driftLeaf {
 	d := &driftLeaf{leaf: newLeaf(h, 0.42, driftRest), seen: -1}
 	d.ctx, d.cancel = context.WithCancel(context.Background())
-	d.papers, _ = h.Session.Engine().(session.Stock)
+	d.papers = h.Session.Engine()
 	d.print = newChartMaker(d.ctx, d.leaf, d.left, true, func() string {
 		if d.id == "" {
 			return ""
@@ -99,11 +98,11 @@ func (d *driftLeaf) update(now session.State) {
 	next := widget.NewPress("Next paper", d.next)
 	d.explain(d.left, next, "The next paper of the list (A).")
 	objs := []fyne.CanvasObject{paperHead(p), container.New(layout.Abreast{}, next), heading("1   Print a page and measure it")}
-	if p.Channels == 3 {
+	if p.Profile.Channels() == 3 {
 		objs = append(objs, d.print.objs...)
 	} else {
 		objs = append(objs, layout.Prose(fmt.Sprintf("This paper takes %d channels, and pages are written for RGB only. Print any CMYK chart of at least 10 patches "+
-			"along the path of your prints, colour handling off, and read here what was measured of it.", p.Channels)))
+			"along the path of your prints, colour handling off, and read here what was measured of it.", p.Profile.Channels())))
 	}
 	objs = append(objs, heading("2   Read what was measured"))
 	d.left.Fill(append(objs, d.files.objs...)...)
@@ -115,7 +114,7 @@ func (d *driftLeaf) update(now session.State) {
 // judge compares what was measured with what the paper's profile says.
 func (d *driftLeaf) judge() {
 	d.serial++
-	n, id, ms := d.serial, d.id, d.files.ms
+	n, ms := d.serial, d.files.ms
 	d.found = nil
 	d.recall()
 	if ms == nil {
@@ -123,14 +122,10 @@ func (d *driftLeaf) judge() {
 			"how far the paper is now from what its profile promises: lighter or darker, duller, turned towards another hue, a cast in the greys."), d.past)
 		return
 	}
-	if d.papers == nil {
-		d.right.Fill(layout.Prose("This engine hands out no profiles."))
-		return
-	}
 	d.right.Fill(heading("How far it has moved"), layout.Prose("The readings are being compared with the profile …"))
-	name, channels := d.paper.Name, d.paper.Channels
+	lies := d.paper
 	go func() {
-		v, err := compare(d.papers, id, name, channels, ms)
+		v, err := compare(lies, ms)
 		d.h.Session.Post(func() {
 			if n != d.serial || d.ctx.Err() != nil {
 				return
@@ -145,15 +140,11 @@ func (d *driftLeaf) judge() {
 	}()
 }
 
-func compare(s session.Stock, id, name string, channels int, ms *chart.Measurements) (*chart.Verification, error) {
-	data, ok := s.ProfileData(id)
-	if !ok {
-		return nil, errors.New("this paper is no longer among your papers")
+func compare(paper session.Paper, ms *chart.Measurements) (*chart.Verification, error) {
+	if have, takes := ms.Device.Channels(), paper.Profile.Channels(); have != takes {
+		return nil, fmt.Errorf("the page was measured from %s numbers, and %s takes %d channels", ms.Device, paper.Name, takes)
 	}
-	if have := ms.Device.Channels(); have != channels {
-		return nil, fmt.Errorf("the page was measured from %s numbers, and %s takes %d channels", ms.Device, name, channels)
-	}
-	p, err := chart.NewPrediction(data)
+	p, err := chart.NewPrediction(paper.Profile.Data())
 	if err != nil {
 		return nil, err
 	}

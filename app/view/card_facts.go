@@ -1,7 +1,6 @@
 package view
 
 import (
-	"image/color"
 	"strings"
 	"sync"
 
@@ -29,7 +28,7 @@ func factsCard() Card {
 // paperLeaf is the open card of a paper.
 type paperLeaf struct {
 	*leaf
-	papers session.Stock
+	papers session.Shelf
 	form   *paperForm
 
 	id    string
@@ -57,7 +56,7 @@ const paperRest = "What is noted here is kept as a field is left, beside the pro
 
 func newPaperLeaf(h *Host) *paperLeaf {
 	p := &paperLeaf{leaf: newLeaf(h, 0.5, paperRest), library: -1, order: &keeping{}}
-	p.papers, _ = h.Session.Engine().(session.Stock)
+	p.papers = h.Session.Engine()
 	p.form = newPaperForm(p.leaf, p.right, p.keep)
 	p.state = layout.Caption("")
 	p.back = widget.NewPress("Take back", p.takeBack)
@@ -113,41 +112,40 @@ func (p *paperLeaf) update(now session.State) {
 	p.showFacts()
 	if other {
 		p.id, p.name = sh.Paper, q.Name
-		p.first = paper.Card{}
-		if p.papers != nil {
-			p.first, _ = p.papers.Card(p.id)
-		}
+		p.first = cardOf(p.papers, p.id)
 		p.sent = p.first
 		p.form.put(p.first)
 		p.say("")
-		show(p.remove, !q.BuiltIn)
+		show(p.remove, !q.Builtin)
 		p.right.Again()
 	}
+}
+
+// cardOf returns what is noted of a paper at this moment: the list of papers learns of
+// a note only after it was kept.
+func cardOf(shelf session.Shelf, id string) paper.Card {
+	for _, p := range shelf.Papers() {
+		if p.ID == id {
+			return p.Card
+		}
+	}
+	return paper.Card{}
 }
 
 // showFacts fills the left column.
 func (p *paperLeaf) showFacts() {
 	objs := []fyne.CanvasObject{paperHead(p.paper)}
 	from := "It comes with the program."
-	if !p.paper.BuiltIn {
+	if !p.paper.Builtin {
 		from = "Added by you: " + p.paper.Path
 	}
 	objs = append(objs, layout.Caption(from))
-	var facts paper.Facts
-	known := false
-	if p.papers != nil {
-		facts, known = p.papers.PaperFacts(p.paper.ID)
-	}
-	if !known {
+	if p.paper.Facts == nil {
 		objs = append(objs, layout.Prose("The profile is being studied …"))
 	} else {
-		for _, f := range paper.FactLines(facts) {
+		for _, f := range paper.FactLines(*p.paper.Facts) {
 			objs = append(objs, factLine(f))
 		}
-	}
-	if p.papers == nil {
-		p.left.Fill(objs...)
-		return
 	}
 	past := container.New(&layout.Flow{Gap: 7})
 	p.left.Fill(append(objs, past)...)
@@ -165,10 +163,10 @@ func (p *paperLeaf) showFacts() {
 
 // paperHead shows a paper's name on its own white, with its own black.
 func paperHead(p session.Paper) fyne.CanvasObject {
-	ground := canvas.NewRectangle(p.WhiteSeen)
+	ground := canvas.NewRectangle(seen(p.White()))
 	ground.StrokeColor, ground.StrokeWidth = widget.Color(theme.ColorLine), 1
-	ink := canvas.NewRectangle(p.BlackSeen)
-	name := canvas.NewText("", color.Color(p.BlackSeen))
+	ink := canvas.NewRectangle(seen(p.Black()))
+	name := canvas.NewText("", seen(p.Black()))
 	name.TextSize, name.TextStyle.Bold = 28, true
 	return container.New(freeLayout{fyne.NewSize(300, 84), func(s fyne.Size) {
 		w := min(s.Width, 560)
@@ -249,7 +247,7 @@ func (p *paperLeaf) takeBack() {
 
 // askRemove asks once and removes the paper.
 func (p *paperLeaf) askRemove() {
-	if p.papers == nil || p.paper.BuiltIn {
+	if p.paper.Builtin {
 		return
 	}
 	id, name := p.id, p.name

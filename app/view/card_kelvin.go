@@ -23,6 +23,7 @@ import (
 	"firstsheet/proof/cie"
 	"firstsheet/proof/gamut"
 	"firstsheet/proof/light"
+	"firstsheet/proof/setup"
 	"firstsheet/proof/words"
 )
 
@@ -36,7 +37,7 @@ func kelvinCard() Card {
 // kelvin is the open card: four leaves of which one is seen.
 type kelvin struct {
 	h      *Host
-	exact  session.Exact
+	engine session.Engine
 	ctx    context.Context
 	cancel context.CancelFunc
 
@@ -83,7 +84,7 @@ const kelvinFoot = "A proof is only as good as the screen’s calibration and th
 func newKelvin(h *Host) *kelvin {
 	k := &kelvin{h: h, kelvins: 2850, luxes: 500, darkSeen: -1, paleSeen: -1, levels: map[uint8]float64{}}
 	k.ctx, k.cancel = context.WithCancel(context.Background())
-	k.exact, _ = h.Session.Engine().(session.Exact)
+	k.engine = h.Session.Engine()
 	k.foot = widget.NewProse(kelvinFoot, toolkittheme.SizeNameCaptionText, theme.ColorQuiet, 2)
 	k.leaves = widget.NewChoice([]string{"The screen", "Check by eye", "Light for judging", "Another light"}, 0, k.turn)
 	k.leaves.Explain("Four leaves; the left and right keys turn them.", k.tell)
@@ -168,25 +169,22 @@ func (k *kelvin) makeScreen() {
 }
 
 func (k *kelvin) followScreen(now session.State) {
-	if k.exact == nil {
-		k.trouble = "This engine hands out no exact figures; nothing can be read of the screen’s profile."
-	}
-	if k.screenKey != now.Screen.Key && k.exact != nil {
+	if k.screenKey != now.Screen.Key {
 		k.screenKey, k.screen, k.trouble = now.Screen.Key, nil, ""
 		k.levels = map[uint8]float64{}
-		set := session.Setup{Source: "srgb", Original: true, Screen: now.Screen.Key, Dim: 1}
+		set := setup.Setup{Source: "srgb", Screen: now.Screen.Key} // for its screen alone
 		key := now.Screen.Key
 		go func() {
-			plan, err := k.exact.Plan(set)
+			plan, err := k.engine.Plan(nil, set)
 			var s light.Screen
 			var half uint8
 			levels := map[uint8]float64{}
 			if err == nil {
-				if half, err = light.Half(k.exact, plan.Screen); err == nil {
+				if half, err = light.Half(k.engine, plan.Screen); err == nil {
 					for _, l := range append(slices.Clone(darkLevels), paleLevels...) {
-						levels[l], _ = light.Unseen(k.exact, plan.Screen, l)
+						levels[l], _ = light.Unseen(k.engine, plan.Screen, l)
 					}
-					s, err = light.InspectScreen(k.ctx, k.exact, plan.Screen)
+					s, err = light.InspectScreen(k.ctx, k.engine, plan.Screen)
 				}
 			}
 			k.h.Session.Post(func() {
@@ -253,12 +251,8 @@ func (k *kelvin) fillScreen(now session.State) {
 		} else {
 			line("Luminance", "the profile does not say", "Measure it, or estimate it on the leaf ‘Light for judging’.")
 		}
-		black := fmt.Sprintf("L* %.1f", math.Max(0, s.Black))
-		if now.Screen.Black != "" {
-			black += ". " + now.Screen.Black
-		}
-		line("Black", black, "By the profile. Light that falls on the screen lifts it: judge in a dim room.")
-		line("Gamut", fmt.Sprintf("%.0f,000 cubic units of CIELAB, %.2f times sRGB", s.Volume/1000, s.Volume/s.SRGB), "How many colours it can show; where it ends is a line on the card ‘Verges’.")
+		line("Black", "L* "+words.Figure(math.Max(0, s.Black)), "By the profile. Light that falls on the screen lifts it: judge in a dim room.")
+		line("Gamut", fmt.Sprintf("%s, %.2f times sRGB", words.Volume(s.Volume), s.Volume/s.SRGB), "How many colours it can show; where it ends is a line on the card ‘Verges’.")
 	}
 	choosePress := widget.NewPress("Say which profile the screen has…", func() { k.h.Do(session.AskFor{Ask: session.AskScreen}) })
 	choosePress.Explain("Choose the profile that your calibration made (.icc, .icm), or one of the built-in spaces.", k.tell)
@@ -390,8 +384,8 @@ func (k *kelvin) tellCheck() {
 	paper := ""
 	var black float64
 	sh, n := k.h.State().Proof()
-	if p, ok := k.h.Session.Store().Paper(sh.Paper); ok && n >= 0 && p.Studied {
-		paper, black = p.Name, p.Black[0]
+	if p, ok := k.h.Session.Store().Paper(sh.Paper); ok && n >= 0 && p.Facts != nil {
+		paper, black = p.Name, p.Black().L
 	}
 	unknown := "Its lightness is known when the profile is measured out."
 	tell := func(seen int, levels []uint8, dark bool) string {
@@ -499,8 +493,8 @@ func (k *kelvin) followJudging(now session.State) {
 // white; 0 where it is not known.
 func (k *kelvin) paperWhite(now session.State) (string, float64) {
 	sh, n := now.Proof()
-	if p, ok := k.h.Session.Store().Paper(sh.Paper); ok && n >= 0 && p.White[0] > 0 {
-		return p.Name, labOf(p.White).ToXYZ(cie.D50).Y
+	if p, ok := k.h.Session.Store().Paper(sh.Paper); ok && n >= 0 && p.White().L > 0 {
+		return p.Name, p.White().ToXYZ(cie.D50).Y
 	}
 	return "", 0
 }
@@ -559,12 +553,12 @@ func (k *kelvin) followOther(now session.State) {
 		return
 	}
 	degree := light.Adaptation(k.luxes)
-	white := labOf(p.White)
+	white := p.White()
 	names, labs := []string{p.Name + "’s white"}, []cie.Lab{white}
 	for i := range now.NumPins {
 		if val := now.Values[n][i]; val.Known {
 			names = append(names, now.Pins[i].Name)
-			labs = append(labs, gamut.ToAbsolute(labOf(val.Relative), white))
+			labs = append(labs, gamut.ToAbsolute(val.Relative, white))
 		}
 	}
 	var rows []widget.ShiftRow
@@ -613,17 +607,17 @@ func (k *kelvin) seen(all []cie.Lab, i int) color.RGBA {
 
 // colour finds the screen's bytes of the swatches.
 func (k *kelvin) colour(now session.State, all []cie.Lab) {
-	if k.exact == nil || slices.Equal(all, k.shiftOf) {
+	if slices.Equal(all, k.shiftOf) {
 		return
 	}
 	k.shiftOf = all
-	set := session.Setup{Source: "srgb", Original: true, Screen: now.Screen.Key, Dim: 1}
+	set := setup.Setup{Source: "srgb", Screen: now.Screen.Key} // for its screen alone
 	go func() {
-		plan, err := k.exact.Plan(set)
+		plan, err := k.engine.Plan(nil, set)
 		if err != nil {
 			return
 		}
-		seen, err := gamut.Paint(k.exact, plan.Screen, all)
+		seen, err := gamut.Paint(k.engine, plan.Screen, all)
 		if err != nil || k.ctx.Err() != nil {
 			return // the first leaf tells what is wrong with the screen's profile
 		}
@@ -641,7 +635,7 @@ func (k *kelvin) caution(p session.Paper, sh session.Sheet) {
 	for _, c := range light.Cautions(k.kelvins, false) {
 		objs = append(objs, layout.Caption(c))
 	}
-	b := p.White[2]
+	b := p.White().B
 	uv := "If the paper has an optical brightener (its maker tells), its colours hold for light with ultraviolet only: under lamps without it, or behind glass that holds it back, white turns yellower than shown here."
 	if b < -2 {
 		uv = fmt.Sprintf("%s’s white is bluish (b* %s), as an optical brightener makes it. If it has one, its colours hold for light with ultraviolet only: under lamps without it, or behind glass that holds it back, "+

@@ -26,9 +26,9 @@ import (
 	"firstsheet/proof"
 	"firstsheet/proof/handout"
 	"firstsheet/proof/lesson"
-	"firstsheet/proof/paper"
 	"firstsheet/proof/pin"
 	"firstsheet/proof/raster"
+	"firstsheet/proof/setup"
 	"firstsheet/proof/space"
 	"firstsheet/proof/words"
 )
@@ -46,20 +46,13 @@ func lessonCard() Card {
 		}}
 }
 
-// paperShelf is what the lesson and the test strip ask of an engine beside Exact: the
-// papers with their profiles and settings.
-type paperShelf interface {
-	session.Exact
-	Paper(id string) (paper.Paper, bool)
-}
-
 // lessonOf is all that a lesson depends on: when it changes the lesson is made anew.
 type lessonOf struct {
-	set     session.Setup
-	pins    [session.MaxPins]session.Pin
+	set     setup.Setup
+	picture int
+	pins    [session.MaxPins]pin.Pin
 	n, lead int
 	library int
-	dim     float64
 }
 
 // scene is one page of the lesson: a step, and for a mistake one of three views of
@@ -82,7 +75,7 @@ const (
 // those of looks.
 type lessonView struct {
 	h      *Host
-	exact  paperShelf
+	engine session.Engine
 	ctx    context.Context
 	cancel context.CancelFunc
 	filled bool // the window filled the screen before the lesson
@@ -133,7 +126,7 @@ type pictureScene struct {
 func newLesson(h *Host) *lessonView {
 	v := &lessonView{h: h}
 	v.ctx, v.cancel = context.WithCancel(context.Background())
-	v.exact, _ = h.Session.Engine().(paperShelf)
+	v.engine = h.Session.Engine()
 	v.picture = widget.NewDrawing(h.Session.Post, v.paint)
 	v.picture.Ground = theme.Desk
 	v.picture.OnTap = func(float64, float64) { v.turn(1) }
@@ -244,22 +237,15 @@ func (v *lessonView) blinkNow() {
 
 // update makes the lesson anew where it would say something else.
 func (v *lessonView) update(now session.State) {
-	if v.exact == nil {
-		v.message("This engine hands out no exact figures; the lesson needs them.")
-		return
-	}
 	if now.Picture.Key == 0 {
 		v.message("No picture is open yet. Close this card and open one, or take the demo picture: the lesson speaks of its colours.")
 		return
 	}
 	sh, _ := now.Proof()
 	sh.Original, sh.Wrong = false, false
-	set := session.SetupOf(now, sh)
-	set.Dim, set.Counted = 1, false
-	of := lessonOf{set: set, pins: now.Pins, n: now.NumPins, lead: max(now.Pin, 0), library: now.Library}
-	if now.Looking.Luminance > 0 {
-		of.dim = now.Looking.Lux / math.Pi / now.Looking.Luminance
-	}
+	set := now.Setup(sh)
+	set.Dimmed, set.CountWhite = false, false
+	of := lessonOf{set: set, picture: now.Picture.Key, pins: now.Pins, n: now.NumPins, lead: max(now.Pin, 0), library: now.Library}
 	if of == v.of {
 		return
 	}
@@ -291,11 +277,7 @@ func (v *lessonView) make(now session.State, of lessonOf) {
 	if v.lesson == nil {
 		v.message("The lesson is being worked out …")
 	}
-	var others []string
-	for _, p := range v.h.Session.Store().Papers() {
-		others = append(others, p.ID)
-	}
-	engine, exact := v.h.Session.Engine(), v.exact
+	papers := v.h.Session.Store().Papers()
 	post := func(f func()) {
 		v.h.Session.Post(func() {
 			if ctx.Err() == nil && v.of == of {
@@ -304,10 +286,10 @@ func (v *lessonView) make(now session.State, of lessonOf) {
 		})
 	}
 	go func() {
-		l, err := makeLesson(ctx, engine, exact, pic, now, of, others, func(done float64) {
+		l, err := makeLesson(ctx, v.h.Session.Engine(), pic, now, of, papers, func(done float64) {
 			post(func() {
 				if v.lesson == nil {
-					v.message(fmt.Sprintf("The lesson is being worked out … %s", percent(done)))
+					v.message(fmt.Sprintf("The lesson is being worked out … %s", words.Share(done)))
 				}
 			})
 		})
@@ -322,15 +304,15 @@ func (v *lessonView) make(now session.State, of lessonOf) {
 }
 
 // makeLesson gathers the material and works the lesson out.
-func makeLesson(ctx context.Context, engine session.Engine, exact paperShelf, pic *session.Picture, now session.State, of lessonOf,
-	others []string, progress func(float64)) (*lesson.Lesson, error) {
-	plan, err := exact.Plan(of.set)
+func makeLesson(ctx context.Context, engine session.Engine, pic *session.Picture, now session.State, of lessonOf,
+	papers []session.Paper, progress func(float64)) (*lesson.Lesson, error) {
+	plan, err := engine.Plan(pic, of.set)
 	if err != nil {
 		return nil, err
 	}
 	m := lesson.Material{Picture: strings.TrimSuffix(now.Picture.Name, filepath.Ext(now.Picture.Name)), Right: plan, Numbers: pic.Levels[0],
-		Lead: of.lead, Dim: of.dim, ScreenAssumed: now.Screen.Assumed, SourceAssumed: now.Picture.Assumed != ""}
-	pins := of.pins[:of.n]
+		Lead: of.lead, Dim: of.set.Dim, ScreenAssumed: now.Screen.Assumed, SourceAssumed: now.Picture.Assumed != ""}
+	pins := append([]pin.Pin(nil), of.pins[:of.n]...)
 	if len(pins) == 0 {
 		// Nobody has marked anything: the picture's own telling colours do.
 		if pins, err = engine.Propose(ctx, pic, nil); err != nil {
@@ -338,13 +320,14 @@ func makeLesson(ctx context.Context, engine session.Engine, exact paperShelf, pi
 		}
 	}
 	if len(pins) == 0 {
-		pins = []session.Pin{{Name: "middle", X: float64(pic.Info.W) / 2, Y: float64(pic.Info.H) / 2, Radius: float64(max(pic.Info.W, pic.Info.H)) / 100}}
+		pins = []pin.Pin{{Name: "middle", X: 0.5, Y: 0.5, Radius: 0.01}}
 	}
-	m.Pins = fractions(pins, pic.Info.W, pic.Info.H)
-	m.Paper, _ = exact.Paper(of.set.Paper)
-	for _, id := range others {
-		if p, ok := exact.Paper(id); ok && id != of.set.Paper {
-			m.Others = append(m.Others, p)
+	m.Pins = pins
+	for _, p := range papers {
+		if p.ID == of.set.Paper {
+			m.Paper = p.Paper
+		} else {
+			m.Others = append(m.Others, p.Paper)
 		}
 	}
 	if s, ok := space.ByID("srgb"); ok {
@@ -355,16 +338,7 @@ func makeLesson(ctx context.Context, engine session.Engine, exact paperShelf, pi
 			m.Spaces = append(m.Spaces, proof.SpaceProfile(s))
 		}
 	}
-	return lesson.New(ctx, exact, m, progress)
-}
-
-// fractions turns the window's pins into those of the engine.
-func fractions(pins []session.Pin, w, h int) []pin.Pin {
-	out := make([]pin.Pin, len(pins))
-	for i, p := range pins {
-		out[i] = pin.Pin{Name: p.Name, X: (p.X + 0.5) / float64(w), Y: (p.Y + 0.5) / float64(h), Radius: p.Radius / float64(max(w, h))}
-	}
-	return out
+	return lesson.New(ctx, engine, m, progress)
 }
 
 // take shows a lesson from its beginning, or at the same step as the one before it.
@@ -404,10 +378,10 @@ func (v *lessonView) sample(ctx context.Context, l *lesson.Lesson) {
 	}
 	for _, q := range []proof.Quality{proof.Good, proof.Fine} {
 		for _, p := range plans {
-			g, err := v.exact.Grid(ctx, p, q)
+			g, err := v.engine.Grid(ctx, p, q)
 			var ground color.RGBA
 			if err == nil {
-				ground, err = lesson.Ground(v.exact, p)
+				ground, err = lesson.Ground(v.engine, p)
 			}
 			if ctx.Err() != nil {
 				return
@@ -467,7 +441,7 @@ func (v *lessonView) compose() pictureScene {
 	original, right := lesson.OriginalOf(l.Right), l.Right
 	wrong := "gone wrong: " + strings.ToLower(s.Title[:1]) + s.Title[1:]
 	should := "as it should be: " + l.Paper
-	sc := pictureScene{levels: v.levels, picture: v.of.set.Picture}
+	sc := pictureScene{levels: v.levels, picture: v.of.picture}
 	one := func(p proof.Plan, caption string) { sc.plans, sc.captions = []proof.Plan{p}, []string{caption} }
 	switch {
 	case s.Kind == lesson.Station && s.Original != v.flip:
@@ -830,7 +804,7 @@ func existing(l *lesson.Lesson, stem, what string) string {
 func (v *lessonView) writePDF(path string, size handout.Page) {
 	l, levels, keep := v.lesson, v.levels, keepOriginal(v.h)
 	v.write("The handout", func(ctx context.Context, progress func(float64)) (string, error) {
-		err := lesson.WriteHandout(ctx, v.exact, l, levels, size, path, keep, progress)
+		err := lesson.WriteHandout(ctx, v.engine, l, levels, size, path, keep, progress)
 		return fmt.Sprintf("The handout is written: %s, %s of %s.", path, count(len(l.Mistakes()), "page"), size), err
 	}, path)
 }
@@ -838,7 +812,7 @@ func (v *lessonView) writePDF(path string, size handout.Page) {
 func (v *lessonView) writePairs(stem string) {
 	l, levels, keep := v.lesson, v.levels, keepOriginal(v.h)
 	v.write("The pictures", func(ctx context.Context, progress func(float64)) (string, error) {
-		done, err := lesson.WritePairs(ctx, v.exact, l, levels, stem, keep, progress)
+		done, err := lesson.WritePairs(ctx, v.engine, l, levels, stem, keep, progress)
 		said := fmt.Sprintf("%s written into %s.", count(len(done), "picture"), filepath.Dir(stem))
 		if err != nil && len(done) > 0 {
 			err = &partly{said, err}
@@ -867,7 +841,7 @@ func (v *lessonView) write(what string, job func(context.Context, func(float64))
 		said, err := job(ctx, func(done float64) {
 			v.h.Session.Post(func() {
 				if v.job != nil && ctx.Err() == nil {
-					v.hint.SetText(fmt.Sprintf("%s: %s done …", what, percent(done)))
+					v.hint.SetText(fmt.Sprintf("%s: %s done …", what, words.Share(done)))
 				}
 			})
 		})

@@ -28,7 +28,7 @@ func measureCard() Card {
 // measureLeaf is the open card.
 type measureLeaf struct {
 	*leaf
-	papers  session.Stock
+	papers  session.Shelf
 	options chart.BuildOptions
 	ctx     context.Context
 	cancel  context.CancelFunc
@@ -59,7 +59,7 @@ const measureRest = "A profile describes one combination of printer, ink, paper,
 func newMeasureLeaf(h *Host, o chart.BuildOptions) *measureLeaf {
 	m := &measureLeaf{leaf: newLeaf(h, 0.48, measureRest), options: o}
 	m.ctx, m.cancel = context.WithCancel(context.Background())
-	m.papers, _ = h.Session.Engine().(session.Stock)
+	m.papers = h.Session.Engine()
 	m.print = newChartMaker(m.ctx, m.leaf, m.left, false, func() string { return "" })
 	m.files = newMeasuredFiles(m.ctx, m.leaf, m.left, m.taken)
 	m.name = widget.NewField("what the paper is to be called", nil)

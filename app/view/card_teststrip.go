@@ -24,10 +24,13 @@ import (
 	"firstsheet/app/widget"
 	"firstsheet/proof"
 	"firstsheet/proof/lesson"
+	"firstsheet/proof/pin"
 	"firstsheet/proof/raster"
+	"firstsheet/proof/setup"
 	"firstsheet/proof/slip"
 	"firstsheet/proof/space"
 	"firstsheet/proof/teststrip"
+	"firstsheet/proof/words"
 )
 
 // testStripCard lays out a test strip and writes its print file.
@@ -40,7 +43,7 @@ func testStripCard() Card {
 // testStripView is the open card.
 type testStripView struct {
 	h      *Host
-	exact  paperShelf
+	engine session.Engine
 	ctx    context.Context
 	cancel context.CancelFunc
 	job    context.CancelFunc // of the strip being written
@@ -84,11 +87,12 @@ type testStripView struct {
 
 // testStripOf is all of the window's state that a strip depends on.
 type testStripOf struct {
-	set     session.Setup
-	pins    [session.MaxPins]session.Pin
+	set     setup.Setup
+	picture int
+	pins    [session.MaxPins]pin.Pin
 	n       int
 	library int
-	slip    session.Slip
+	slip    setup.Setup // the mistake chosen on the desk says how it is made
 }
 
 // testStripPlan is what the painter paints.
@@ -117,7 +121,7 @@ func newTestStrip(h *Host) *testStripView {
 	v := &testStripView{h: h, fields: map[string]*field{}, measure: map[string]float64{}, grids: map[string]*proof.Grid{},
 		ground: map[string]color.RGBA{}, asked: map[string]bool{}}
 	v.ctx, v.cancel = context.WithCancel(context.Background())
-	v.exact, _ = h.Session.Engine().(paperShelf)
+	v.engine = h.Session.Engine()
 	v.foot = widget.NewProse("", toolkittheme.SizeNameCaptionText, theme.ColorQuiet, 2)
 	v.say = widget.NewProse("", toolkittheme.SizeNameText, toolkittheme.ColorNameForeground, 5)
 	v.say.Bold = true
@@ -144,7 +148,7 @@ func newTestStrip(h *Host) *testStripView {
 		"Saturation: vivid colours stay vivid, whatever their hue; for charts, hardly for photographs.",
 		"Absolute: as relative, but the picture’s white is printed onto the paper."}
 	for i := range v.intents {
-		v.intents[i] = v.toggle(session.Intent(i).Name(), i == int(session.Relative) || i == int(session.Perceptual), helps[i])
+		v.intents[i] = v.toggle(proof.Intent(i).Short(), proof.Intent(i) == proof.RelativeColorimetric || proof.Intent(i) == proof.Perceptual, helps[i])
 		add(v.intents[i])
 	}
 	add(heading("Pieces"))
@@ -301,10 +305,6 @@ func (v *testStripView) typeMeasure(id, s string) {
 
 // update follows the window's state.
 func (v *testStripView) update(now session.State) {
-	if v.exact == nil {
-		v.fail("This engine hands out no exact figures; a strip needs them.")
-		return
-	}
 	if now.Picture.Key == 0 {
 		v.fail("No picture is open yet. Close this card and open one: the strip is made of its pieces.")
 		return
@@ -317,11 +317,11 @@ func (v *testStripView) update(now session.State) {
 	if _, ok := v.h.Session.Store().Paper(v.paper); !ok {
 		v.paper = sh.Paper
 	}
-	chosen := sh.Slip
+	chosen := sh.Setup
 	sh.Paper = v.paper
-	set := session.SetupOf(now, sh)
-	set.Dim, set.Counted = 1, false
-	of := testStripOf{set: set, pins: now.Pins, n: now.NumPins, library: now.Library, slip: chosen}
+	set := now.Setup(sh)
+	set.Dimmed, set.CountWhite = false, false
+	of := testStripOf{set: set, picture: now.Picture.Key, pins: now.Pins, n: now.NumPins, library: now.Library, slip: chosen}
 	if of == v.of {
 		return
 	}
@@ -381,19 +381,21 @@ func (v *testStripView) said(s string) {
 
 // gather makes the material of the strip as a lesson's.
 func (v *testStripView) gather(pic *session.Picture) (lesson.Material, error) {
-	plan, err := v.exact.Plan(v.of.set)
+	plan, err := v.engine.Plan(pic, v.of.set)
 	if err != nil {
 		return lesson.Material{}, err
 	}
 	m := lesson.Material{Right: plan, Numbers: pic.Levels[0]}
-	m.Paper, _ = v.exact.Paper(v.paper)
-	// The mistake chosen on the desk says how it is made.
-	if p, ok := v.exact.Paper(v.of.slip.OtherPaper); ok {
-		m.Others = append(m.Others, p)
+	store := v.h.Session.Store()
+	if p, ok := store.Paper(v.paper); ok {
+		m.Paper = p.Paper
 	}
-	for _, q := range v.h.Session.Store().Papers() {
-		if p, ok := v.exact.Paper(q.ID); ok && q.ID != v.paper && q.ID != v.of.slip.OtherPaper {
-			m.Others = append(m.Others, p)
+	if p, ok := store.Paper(v.of.slip.Other); ok {
+		m.Others = append(m.Others, p.Paper)
+	}
+	for _, p := range store.Papers() {
+		if p.ID != v.paper && p.ID != v.of.slip.Other {
+			m.Others = append(m.Others, p.Paper)
 		}
 	}
 	for _, id := range append([]string{v.of.slip.Reads, "srgb"}, spaceIDs()...) {
@@ -401,7 +403,7 @@ func (v *testStripView) gather(pic *session.Picture) (lesson.Material, error) {
 			m.Spaces = append(m.Spaces, proof.SpaceProfile(s))
 		}
 	}
-	m.Spaces, err = lesson.Distinct(v.exact, plan.Source, m.Spaces)
+	m.Spaces, err = lesson.Distinct(v.engine, plan.Source, m.Spaces)
 	return m, err
 }
 
@@ -415,7 +417,7 @@ func spaceIDs() []string {
 
 // lay makes the layout anew and has the preview painted.
 func (v *testStripView) lay() {
-	if v.of.n == 0 && v.of.set.Picture == 0 {
+	if v.of.picture == 0 {
 		return // before the first update
 	}
 	for _, m := range testStripMeasures {
@@ -424,7 +426,7 @@ func (v *testStripView) lay() {
 			return
 		}
 	}
-	pic := v.h.Session.Store().Picture(v.of.set.Picture)
+	pic := v.h.Session.Store().Picture(v.of.picture)
 	if pic == nil || len(pic.Levels) == 0 {
 		v.fail("The picture is no longer open.")
 		return
@@ -436,9 +438,9 @@ func (v *testStripView) lay() {
 	}
 	var intents []proof.Intent
 	// Relative first: it is what a print is usually compared with.
-	for _, i := range []session.Intent{session.Relative, session.Perceptual, session.Saturation, session.Absolute} {
+	for _, i := range []proof.Intent{proof.RelativeColorimetric, proof.Perceptual, proof.Saturation, proof.AbsoluteColorimetric} {
 		if v.intents[i].On {
-			intents = append(intents, proof.Intent(i))
+			intents = append(intents, i)
 		}
 	}
 	var mistakes []string
@@ -447,7 +449,7 @@ func (v *testStripView) lay() {
 			mistakes = append(mistakes, v.slipIDs[k])
 		}
 	}
-	var pins []session.Pin
+	var pins []pin.Pin
 	for i, t := range v.pins {
 		if t.On {
 			pins = append(pins, v.of.pins[i])
@@ -455,7 +457,7 @@ func (v *testStripView) lay() {
 	}
 	ways, left := teststrip.Ways(m, intents, v.right.On, mistakes)
 	v.left = left
-	v.order = teststrip.Order{Numbers: m.Numbers, Pins: fractions(pins, pic.Info.W, pic.Info.H), Ways: ways, Paper: m.Right.Paper,
+	v.order = teststrip.Order{Numbers: m.Numbers, Pins: pins, Ways: ways, Paper: m.Right.Paper,
 		Width: v.measure["w"], Height: v.measure["h"],
 		Sheet: teststrip.Sheet{Width: v.measure["sheetw"], Height: v.measure["sheeth"], PPI: v.measure["ppi"], Border: v.measure["border"]}}
 	layout, pieces, err := v.order.Lay()
@@ -508,9 +510,9 @@ func (v *testStripView) sample(ways []teststrip.Way, bare proof.Plan) {
 	go func() {
 		for _, p := range plans {
 			var g *proof.Grid
-			ground, err := lesson.Ground(v.exact, p)
+			ground, err := lesson.Ground(v.engine, p)
 			if err == nil && p.Key() != bare.Key() {
-				g, err = v.exact.Grid(v.ctx, p, proof.Good)
+				g, err = v.engine.Grid(v.ctx, p, proof.Good)
 			}
 			if v.ctx.Err() != nil {
 				return
@@ -663,7 +665,7 @@ func (v *testStripView) askFile() {
 // writeFile writes the file away from the drawing goroutine.
 func (v *testStripView) writeFile(path string) {
 	order := v.order
-	p, _ := v.exact.Paper(v.paper)
+	p, _ := v.h.Session.Store().Paper(v.paper)
 	opt := teststrip.Options{Bare: v.bare, Card: p.Card, Keep: keepOriginal(v.h)}
 	ctx, stop := context.WithCancel(v.ctx)
 	v.job = stop
@@ -673,10 +675,10 @@ func (v *testStripView) writeFile(path string) {
 	v.foot.SetText("The strip is being made …")
 	v.content.Refresh()
 	go func() {
-		err := order.Write(ctx, v.exact, path, opt, func(done float64) {
+		err := order.Write(ctx, v.engine, path, opt, func(done float64) {
 			v.h.Session.Post(func() {
 				if v.job != nil && ctx.Err() == nil {
-					v.foot.SetText(fmt.Sprintf("The strip: %s done …", percent(done)))
+					v.foot.SetText(fmt.Sprintf("The strip: %s done …", words.Share(done)))
 				}
 			})
 		})

@@ -22,6 +22,9 @@ import (
 	"firstsheet/app/widget"
 	"firstsheet/proof/cie"
 	"firstsheet/proof/gamut"
+	"firstsheet/proof/raster"
+	"firstsheet/proof/setup"
+	"firstsheet/proof/words"
 )
 
 // vergesCard shows where papers end, and how the picture lies in them.
@@ -46,7 +49,7 @@ type verge struct {
 // scene, which the painters read.
 type verges struct {
 	h      *Host
-	exact  session.Exact
+	engine session.Engine
 	ctx    context.Context
 	cancel context.CancelFunc
 
@@ -112,7 +115,7 @@ type scenePin struct {
 func newVerges(h *Host) *verges {
 	v := &verges{h: h, light: 50, hue: 40, library: -1}
 	v.ctx, v.cancel = context.WithCancel(context.Background())
-	v.exact, _ = h.Session.Engine().(session.Exact)
+	v.engine = h.Session.Engine()
 	v.flat = widget.NewDrawing(h.Session.Post, v.paintFlat)
 	v.fall = widget.NewDrawing(h.Session.Post, v.paintFall)
 	v.flat.OnTap, v.fall.OnTap = v.tapFlat, v.tapFall
@@ -166,7 +169,7 @@ func (v *verges) start() {
 	for i := range s.Pins[:s.NumPins] {
 		if i == max(s.Pin, 0) {
 			if val := s.Values[max(s.Active, 0)][i]; val.Known {
-				v.cutThrough(labOf(val.Original))
+				v.cutThrough(val.Original)
 			}
 		}
 	}
@@ -291,7 +294,7 @@ func (v *verges) pick(n int) {
 	v.h.Do(session.ChoosePin{N: n})
 	for i := 0; i < v.h.State().Count; i++ {
 		if val := v.h.State().Values[i][n]; val.Known {
-			v.cutThrough(labOf(val.Original))
+			v.cutThrough(val.Original)
 			break
 		}
 	}
@@ -300,10 +303,6 @@ func (v *verges) pick(n int) {
 
 // update follows the window's state.
 func (v *verges) update(now session.State) {
-	if v.exact == nil {
-		v.say("This engine hands out no exact figures; the diagrams need them.")
-		return
-	}
 	if now.Picture.Key == 0 {
 		v.say("No picture is open yet: only the papers are drawn.")
 	} else {
@@ -338,7 +337,7 @@ func (v *verges) note(l *verge) string {
 		return l.failed[k]
 	case l.outline[k] != nil:
 		o := l.outline[k]
-		return fmt.Sprintf("%.0f,000 Lab³, L* %.0f–%.0f", o.Volume/1000, o.Black.L, o.White.L)
+		return fmt.Sprintf("%.0f thousand Lab³, L* %.0f–%.0f", o.Volume/1000, o.Black.L, o.White.L)
 	case l.on:
 		return "being measured out …"
 	}
@@ -355,16 +354,16 @@ func (v *verges) find(l *verge, now session.State) {
 		return
 	}
 	l.asked[k] = true
-	set := session.Setup{Picture: now.Picture.Key, Source: "srgb", Paper: l.id, Intent: session.Relative, Screen: now.Screen.Key, Dim: 1,
-		Original: l.id == ""}
+	set := setup.Usual(l.id) // of no paper for the screen's line
+	set.Source, set.Screen = "srgb", now.Screen.Key
 	go func() {
 		var o *gamut.Outline
-		plan, err := v.exact.Plan(set)
+		plan, err := v.engine.Plan(nil, set)
 		if err == nil {
 			if l.id == "" {
-				o, err = gamut.SpaceOutline(v.ctx, v.exact, plan.Screen)
+				o, err = gamut.SpaceOutline(v.ctx, v.engine, plan.Screen)
 			} else {
-				o, err = gamut.PaperOutline(v.ctx, v.exact, plan.Paper, k == 1)
+				o, err = gamut.PaperOutline(v.ctx, v.engine, plan.Paper, k == 1)
 			}
 		}
 		if v.ctx.Err() != nil {
@@ -400,24 +399,20 @@ func (v *verges) followCloud(now session.State) {
 	ctx, stop := context.WithCancel(v.ctx)
 	v.cloudStop, v.counted = stop, 0
 	v.say("The picture’s colours are being counted …")
-	set := session.Setup{Picture: key.picture, Source: key.source, Original: true, Screen: key.screen, Dim: 1}
-	var alpha []uint8
-	if pic.Photo != nil {
-		alpha = pic.Photo.Alpha
-	}
+	set := setup.Setup{Source: key.source, Screen: key.screen}
 	go func() {
 		var cloud *gamut.Cloud
-		plan, err := v.exact.Plan(set)
+		plan, err := v.engine.Plan(pic, set)
 		if err == nil {
 			told := 0.0
-			cloud, err = gamut.NewCloud(ctx, v.exact, plan.Source, plan.Screen, pic.Levels[0], alpha, func(done float64) {
+			cloud, err = gamut.NewCloud(ctx, v.engine, plan.Source, plan.Screen, pic.Levels[0], pic.Alpha(), func(done float64) {
 				if done-told < 0.1 {
 					return
 				}
 				told = done
 				v.h.Session.Post(func() {
 					if ctx.Err() == nil && v.cloudOf == key && v.cloud == nil {
-						v.say(fmt.Sprintf("The picture’s colours are being counted … %s", percent(done)))
+						v.say(fmt.Sprintf("The picture’s colours are being counted … %s", words.Share(done)))
 					}
 				})
 			})
@@ -469,7 +464,7 @@ func (v *verges) followPins(now session.State) {
 	n = max(n, 0)
 	var labs []cie.Lab
 	for i := range now.NumPins {
-		labs = append(labs, labOf(now.Values[n][i].Original))
+		labs = append(labs, now.Values[n][i].Original)
 	}
 	if !slices.Equal(labs, v.pinLabs) {
 		v.pinLabs = labs
@@ -482,7 +477,7 @@ func (v *verges) followPins(now session.State) {
 		if val.Known {
 			c := labs[i]
 			note = fmt.Sprintf("L* %.0f  C* %.0f  h %.0f°", c.L, c.Chroma(), c.Hue())
-			r.White, r.Black = v.pinColour(i), val.Screen
+			r.White, r.Black = v.pinColour(i), raster.RGBA(val.Screen)
 		}
 		r.Name, r.Note, r.Chosen = now.Pins[i].Name, note, i == now.Pin
 		r.Refresh()
@@ -500,13 +495,13 @@ func (v *verges) pinColour(i int) color.RGBA {
 
 func (v *verges) colourPins(now session.State) {
 	labs := v.pinLabs
-	set := session.Setup{Picture: now.Picture.Key, Source: "srgb", Original: true, Screen: now.Screen.Key, Dim: 1}
+	set := setup.Setup{Source: "srgb", Screen: now.Screen.Key} // for its screen alone
 	go func() {
-		plan, err := v.exact.Plan(set)
+		plan, err := v.engine.Plan(nil, set)
 		if err != nil {
 			return
 		}
-		seen, err := gamut.Paint(v.exact, plan.Screen, labs)
+		seen, err := gamut.Paint(v.engine, plan.Screen, labs)
 		if err != nil || v.ctx.Err() != nil {
 			return // the desk itself tells what is wrong with the screen's profile
 		}
@@ -559,12 +554,12 @@ func (v *verges) paint() {
 			continue
 		}
 		p := scenePin{name: now.Pins[i].Name, chosen: i == now.Pin, colour: v.pinColour(i),
-			at: labOf(val.Original)}
+			at: val.Original}
 		if !now.Sheets[n].Original {
-			p.goes, p.moved = labOf(val.Relative), true
+			p.goes, p.moved = val.Relative, true
 			if v.absolute {
 				if paper, ok := v.h.Session.Store().Paper(sh.Paper); ok {
-					p.goes = gamut.ToAbsolute(p.goes, labOf(paper.White))
+					p.goes = gamut.ToAbsolute(p.goes, paper.White())
 				}
 			}
 		}
@@ -809,13 +804,13 @@ func (v *verges) told(at *widget.Prose, sc *vergeScene, in []gamut.Point, which 
 	case all == 0:
 		text = "Nothing of the picture is " + which + "."
 	default:
-		text = fmt.Sprintf("%s of the picture is %s.", percent(all/sc.pixels), which)
+		text = fmt.Sprintf("%s of the picture is %s.", words.Share(all/sc.pixels), which)
 		for _, l := range sc.lines {
 			if !l.heavy {
 				continue
 			}
 			if share, any := beyond(in, l.outline); any {
-				text = fmt.Sprintf("%s of the picture is %s, %s of it outside %s.", percent(all/sc.pixels), which, percent(share), l.name)
+				text = fmt.Sprintf("%s of the picture is %s, %s of it outside %s.", words.Share(all/sc.pixels), which, words.Share(share), l.name)
 			}
 		}
 	}
@@ -851,8 +846,6 @@ func drawPins(s *plot.Sheet, ax plot.Axes, sc *vergeScene, scale float64, place 
 	}
 	return words
 }
-
-func labOf(v [3]float64) cie.Lab { return cie.Lab{L: v[0], A: v[1], B: v[2]} }
 
 // roomiest returns the place just outside a closed line round o that is farthest
 // from all that is taken.

@@ -18,6 +18,7 @@ import (
 	"firstsheet/proof"
 	"firstsheet/proof/pin"
 	"firstsheet/proof/rank"
+	"firstsheet/proof/setup"
 )
 
 // yardstickCard puts papers, intents and compensation in order for the picture.
@@ -39,7 +40,7 @@ type measured struct {
 type measuredOf struct {
 	picture int
 	source  string
-	pins    [session.MaxPins]session.Pin
+	pins    [session.MaxPins]pin.Pin
 	count   int
 }
 
@@ -58,7 +59,7 @@ type ticks struct {
 // yardstick is the open card; everything belongs to the drawing goroutine.
 type yardstick struct {
 	h      *Host
-	exact  session.Exact
+	engine session.Engine
 	ticks  ticks
 	stop   context.CancelFunc // of the run under way, nil for none
 	run    int                // goes up with each run
@@ -85,7 +86,7 @@ type yardstick struct {
 
 func newYardstick(h *Host) *yardstick {
 	y := &yardstick{h: h}
-	y.exact, _ = h.Session.Engine().(session.Exact)
+	y.engine = h.Session.Engine()
 	y.foot = widget.NewProse("", toolkittheme.SizeNameCaptionText, theme.ColorQuiet, 2)
 	y.tell("")
 	if m, ok := h.Kept("yardstick").(*measured); ok && m.of == ofState(h.State()) {
@@ -122,7 +123,7 @@ func (y *yardstick) tell(s string) {
 // photographs are printed by.
 func usualTicks(h *Host) ticks {
 	t := ticks{papers: map[string]bool{}, with: true, without: true}
-	t.intents[session.Perceptual], t.intents[session.Relative] = true, true
+	t.intents[proof.Perceptual], t.intents[proof.RelativeColorimetric] = true, true
 	s := h.State()
 	for i := 0; i < s.Count; i++ {
 		if !s.Sheets[i].Original {
@@ -151,7 +152,7 @@ func (y *yardstick) makeTicks() {
 		"Absolute colorimetric: as relative, with the original’s white imitated on the paper; meant for proofs.",
 	}
 	for i := range y.intents {
-		t := widget.NewToggle(session.Intent(i).Name(), y.ticks.intents[i], nil)
+		t := widget.NewToggle(proof.Intent(i).Short(), y.ticks.intents[i], nil)
 		t.OnChange = func(on bool) { t.Set(on); y.ticks.intents[i] = on; y.show() }
 		t.Explain(help[i], y.tell)
 		y.intents[i] = t
@@ -295,7 +296,7 @@ func (y *yardstick) press() {
 	now := y.h.State()
 	pic := y.h.Session.Store().Picture(now.Picture.Key)
 	papers, intents, comp := y.wanted()
-	if y.exact == nil || pic == nil || len(papers) == 0 || len(intents) == 0 || len(comp) == 0 {
+	if pic == nil || len(papers) == 0 || len(intents) == 0 || len(comp) == 0 {
 		return
 	}
 	ctx, stop := context.WithCancel(context.Background())
@@ -310,7 +311,7 @@ func (y *yardstick) press() {
 	for _, p := range y.h.Session.Store().Papers() {
 		names[p.ID] = p.Name
 	}
-	base := session.Setup{Picture: now.Picture.Key, Source: now.Picture.Assumed, Screen: now.Screen.Key, White: session.ScreenWhite, Dim: 1}
+	base := setup.Setup{Source: now.Picture.Assumed, Screen: now.Screen.Key}
 	post := func(f func()) {
 		y.h.Session.Post(func() {
 			if y.run == run && y.stop != nil {
@@ -347,38 +348,29 @@ func (y *yardstick) press() {
 
 // measure does the work of a run, away from the drawing goroutine.
 func (y *yardstick) measure(ctx context.Context, m *measured, pic *session.Picture, now session.State, papers []string,
-	intents []proof.Intent, comp []bool, names map[string]string, base session.Setup, tell func(float64, string)) error {
+	intents []proof.Intent, comp []bool, names map[string]string, base setup.Setup, tell func(float64, string)) error {
 	tell(0, "The picture’s pixels are being counted …")
-	var alpha []uint8
-	if pic.Photo != nil {
-		alpha = pic.Photo.Alpha
-	}
 	full := pic.Levels[0]
-	var pins []pin.Pin
-	for _, p := range now.Pins[:now.NumPins] {
-		pins = append(pins, pin.Pin{Name: p.Name, X: (p.X + 0.5) / float64(full.W), Y: (p.Y + 0.5) / float64(full.H),
-			Radius: p.Radius / float64(max(full.W, full.H))})
-	}
-	gathered, err := rank.Gather(ctx, full, alpha, pins, nil)
+	gathered, err := rank.Gather(ctx, full, pic.Alpha(), now.Pins[:now.NumPins], nil)
 	if err != nil {
 		return err
 	}
 	var given []rank.Paper
 	for _, id := range papers {
 		set := base
-		set.Paper, set.Intent = id, session.Relative
+		set.Paper, set.Intent = id, proof.RelativeColorimetric
 		s := rank.Paper{ID: id, Name: names[id]}
-		if p, err := y.exact.Plan(set); err == nil && p.Paper != nil {
+		if p, err := y.engine.Plan(pic, set); err == nil && p.Paper != nil {
 			s.Forced = p.Paper.ForcesBPC
 		}
 		given = append(given, s)
 	}
 	var ways []rank.Way
 	ways, m.left = rank.Ways(given, intents, comp)
-	m.outcome, err = rank.Compute(ctx, y.exact, gathered, ways, func(w rank.Way) (proof.Plan, error) {
+	m.outcome, err = rank.Compute(ctx, y.engine, gathered, ways, func(w rank.Way) (proof.Plan, error) {
 		set := base
-		set.Paper, set.Intent, set.BPC = w.Paper, session.Intent(w.Intent), w.Compensation
-		return y.exact.Plan(set)
+		set.Paper, set.Intent, set.BPC = w.Paper, w.Intent, w.Compensation
+		return y.engine.Plan(pic, set)
 	}, func(done int, next rank.Way) {
 		tell((float64(done)+0.3)/float64(len(ways)), fmt.Sprintf("%d of %d: %s", done+1, len(ways), wayName(next)))
 	})
@@ -386,7 +378,7 @@ func (y *yardstick) measure(ctx context.Context, m *measured, pic *session.Pictu
 }
 
 func wayName(w rank.Way) string {
-	return fmt.Sprintf("%s, %s, %s", w.Name, session.Intent(w.Intent).Name(), compName(w.Compensation))
+	return fmt.Sprintf("%s, %s, %s", w.Name, w.Intent.Short(), compName(w.Compensation))
 }
 
 func compName(on bool) string {
@@ -430,7 +422,7 @@ func (y *yardstick) put(further bool) {
 		y.h.Do(session.SetOriginal{On: false})
 	}
 	y.h.Do(session.SetPaper{ID: w.Paper})
-	y.h.Do(session.SetIntent{Intent: session.Intent(w.Intent)})
+	y.h.Do(session.SetIntent{Intent: w.Intent})
 	y.h.Do(session.SetBPC{On: w.Compensation})
 	y.h.Do(session.SetWrong{On: false})
 	_, n := y.h.State().Proof()
@@ -459,11 +451,9 @@ func (y *yardstick) show() {
 	default:
 		y.start.SetText(fmt.Sprintf("Measure these %d ways", n))
 	}
-	y.start.SetOff(y.stop == nil && (n == 0 || now.Picture.Key == 0 || y.exact == nil))
+	y.start.SetOff(y.stop == nil && (n == 0 || now.Picture.Key == 0))
 	empty := ""
 	switch {
-	case y.exact == nil:
-		empty = "This engine hands out no exact figures; a ranking needs them."
 	case now.Picture.Key == 0:
 		empty = "No picture is open yet. A ranking is made for one picture: open it first."
 	case y.have != nil && len(y.have.outcome.Verdict.Order) == 0:

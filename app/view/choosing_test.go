@@ -11,11 +11,13 @@ import (
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/test"
 
+	"firstsheet/app/engine"
 	"firstsheet/app/plot"
 	"firstsheet/app/session"
 	"firstsheet/app/session/sessiontest"
 	"firstsheet/app/theme"
 	"firstsheet/app/widget"
+	"firstsheet/proof"
 	"firstsheet/proof/cie"
 	"firstsheet/proof/paper"
 	"firstsheet/proof/photo"
@@ -44,7 +46,7 @@ func realDesk(t *testing.T) (*Host, *sessiontest.Queue) {
 	t.Helper()
 	test.NewTempApp(t).Settings().SetTheme(theme.Neutral{})
 	q := sessiontest.NewQueue()
-	works := session.NewWorks(paper.Open(t.TempDir()), fieldPicture)
+	works := engine.New(paper.Open(t.TempDir()), fieldPicture)
 	s := session.New(works, q.Post, session.Start("pearl"))
 	t.Cleanup(s.Close)
 	h := &Host{Session: s, Window: test.NewTempWindow(t, nil)}
@@ -161,8 +163,8 @@ func TestVerges(t *testing.T) {
 		t.Fatal("no outline as printed")
 	}
 	p, _ := h.Session.Store().Paper("pearl")
-	if got := pearl.outline[1].White; cie.DeltaE76(got, labOf(p.White)) > 1 || pearl.outline[0].White.L < 99.9 {
-		t.Errorf("white %v as printed, want %v", got, p.White)
+	if got := pearl.outline[1].White; cie.DeltaE76(got, p.White()) > 1 || pearl.outline[0].White.L < 99.9 {
+		t.Errorf("white %v as printed, want %v", got, p.White())
 	}
 	b.Close()
 	if v.ctx.Err() == nil {
@@ -183,7 +185,7 @@ func TestYardstick(t *testing.T) {
 			tick.OnChange(false)
 		}
 	}
-	y.intents[session.Perceptual].OnChange(false)
+	y.intents[proof.Perceptual].OnChange(false)
 	if y.start.Text != "Measure these 2 ways" {
 		t.Errorf("two ways are ticked, the button says %q", y.start.Text)
 	}
@@ -216,7 +218,7 @@ func TestYardstick(t *testing.T) {
 	// The second row onto the active sheet by keys, then as a further sheet.
 	typeKeys(b, fyne.KeyDown, fyne.KeyDown, fyne.KeyReturn)
 	w := y.have.outcome.Ways[y.have.outcome.Verdict.Order[1].ID]
-	if sh, n := h.State().Proof(); n != 1 || sh.Paper != w.Paper || sh.Intent != session.Intent(w.Intent) || sh.BPC != w.Compensation {
+	if sh, n := h.State().Proof(); n != 1 || sh.Paper != w.Paper || sh.Intent != w.Intent || sh.BPC != w.Compensation {
 		t.Errorf("sheet %d is %+v, want %+v", n+1, sh, w)
 	}
 	typeKeys(b, fyne.KeyInsert, fyne.KeyInsert, fyne.KeyInsert)
@@ -301,8 +303,8 @@ func TestKelvin(t *testing.T) {
 	if !h.State().Looking.TooBright || !k.onDesk.On || !strings.Contains(k.factor.Text, "0.63 times") {
 		t.Errorf("switched on: %t; told %q", h.State().Looking.TooBright, k.factor.Text)
 	}
-	if set := session.SetupOf(h.State(), h.State().Sheets[1]); math.Abs(set.Dim-0.6267) > 1e-3 {
-		t.Errorf("the sheets are shown by %g, want 0.627", set.Dim)
+	if set := h.State().Setup(h.State().Sheets[1]); !set.Dimmed || set.Dim != 0.63 {
+		t.Errorf("the sheets are shown by %g, want 0.63", set.Dim)
 	}
 
 	typeKeys(b, fyne.KeyRight)

@@ -13,6 +13,10 @@ import (
 	"firstsheet/app/session"
 	"firstsheet/app/theme"
 	"firstsheet/app/widget"
+	"firstsheet/proof"
+	"firstsheet/proof/setup"
+	"firstsheet/proof/slip"
+	"firstsheet/proof/words"
 )
 
 // desk is the neutral surface with the sheets. It gives every sheet a cell of
@@ -73,7 +77,8 @@ func (d *desk) pane(n int) *widget.Pane {
 		s := d.h.State()
 		if mark >= 0 && mark < s.NumPins {
 			k := place().Scale
-			d.h.Do(session.MovePin{N: mark, X: s.Pins[mark].X + dx/k, Y: s.Pins[mark].Y + dy/k})
+			x, y := s.Pins[mark].X*float64(s.Picture.W), s.Pins[mark].Y*float64(s.Picture.H)
+			d.h.Do(session.MovePin{N: mark, X: x + dx/k, Y: y + dy/k})
 			return
 		}
 		d.h.Do(session.Pan{DX: dx, DY: dy})
@@ -131,9 +136,8 @@ func (d *desk) menu(mark int, px, py float64, at fyne.Position) {
 	if mark >= 0 {
 		d.h.Do(session.ChoosePin{N: mark})
 		item("Name this pin…", session.AskFor{Ask: session.AskPinName})
-		r := s.Pins[mark].Radius
-		item("Read a wider circle", session.SetPinRadius{N: mark, Radius: r*1.5 + 1})
-		item("Read a narrower circle", session.SetPinRadius{N: mark, Radius: r / 1.5})
+		item("Read a wider circle", session.WidenPin{N: mark, Factor: 1.5})
+		item("Read a narrower circle", session.WidenPin{N: mark, Factor: 1 / 1.5})
 		item("Pull this pin out", session.DeletePin{N: mark})
 	} else {
 		item("Put a pin here", session.PutPin{X: px, Y: py})
@@ -317,8 +321,8 @@ func pinMarks(s session.State, pl session.Placing) []widget.Mark {
 	var out []widget.Mark
 	for i := 0; i < s.NumPins; i++ {
 		p := s.Pins[i]
-		x, y := pl.ToCell(p.X+0.5, p.Y+0.5)
-		m := widget.Mark{X: x, Y: y, Radius: p.Radius * pl.Scale, Chosen: i == s.Pin}
+		x, y := pl.ToCell(p.X*float64(s.Picture.W), p.Y*float64(s.Picture.H))
+		m := widget.Mark{X: x, Y: y, Radius: session.PinRadius(s.Picture, p) * pl.Scale, Chosen: i == s.Pin}
 		// Names would cover the picture: without the table only the pin that the
 		// sentence speaks of has its name.
 		if s.Folds.Pins || i == s.Pin || i == s.Results[s.Active].Spoken {
@@ -347,10 +351,10 @@ func sheetTitle(store *session.Store, sh session.Sheet) string {
 		name = p.Name
 	}
 	if sh.Wrong {
-		return slipNames(store, sh.Slip) + " · on " + name
+		return slipNames(sh.Setup) + " · on " + name
 	}
-	parts := []string{"proof on " + name, sh.Intent.Name()}
-	if sh.BPC && sh.Intent != session.Absolute {
+	parts := []string{"proof on " + name, sh.Intent.Short()}
+	if sh.BPC && sh.Intent != proof.AbsoluteColorimetric {
 		parts = append(parts, "compensated")
 	}
 	return strings.Join(parts, " · ")
@@ -366,18 +370,17 @@ func shortTitle(store *session.Store, sh session.Sheet) string {
 		name = p.Name
 	}
 	if sh.Wrong {
-		return name + ", " + slipNames(store, sh.Slip)
+		return name + ", " + slipNames(sh.Setup)
 	}
-	return name + " · " + sh.Intent.Name()
+	return name + " · " + sh.Intent.Short()
 }
 
-func slipNames(store *session.Store, sl session.Slip) string {
+// slipNames names the slips of a set-up.
+func slipNames(set setup.Setup) string {
 	var out []string
-	for _, id := range sl.ID {
-		for _, k := range store.Slips() {
-			if k.ID == id && id != "" {
-				out = append(out, k.Name)
-			}
+	for _, id := range set.SlipIDs() {
+		if k, ok := slip.ByID(id); ok {
+			out = append(out, session.Typeset(k.Name))
 		}
 	}
 	if len(out) == 0 {
@@ -399,9 +402,9 @@ func legendFigures(s session.State, n int, sh session.Sheet) string {
 			return fmt.Sprintf("%s · %d × %d", s.Picture.Name, s.Picture.W, s.Picture.H)
 		}
 		return ""
-	case !r.Figures.Known:
+	case !r.Measured:
 		if r.Computing && r.Progress > 0.02 {
-			return fmt.Sprintf("measuring the picture … %.0f %%", r.Progress*100)
+			return "measuring the picture … " + words.Share(r.Progress)
 		}
 		return "measuring the picture …"
 	}
@@ -413,32 +416,5 @@ func legendFigures(s session.State, n int, sh session.Sheet) string {
 			against = fmt.Sprintf("difference from sheet %d · ", sh.Against+1)
 		}
 	}
-	return against + fmt.Sprintf("%s out of reach · ΔE00 %.1f, p95 %.1f · %s darker", percent(outside(f, s.Looking.Threshold)), f.Mean, f.P95, percent(f.Darker))
-}
-
-// outside is the share from a threshold on.
-func outside(f session.Figures, threshold float64) float64 {
-	from := map[float64]int{1: 1, 2: 2, 4: 3, 8: 4}[threshold]
-	if from == 0 {
-		return f.Outside
-	}
-	var sum float64
-	for i := from; i < session.NumBands; i++ {
-		sum += f.Bands[i]
-	}
-	return sum
-}
-
-// percent writes a share so that small ones do not vanish.
-func percent(v float64) string {
-	switch p := v * 100; {
-	case p == 0:
-		return "0 %"
-	case p < 0.1:
-		return "under 0.1 %"
-	case p < 9.95:
-		return fmt.Sprintf("%.1f %%", p)
-	default:
-		return fmt.Sprintf("%.0f %%", p)
-	}
+	return against + fmt.Sprintf("%s out of reach · %s, p95 %s · %s darker", words.Share(f.Outside(s.Looking.Threshold)), words.DeltaE00(f.Mean), words.Figure(f.P95), words.Share(f.Darker))
 }

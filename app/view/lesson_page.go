@@ -11,6 +11,7 @@ import (
 	toolkittheme "fyne.io/fyne/v2/theme"
 	toolkit "fyne.io/fyne/v2/widget"
 
+	"firstsheet/app/session"
 	"firstsheet/app/theme"
 	"firstsheet/app/widget"
 	"firstsheet/proof"
@@ -132,7 +133,7 @@ func stationWhy(s proof.Station) string {
 	if s.Fault == proof.NoFault {
 		return ""
 	}
-	return s.Fault.String() + ": " + s.Why
+	return session.Typeset(s.Fault.String() + ": " + s.Why)
 }
 
 // height is what the line takes at a width.

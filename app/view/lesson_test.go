@@ -11,6 +11,7 @@ import (
 	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/test"
 
+	"firstsheet/app/engine"
 	"firstsheet/app/session"
 	"firstsheet/app/session/sessiontest"
 	"firstsheet/proof/lesson"
@@ -29,7 +30,7 @@ func real(t *testing.T) (*Window, *sessiontest.Queue) {
 	win := test.NewTempWindow(t, nil)
 	q := sessiontest.NewQueue()
 	lib := paper.Open(t.TempDir())
-	works := session.NewWorks(lib, func(context.Context) (*photo.Picture, []pin.Pin, error) {
+	works := engine.New(lib, func(context.Context) (*photo.Picture, []pin.Pin, error) {
 		px := sessiontest.Ramp(120, 80)
 		romm, _ := space.ByID("romm")
 		return &photo.Picture{W: px.W, H: px.H, Channels: 3, Depth: 8, Pix8: px.P8, Space: &romm},
@@ -209,14 +210,14 @@ func pictureIsTheEngines(t *testing.T, v *lessonView, q *sessiontest.Queue) {
 	}
 }
 
-func TestLessonWithoutExactEngineSaysSo(t *testing.T) {
-	w, _ := open(t, fyne.NewSize(1024, 700))
+func TestALessonThatCannotBeGivenSaysWhy(t *testing.T) {
+	w, q := open(t, fyne.NewSize(1024, 700))
 	v := newLesson(w.h)
 	defer v.close()
 	b := v.built()
 	b.Content.Resize(fyne.NewSize(984, 600))
 	b.Update(w.h.State())
-	if !strings.Contains(texts(v.page), "exact figures") {
+	if !q.Until(func() bool { return strings.Contains(texts(v.page), "can’t be given. This engine computes nothing") }) {
 		t.Errorf("said %q", texts(v.page))
 	}
 	press(v, fyne.KeyRight, fyne.KeyB, fyne.KeyP, fyne.KeyEnd) // nothing breaks

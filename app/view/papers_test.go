@@ -14,6 +14,7 @@ import (
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/test"
 
+	"firstsheet/app/engine"
 	"firstsheet/app/session"
 	"firstsheet/app/session/sessiontest"
 	"firstsheet/app/widget"
@@ -30,7 +31,7 @@ type shop struct {
 	t   *testing.T
 	w   *Window
 	q   *sessiontest.Queue
-	e   *session.Works
+	e   *engine.Engine
 	dir string
 }
 
@@ -40,7 +41,7 @@ func openShop(t *testing.T) *shop {
 	win := test.NewTempWindow(t, nil)
 	q := sessiontest.NewQueue()
 	sh := &shop{t: t, q: q, dir: t.TempDir()}
-	sh.e = session.NewWorks(paper.Open(sh.dir), func(context.Context) (*photo.Picture, []pin.Pin, error) {
+	sh.e = engine.New(paper.Open(sh.dir), func(context.Context) (*photo.Picture, []pin.Pin, error) {
 		s := space.SRGB()
 		return &photo.Picture{W: 4, H: 3, Channels: 3, Depth: 8, Pix8: make([]uint8, 36), Space: &s}, nil, nil
 	})
@@ -199,7 +200,7 @@ func TestWhatIsKnownOfAPaperIsKept(t *testing.T) {
 	key(s.w, fyne.KeyEscape) // closing keeps what was being written
 	s.until("the finish is in the list", func() bool {
 		p, _ := s.w.h.Session.Store().Paper(id)
-		return p.Finish == "silk"
+		return p.Card.Finish == "silk"
 	})
 }
 

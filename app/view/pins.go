@@ -2,8 +2,6 @@ package view
 
 import (
 	"fmt"
-	"image/color"
-	"math"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
@@ -13,6 +11,9 @@ import (
 	"firstsheet/app/session"
 	"firstsheet/app/theme"
 	"firstsheet/app/widget"
+	"firstsheet/proof/cie"
+	"firstsheet/proof/raster"
+	"firstsheet/proof/words"
 )
 
 // pinTable shows every pin with its colour on every sheet side by side.
@@ -62,11 +63,7 @@ func newPinTable(h *Host) *pinTable {
 	})
 	t.name.Explain("Give the chosen pin a name.", h.Hint)
 	radius := func(f float64) func() {
-		return func() {
-			if s := h.State(); s.Pin >= 0 {
-				h.Do(session.SetPinRadius{N: s.Pin, Radius: math.Round(s.Pins[s.Pin].Radius*f + (f-1)*2)})
-			}
-		}
+		return func() { h.Do(session.WidenPin{N: h.State().Pin, Factor: f}) }
 	}
 	t.wider = widget.NewQuiet("wider", radius(1.5))
 	t.wider.Explain("The chosen pin reads the mean of a wider circle.", h.Hint)
@@ -177,7 +174,7 @@ func (t *pinTable) update(now session.State) {
 				cells[n] = widget.PinCell{Figures: "…", Patch: theme.Desk}
 				continue
 			}
-			c := widget.PinCell{Patch: opaque(v.Screen), Figures: t.figures(v.Counted), Words: v.Words}
+			c := widget.PinCell{Patch: raster.RGBA(v.Screen), Figures: t.figures(v.Counted), Words: v.Words}
 			if !now.Sheets[n].Original {
 				c.Figures += fmt.Sprintf(" · ΔE00 %.1f", v.DeltaE00)
 				if v.Darker {
@@ -188,7 +185,7 @@ func (t *pinTable) update(now session.State) {
 			}
 			cells[n] = c
 		}
-		r.Set(now.Pins[i].Name, fmt.Sprintf("radius %.0f px", now.Pins[i].Radius), cells, i == now.Pin)
+		r.Set(now.Pins[i].Name, fmt.Sprintf("radius %.0f px", session.PinRadius(now.Picture, now.Pins[i])), cells, i == now.Pin)
 		high += r.HeightFor(t.stack.width)
 	}
 	if high != t.high { // a sentence has become longer or shorter
@@ -198,13 +195,9 @@ func (t *pinTable) update(now session.State) {
 	}
 }
 
-func opaque(c color.RGBA) color.Color { c.A = 255; return c }
-
-func (t *pinTable) figures(lab [3]float64) string {
+func (t *pinTable) figures(c cie.Lab) string {
 	if t.lch {
-		c := math.Hypot(lab[1], lab[2])
-		h := math.Mod(math.Atan2(lab[2], lab[1])*180/math.Pi+360, 360)
-		return fmt.Sprintf("L* %.1f C* %.1f h %.0f°", lab[0], c, h)
+		return words.LCh(c)
 	}
-	return fmt.Sprintf("L* %.1f a* %.1f b* %.1f", lab[0], lab[1], lab[2])
+	return words.Lab(c)
 }

@@ -12,6 +12,8 @@ import (
 
 	"firstsheet/app/session"
 	"firstsheet/app/session/sessiontest"
+	"firstsheet/proof"
+	"firstsheet/proof/pin"
 )
 
 // open returns the window on a ramp of 300 by 200, laid and settled.
@@ -20,7 +22,7 @@ func open(t *testing.T, size fyne.Size) (*Window, *sessiontest.Queue) {
 	a := test.NewTempApp(t)
 	win := test.NewTempWindow(t, nil)
 	q := sessiontest.NewQueue()
-	e := &sessiontest.Engine{Picture: sessiontest.Ramp(300, 200), Pins: []session.Pin{{Name: "shirt", X: 60, Y: 50, Radius: 3}}}
+	e := &sessiontest.Engine{Picture: sessiontest.Ramp(300, 200), Pins: []pin.Pin{{Name: "shirt", X: 0.2, Y: 0.25, Radius: 0.01}}}
 	s := session.New(e, q.Post, session.Start("pearl"))
 	t.Cleanup(s.Close)
 	w := New(a, win, s)
@@ -86,9 +88,9 @@ func TestKeysDoWhatTheHelpCardSays(t *testing.T) {
 		want func() bool
 	}{
 		{fyne.KeyG, func() bool { return state().Sheets[1].Wrong }},
-		{fyne.KeyI, func() bool { return state().Sheets[1].Intent == session.Saturation }},
+		{fyne.KeyI, func() bool { return state().Sheets[1].Intent == proof.Saturation }},
 		{fyne.KeyC, func() bool { return !state().Sheets[1].BPC }},
-		{fyne.KeyW, func() bool { return state().Sheets[1].White == session.ScreenWhite }},
+		{fyne.KeyW, func() bool { return state().Sheets[1].White == proof.ScreenWhite }},
 		{fyne.KeyA, func() bool { return state().Sheets[1].Paper == "cotton" }},
 		{fyne.KeyR, func() bool { return state().BandsShown() }},
 		{fyne.KeyE, func() bool { return state().View.Scale == 1 && !state().View.Fit }},
@@ -101,7 +103,7 @@ func TestKeysDoWhatTheHelpCardSays(t *testing.T) {
 		{fyne.KeyL, func() bool { return state().Folds.Looking }},
 		{fyne.KeyT, func() bool { return !state().Folds.Pins }},
 		{fyne.KeyH, func() bool { return state().Card == "help" && w.card.box.Visible() }},
-		{fyne.KeyI, func() bool { return state().Sheets[1].Intent == session.Saturation }}, // rests under a card
+		{fyne.KeyI, func() bool { return state().Sheets[1].Intent == proof.Saturation }}, // rests under a card
 		{fyne.KeyEscape, func() bool { return state().Card == "" && !w.card.box.Visible() }},
 	} {
 		key(w, c.key)
@@ -122,7 +124,7 @@ func TestHeldKeysLastAsLongAsTheyAreHeld(t *testing.T) {
 	}
 	// The route is the slip's while the key is held.
 	q.Until(func() bool { return w.h.State().Peek.N > 0 })
-	if w.h.State().Peek.Stations[1].Fault == session.FaultNone {
+	if w.h.State().Peek.Stations[1].Fault == proof.NoFault {
 		t.Error("the route does not show the slip")
 	}
 	frame := w.h.State().Frame
@@ -157,7 +159,7 @@ func TestAClickLeavesTheKeyboardToTheDesk(t *testing.T) {
 	}
 	settle(t, w, q)
 	s := w.h.State()
-	if !s.Looking.Bands || s.Sheets[1].BPC || s.Sheets[1].Intent != session.Perceptual || s.Sheets[1].Wrong || s.Looking.Threshold != 1 {
+	if !s.Looking.Bands || s.Sheets[1].BPC || s.Sheets[1].Intent != proof.Perceptual || s.Sheets[1].Wrong || s.Looking.Threshold != 1 {
 		t.Errorf("the clicks were not taken: %+v %+v", s.Looking, s.Sheets[1])
 	}
 	// By Tab a control can be reached, and passes on what it has no use for.
@@ -188,7 +190,7 @@ func TestMouseOnASheet(t *testing.T) {
 	w.h.Do(session.Fit{})
 	settle(t, w, q)
 	s := w.h.State()
-	x, y := session.Place(s.Cell, s.View, s.Picture.W, s.Picture.H).ToCell(s.Pins[0].X+0.5, s.Pins[0].Y+0.5)
+	x, y := session.Place(s.Cell, s.View, s.Picture.W, s.Picture.H).ToCell(s.Pins[0].X*float64(s.Picture.W), s.Pins[0].Y*float64(s.Picture.H))
 	p.MouseDown(&desktop.MouseEvent{PointEvent: fyne.PointEvent{Position: fyne.NewPos(float32(x), float32(y))}})
 	p.Dragged(&fyne.DragEvent{Dragged: fyne.NewDelta(20, 10)})
 	p.DragEnd()
@@ -324,7 +326,9 @@ func TestCellsLieOnWholePixels(t *testing.T) {
 // The painter's own output carries the buffer's bytes.
 func TestThePaintedWindowHoldsTheBuffers(t *testing.T) {
 	w, _ := open(t, fyne.NewSize(1280, 800))
-	w.h.Do(session.SetPins{}) // marks lie over the sheets
+	for w.h.State().NumPins > 0 { // marks lie over the sheets
+		w.h.Do(session.DeletePin{})
+	}
 	shot := w.win.Canvas().Capture()
 	for n := range 2 {
 		b := w.h.Session.Store().Buffer(n)
@@ -362,7 +366,7 @@ func TestEveryCardOpensAndCloses(t *testing.T) {
 		if o, ok := canvas.Focused().(fyne.CanvasObject); !ok || !within(w.card.box, o) {
 			t.Errorf("card %s: the first Tab goes to %T", c.ID, canvas.Focused())
 		}
-		w.h.Do(session.SetIntent{Intent: session.Perceptual})
+		w.h.Do(session.SetIntent{Intent: proof.Perceptual})
 		w.h.Close()
 		if !w.parts.desk.Visible() || !w.parts.bench.Visible() || !w.parts.route.Visible() {
 			t.Errorf("card %s leaves parts of the window hidden", c.ID)

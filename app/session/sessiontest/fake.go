@@ -15,8 +15,13 @@ import (
 
 	"firstsheet/app/session"
 	"firstsheet/proof"
+	"firstsheet/proof/cie"
+	"firstsheet/proof/paper"
 	"firstsheet/proof/photo"
+	"firstsheet/proof/pin"
 	"firstsheet/proof/raster"
+	"firstsheet/proof/setup"
+	"firstsheet/proof/space"
 )
 
 // Queue collects functions until they are drained, as the drawing goroutine
@@ -74,18 +79,34 @@ func (q *Queue) Until(done func() bool) bool {
 	}
 }
 
+// Settled tells whether nothing is missing on the desk.
+func Settled(s *session.Session) func() bool {
+	return func() bool {
+		st := s.State()
+		if st.Frame == 0 || st.Picture.Key == 0 {
+			return false
+		}
+		for n := 0; n < st.Count; n++ {
+			if st.Stale[n] || st.Results[n].Computing {
+				return false
+			}
+		}
+		return true
+	}
+}
+
 // Engine is a session.Engine whose pictures are shown as their own numbers: the
 // original unchanged, a proof inverted, a slip with red and blue exchanged.
 type Engine struct {
 	// Picture is what Open and Demo return.
 	Picture raster.Pixels
 	// Pins come with it.
-	Pins []session.Pin
+	Pins []pin.Pin
 
 	mu        sync.Mutex
 	gate      chan struct{}
-	refuse    func(session.Setup) error
-	waiting   []session.Setup
+	refuse    func(setup.Setup) error
+	waiting   []setup.Setup
 	cancelled int
 }
 
@@ -97,13 +118,13 @@ func (e *Engine) SetGate(gate chan struct{}) {
 }
 
 // SetRefuse makes set-ups impossible from now on.
-func (e *Engine) SetRefuse(f func(session.Setup) error) {
+func (e *Engine) SetRefuse(f func(setup.Setup) error) {
 	e.mu.Lock()
 	defer e.mu.Unlock()
 	e.refuse = f
 }
 
-func (e *Engine) refused(set session.Setup) error {
+func (e *Engine) refused(set setup.Setup) error {
 	e.mu.Lock()
 	f := e.refuse
 	e.mu.Unlock()
@@ -125,38 +146,27 @@ func Ramp(w, h int) raster.Pixels {
 	return p
 }
 
-// Papers implements session.Engine.
+// Papers implements session.Shelf: the built-in papers' profiles under short names.
 func (e *Engine) Papers() []session.Paper {
-	white := color.RGBA{240, 240, 236, 255}
-	black := color.RGBA{30, 30, 30, 255}
 	var out []session.Paper
+	all := paper.All()
 	for _, id := range []string{"pearl", "cotton", "gloss", "washi"} {
-		out = append(out, session.Paper{ID: id, Name: id, BuiltIn: true, Studied: true, White: [3]float64{95, 0, -2},
-			Black: [3]float64{8, 0, 0}, WhiteSeen: white, BlackSeen: black, Channels: 3})
+		p := all[slices.IndexFunc(all, func(p paper.Paper) bool { return p.ID == id })]
+		p.Name = id
+		out = append(out, session.Paper{Paper: p, Facts: &paper.Facts{White: cie.Lab{L: 95, B: -2}, Black: cie.Lab{L: 8}}})
 	}
 	return out
 }
 
-// Study implements session.Engine.
+// Study implements session.Shelf.
 func (e *Engine) Study(context.Context) error { return nil }
 
-// AddPaper implements session.Engine: only "good.icc" is a paper.
-func (e *Engine) AddPaper(_ context.Context, path string) (session.Paper, error) {
+// AddPaper implements session.Shelf: only "good.icc" is a paper.
+func (e *Engine) AddPaper(path string) (session.Paper, error) {
 	if filepath.Base(path) != "good.icc" {
 		return session.Paper{}, &proof.ProfileError{Op: "use as a paper", Profile: path, Kind: proof.WrongClass, Err: errors.New("it is a display profile")}
 	}
-	return session.Paper{ID: "gloss", Name: "gloss"}, nil
-}
-
-// Slips implements session.Engine.
-func (e *Engine) Slips() []session.SlipKind {
-	return []session.SlipKind{{ID: "twice", Name: "converted twice", NeedsSecond: true}, {ID: "never", Name: "never converted"},
-		{ID: "otherpaper", Name: "another paper's profile", NeedsPaper: true}}
-}
-
-// Spaces implements session.Engine.
-func (e *Engine) Spaces() []session.Space {
-	return []session.Space{{ID: "srgb", Name: "sRGB"}, {ID: "romm", Name: "ROMM RGB"}}
+	return session.Paper{Paper: paper.Paper{ID: "gloss", Name: "gloss"}}, nil
 }
 
 // Open implements session.Engine: "missing" does not exist.
@@ -173,7 +183,8 @@ func (e *Engine) Open(ctx context.Context, path string) (*session.Picture, error
 func (e *Engine) Demo(context.Context) (*session.Picture, error) {
 	px := e.Picture
 	return &session.Picture{Info: session.PictureInfo{Name: "ramp", W: px.W, H: px.H, Channels: 3, Depth: 8, Assumed: "srgb"},
-		Levels: raster.Levels(px), Pins: e.Pins, Photo: &photo.Picture{W: px.W, H: px.H, Channels: 3, Depth: 8, Pix8: px.P8}}, nil
+		Levels: raster.Levels(px), Pins: e.Pins,
+		Source: setup.Source{Picture: &photo.Picture{W: px.W, H: px.H, Channels: 3, Depth: 8, Pix8: px.P8}, Profile: proof.SpaceProfile(space.SRGB())}}, nil
 }
 
 // Screen implements session.Engine.
@@ -184,8 +195,8 @@ func (e *Engine) Screen(_ context.Context, path string, _ []byte) (session.Scree
 	return session.Screen{Key: "srgb", Name: "sRGB"}, nil
 }
 
-// Source implements session.Engine.
-func (e *Engine) Source(_ context.Context, _ *session.Picture, path string) error {
+// CheckSource implements session.Pictures.
+func (e *Engine) CheckSource(_ *session.Picture, path string) error {
 	if filepath.Base(path) != "good.icc" {
 		return &proof.ProfileError{Op: "use", Profile: path, Kind: proof.Damaged, Err: errors.New("too short")}
 	}
@@ -198,30 +209,30 @@ func (e *Engine) Refresh() {}
 // Watch implements session.Engine: nothing is ever saved anew.
 func (e *Engine) Watch(context.Context, []string, func(string)) error { return nil }
 
-// Use implements session.Engine.
-func (e *Engine) Use(*session.Picture) {}
-
 // Route implements session.Engine.
-func (e *Engine) Route(_ session.PictureInfo, set session.Setup, _ session.Screen) (session.Route, error) {
+func (e *Engine) Route(_ *session.Picture, set setup.Setup, _ session.Screen) (session.Route, error) {
 	if err := e.refused(set); err != nil {
 		return session.Route{}, err
 	}
+	stop := func(kind proof.StationKind, title, detail string, ask session.Ask) session.Station {
+		return session.Station{Station: proof.Station{Kind: kind, Title: title, Detail: detail}, Ask: ask}
+	}
 	r := session.Route{N: 2}
-	r.Stations[0] = session.Station{Kind: "file", Plain: "photo", Trade: "sRGB, assumed", Ask: "source"}
-	r.Stations[1] = session.Station{Kind: "screen", Plain: "this screen", Trade: "sRGB", Ask: "screen"}
-	if !set.Original {
+	r.Stations[0] = stop(proof.FileStation, "photo", "sRGB, assumed", session.AskSource)
+	r.Stations[1] = stop(proof.ScreenStation, "this screen", "sRGB", session.AskScreen)
+	if set.Paper != "" {
 		r.N = 3
 		r.Stations[2] = r.Stations[1]
-		r.Stations[1] = session.Station{Kind: "ink", Plain: "ink on " + set.Paper, Trade: set.Intent.Name()}
-		if set.Slip.ID[0] != "" {
-			r.Stations[1].Fault, r.Stations[1].Note = session.FaultExtra, "one too many"
+		r.Stations[1] = stop(proof.InkStation, "ink on "+set.Paper, set.Intent.Short(), session.AskNothing)
+		if set.Slips != "" {
+			r.Stations[1].Fault, r.Stations[1].Why = proof.Extra, "taken twice"
 		}
 	}
 	return r, nil
 }
 
 type look struct {
-	set session.Setup
+	set setup.Setup
 }
 
 func (l look) Ground() color.RGBA { return color.RGBA{250, 250, 248, 255} }
@@ -236,8 +247,8 @@ func (l look) Proof(_ context.Context, dst []uint8, src raster.Pixels) error {
 		}
 		o[3] = 255
 		switch {
-		case l.set.Original:
-		case l.set.Slip.ID[0] != "":
+		case l.set.Paper == "":
+		case l.set.Slips != "":
 			o[0], o[2] = o[2], o[0]
 		default:
 			o[0], o[1], o[2] = 255-o[0], 255-o[1], 255-o[2]
@@ -255,7 +266,7 @@ func (l look) Samples(_ context.Context, dst []proof.Sample, src raster.Pixels) 
 }
 
 // Look implements session.Engine.
-func (e *Engine) Look(ctx context.Context, set session.Setup, _ proof.Quality) (session.Look, error) {
+func (e *Engine) Look(ctx context.Context, _ *session.Picture, set setup.Setup, _ proof.Quality) (session.Look, error) {
 	e.mu.Lock()
 	gate := e.gate
 	e.mu.Unlock()
@@ -279,7 +290,7 @@ func (e *Engine) Look(ctx context.Context, set session.Setup, _ proof.Quality) (
 }
 
 // Waited tells whether a look of such a set-up has come to the gate.
-func (e *Engine) Waited(such func(session.Setup) bool) bool {
+func (e *Engine) Waited(such func(setup.Setup) bool) bool {
 	e.mu.Lock()
 	defer e.mu.Unlock()
 	return slices.ContainsFunc(e.waiting, such)
@@ -292,8 +303,8 @@ func (e *Engine) Cancelled() int {
 	return e.cancelled
 }
 
-// Apart implements session.Engine.
-func (e *Engine) Apart(context.Context, session.Setup, session.Setup) (func([]float32, raster.Pixels), error) {
+// Difference implements session.Engine.
+func (e *Engine) Difference(context.Context, *session.Picture, setup.Setup, setup.Setup) (session.Difference, error) {
 	return func(dst []float32, _ raster.Pixels) {
 		for i := range dst {
 			dst[i] = 3
@@ -302,30 +313,31 @@ func (e *Engine) Apart(context.Context, session.Setup, session.Setup) (func([]fl
 }
 
 // Figures implements session.Engine: the mean is the intent's number plus 1.
-func (e *Engine) Figures(ctx context.Context, _ *session.Picture, set session.Setup, progress func(float64)) (session.Figures, error) {
+func (e *Engine) Figures(ctx context.Context, _ *session.Picture, set setup.Setup, progress func(float64)) (proof.Figures, error) {
 	progress(0.5)
-	return session.Figures{Known: true, Mean: float64(set.Intent) + 1, P95: 4, Max: 9, Outside: 0.07,
-		Bands: [session.NumBands]float64{0.88, 0.03, 0.04, 0.02, 0.01}, Darker: 0.02}, ctx.Err()
+	return proof.Figures{Pixels: 1, Mean: float64(set.Intent) + 1, P95: 4, Max: 9,
+		Reach: [proof.Bands]float64{0.88, 0.03, 0.04, 0.02, 0.01}, Darker: 0.02}, ctx.Err()
 }
 
 // Values implements session.Engine.
-func (e *Engine) Values(_ context.Context, pic *session.Picture, set session.Setup, pins []session.Pin) ([]session.PinValue, error) {
+func (e *Engine) Values(_ context.Context, pic *session.Picture, set setup.Setup, pins []pin.Pin) ([]session.PinValue, error) {
 	out := make([]session.PinValue, len(pins))
 	for i, p := range pins {
-		px := pic.Levels[0].At(nil, int(p.X), int(p.Y))
-		out[i] = session.PinValue{Known: true, Original: [3]float64{px[0] * 100, 0, 0}, DeltaE00: float64(set.Intent), Words: "turns"}
+		at := p.Pixels(pic.Info.W, pic.Info.H)[0]
+		px := pic.Levels[0].At(nil, at.X, at.Y)
+		out[i] = session.PinValue{Known: true, Value: pin.Value{Original: cie.Lab{L: px[0] * 100}, DeltaE00: float64(set.Intent)}, Words: "turns"}
 	}
 	return out, nil
 }
 
 // Propose implements session.Engine.
-func (e *Engine) Propose(context.Context, *session.Picture, []session.Pin) ([]session.Pin, error) {
-	return []session.Pin{{Name: "red", X: 5, Y: 5, Radius: 2}}, nil
+func (e *Engine) Propose(context.Context, *session.Picture, []pin.Pin) ([]pin.Pin, error) {
+	return []pin.Pin{{Name: "red", X: 0.01, Y: 0.01, Radius: 0.002}}, nil
 }
 
-// Words implements session.Engine.
-func (e *Engine) Words(set session.Setup, pins []session.Pin, _ []session.PinValue, _ int, fig session.Figures) (string, int) {
-	if set.Original {
+// Sentence implements session.Engine.
+func (e *Engine) Sentence(_ *session.Picture, set setup.Setup, pins []pin.Pin, _ []session.PinValue, _ int, _ *proof.Figures) (string, int) {
+	if set.Paper == "" {
 		return "", -1
 	}
 	if len(pins) > 0 {
@@ -333,3 +345,38 @@ func (e *Engine) Words(set session.Setup, pins []session.Pin, _ []session.PinVal
 	}
 	return "On " + set.Paper + " little is out of reach.", -1
 }
+
+var errFake = &proof.PlanError{Reason: "this engine computes nothing"}
+
+// Plan implements session.Plans.
+func (e *Engine) Plan(*session.Picture, setup.Setup) (proof.Plan, error) {
+	return proof.Plan{}, errFake
+}
+
+// Chain implements session.Plans.
+func (e *Engine) Chain(proof.Plan) (*proof.Chain, error) { return nil, errFake }
+
+// Grid implements session.Plans.
+func (e *Engine) Grid(context.Context, proof.Plan, proof.Quality) (*proof.Grid, error) {
+	return nil, errFake
+}
+
+// KeepProfile implements session.Shelf.
+func (e *Engine) KeepProfile([]byte, paper.Card) (session.Paper, error) {
+	return session.Paper{}, errFake
+}
+
+// SetCard implements session.Shelf.
+func (e *Engine) SetCard(string, paper.Card) error { return errFake }
+
+// RemovePaper implements session.Shelf.
+func (e *Engine) RemovePaper(string) error { return errFake }
+
+// Readings implements session.Shelf.
+func (e *Engine) Readings(string) ([]paper.Reading, error) { return nil, nil }
+
+// AddReading implements session.Shelf.
+func (e *Engine) AddReading(string, paper.Reading) error { return errFake }
+
+// Close implements session.Engine.
+func (e *Engine) Close() {}

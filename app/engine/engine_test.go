@@ -1,0 +1,312 @@
+package engine_test
+
+import (
+	"context"
+	"strings"
+	"testing"
+
+	"firstsheet/app/engine"
+	"firstsheet/app/session"
+	"firstsheet/app/session/sessiontest"
+	"firstsheet/proof"
+	"firstsheet/proof/cie"
+	"firstsheet/proof/paper"
+	"firstsheet/proof/photo"
+	"firstsheet/proof/pin"
+	"firstsheet/proof/raster"
+	"firstsheet/proof/setup"
+	"firstsheet/proof/slip"
+	"firstsheet/proof/space"
+	"firstsheet/proof/words"
+)
+
+// small is the demo picture at an eighth of its size: the race detector makes
+// pixels ten times as dear.
+func small(ctx context.Context) (*photo.Picture, []pin.Pin, error) {
+	p, pins, err := engine.Regatta(ctx)
+	if err != nil {
+		return nil, nil, err
+	}
+	px := raster.Pixels{W: p.W, H: p.H, Channels: p.Channels, P8: p.Pix8, P16: p.Pix16}
+	for range 3 {
+		px = raster.Halve(px)
+	}
+	q := *p
+	q.W, q.H, q.Pix8, q.Pix16 = px.W, px.H, px.P8, px.P16
+	return &q, pins, nil
+}
+
+// desk lays a demo picture on the real engine, two sheets of 780 by 520.
+func desk(tb testing.TB, demo func(context.Context) (*photo.Picture, []pin.Pin, error)) (*session.Session, *sessiontest.Queue, *engine.Engine) {
+	tb.Helper()
+	e := engine.New(paper.Open(tb.TempDir()), demo)
+	q := sessiontest.NewQueue()
+	s := session.New(e, q.Post, session.Start("pearl"))
+	tb.Cleanup(s.Close)
+	s.Do(session.Resize{Cell: session.Cell{W: 780, H: 540, Scale: 1, Exact: true}})
+	s.Do(session.OpenPicture{Demo: true})
+	if !q.Until(sessiontest.Settled(s)) {
+		tb.Fatal("the demo picture does not lie on the desk")
+	}
+	return s, q, e
+}
+
+func TestFirstStartOnTheRealEngine(t *testing.T) {
+	s, q, _ := desk(t, small)
+	q.Until(func() bool { return s.State().Results[1].Words != "" })
+	st := s.State()
+	if st.Picture.Named != "ROMM RGB" || st.Picture.Origin != setup.Embedded {
+		t.Errorf("the demo picture is %+v", st.Picture)
+	}
+	r := st.Results[1]
+	if r.Route.N != 5 || r.Words == "" || r.Refused != "" {
+		t.Errorf("the proof has a route of %d stations, words %q, refused %q", r.Route.N, r.Words, r.Refused)
+	}
+	var sum float64
+	for _, b := range r.Figures.Reach {
+		sum += b
+	}
+	if sum += r.Figures.Darker; sum < 0.999 || sum > 1.001 {
+		t.Errorf("bands and 'darker' sum to %.4f, want 1", sum)
+	}
+	// The bare sheet is the paper's white: bluish on pearl, and darker than the screen's.
+	if g := r.Ground; g.R >= 250 || g.B <= g.R {
+		t.Errorf("pearl's border is %v", g)
+	}
+}
+
+// What a pin says is the exact chain's, number by number, with and without the
+// paper's white in the count and with a slip.
+func TestPinsSayWhatTheChainSays(t *testing.T) {
+	s, _, e := desk(t, small)
+	st := s.State()
+	pic := s.Store().Picture(st.Picture.Key)
+	pins := st.Pins[:st.NumPins]
+	right := st.Setup(st.Sheets[1])
+	wrong := right
+	wrong.Slips = "never"
+	counting := wrong
+	counting.CountWhite = true
+	for _, set := range []setup.Setup{right, wrong, counting, right.Original()} {
+		vals, err := e.Values(context.Background(), pic, set, pins)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i, p := range pins {
+			want := chainReads(t, e, pic, set, p)
+			v := vals[i]
+			if !v.Known || v.Value != want {
+				t.Errorf("%q: %s reads\n%+v, the chain\n%+v", set.Slips, p.Name, v.Value, want)
+			}
+			if v.OnScreen != chainReads(t, e, pic, set.Original(), p).Screen {
+				t.Errorf("%q: %s is not the original's on screen", set.Slips, p.Name)
+			}
+			if v.Slipped != (set.Slips != "") || v.Slipped && v.Right != chainReads(t, e, pic, set.Right(), p).Counted {
+				t.Errorf("%q: %s without its slip is %v", set.Slips, p.Name, v.Right)
+			}
+			if words := words.Compare(want.Original, want.Counted).Sentence(); set.Paper != "" && v.Words != words {
+				t.Errorf("%q: of %s it says %q, want %q", set.Slips, p.Name, v.Words, words)
+			}
+		}
+	}
+}
+
+// chainReads averages a pin's pixels by hand: means of XYZ after the exact chain.
+func chainReads(t *testing.T, e *engine.Engine, pic *session.Picture, set setup.Setup, p pin.Pin) pin.Value {
+	t.Helper()
+	plan, err := e.Plan(pic, set)
+	if err != nil {
+		t.Fatal(err)
+	}
+	c, err := e.Chain(plan)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer c.Close()
+	points := p.Pixels(pic.Info.W, pic.Info.H)
+	n := float64(len(points))
+	var sum [4]cie.XYZ
+	var out pin.Value
+	dark := 0.0
+	for _, at := range points {
+		v := c.Value(pic.Levels[0].At(nil, at.X, at.Y))
+		for i, lab := range []cie.Lab{v.Original, v.Counted, v.Relative, v.Look} {
+			x := lab.ToXYZ(cie.D50)
+			sum[i].X, sum[i].Y, sum[i].Z = sum[i].X+x.X, sum[i].Y+x.Y, sum[i].Z+x.Z
+		}
+		for k := range out.Screen {
+			out.Screen[k] += v.Screen[k] * (1 / n)
+		}
+		out.Reach += v.Reach * (1 / n)
+		if v.Darker {
+			dark++
+		}
+	}
+	for i, to := range []*cie.Lab{&out.Original, &out.Counted, &out.Relative, &out.Look} {
+		*to = sum[i].Scale(1 / n).ToLab(cie.D50)
+	}
+	out.DeltaE00, out.Darker = cie.DeltaE00(out.Original, out.Counted), dark > n/2
+	return out
+}
+
+// Every slip in the list can be made on the demo paper: it gives a route with a fault
+// and a look. What it may have to be told is told.
+func TestEverySlipShows(t *testing.T) {
+	s, _, e := desk(t, small)
+	st := s.State()
+	pic := s.Store().Picture(st.Picture.Key)
+	for _, k := range slip.All() {
+		set := st.Setup(st.Sheets[1])
+		set.Slips, set.Reads, set.Other = k.ID, "srgb", "cotton"
+		route, err := e.Route(pic, set, st.Screen)
+		if err != nil {
+			t.Errorf("%s: %v", k.ID, err)
+			continue
+		}
+		faulty := false
+		for _, st := range route.Stations[:route.N] {
+			faulty = faulty || st.Fault != proof.NoFault && st.Why != ""
+		}
+		if !faulty {
+			t.Errorf("%s: no station is wrong: %+v", k.ID, route)
+		}
+		if _, err := e.Look(context.Background(), pic, set, proof.Draft); err != nil {
+			t.Errorf("%s: %v", k.ID, err)
+		}
+	}
+	// Without what it needs it is refused, with a reason.
+	for _, k := range slip.All() {
+		set := st.Setup(st.Sheets[1])
+		set.Slips = k.ID
+		_, err := e.Route(pic, set, st.Screen)
+		if needs := k.NeedsReads || k.NeedsPaper; needs != (err != nil) {
+			t.Errorf("%s: %v", k.ID, err)
+		} else if err != nil && session.Explain(err, "").Headline == "" {
+			t.Errorf("%s is refused without a reason", k.ID)
+		}
+	}
+}
+
+// What the paper can't reach is not told as a slip's doing: the sentence compares
+// with the proof as it should be.
+func TestASlipIsBlamedForItsOwnDoingOnly(t *testing.T) {
+	s, q, e := desk(t, small)
+	q.Until(func() bool { return s.State().Results[1].Words != "" })
+	st := s.State()
+	pic := s.Store().Picture(st.Picture.Key)
+	set, pins := st.Setup(st.Sheets[1]), st.Pins[:st.NumPins]
+	set.Slips = "compensation"
+	vals, err := e.Values(context.Background(), pic, set, pins)
+	if err != nil {
+		t.Fatal(err)
+	}
+	quiet := -1 // a pin that the paper changes and the slip does not
+	for i, v := range vals {
+		if v.Right != st.Values[1][i].Counted {
+			t.Errorf("pin %d of the right proof is %v beside the slip and %v on its own sheet", i, v.Right, st.Values[1][i].Relative)
+		}
+		if cie.DeltaE00(v.Right, v.Counted) < 1 && v.DeltaE00 >= 1 {
+			quiet = i
+		}
+	}
+	if quiet < 0 {
+		t.Fatal("this test needs a pin that the paper changes and the slip does not")
+	}
+	if text, spoken := e.Sentence(pic, set, pins, vals, quiet, nil); spoken != quiet || !strings.Contains(text, "does not show it") {
+		t.Errorf("of a colour that compensation hardly touches it says %q", text)
+	}
+	// Left to choose, it speaks of the pin that shows it.
+	text, spoken := e.Sentence(pic, set, pins, vals, -1, nil)
+	if spoken < 0 || cie.DeltaE00(vals[spoken].Right, vals[spoken].Counted) < 1 {
+		t.Errorf("it speaks of pin %d: %q", spoken, text)
+	}
+}
+
+// The map of differences between two sheets agrees with the exact chains.
+func TestDifferenceAgreesWithTheChains(t *testing.T) {
+	s, _, e := desk(t, small)
+	st := s.State()
+	pic := s.Store().Picture(st.Picture.Key)
+	sets := [2]setup.Setup{st.Setup(st.Sheets[1]), st.Setup(st.Sheets[1])}
+	sets[1].Intent = proof.Perceptual
+	run, err := e.Difference(context.Background(), pic, sets[0], sets[1])
+	if err != nil {
+		t.Fatal(err)
+	}
+	src := sessiontest.Ramp(64, 64)
+	got := make([]float32, 64*64)
+	run(got, src)
+	same := make([]float32, 64*64)
+	if run, err = e.Difference(context.Background(), pic, sets[0], sets[0]); err != nil {
+		t.Fatal(err)
+	}
+	run(same, src)
+	var vals [2][]proof.Value
+	for i, set := range sets {
+		plan, err := e.Plan(pic, set)
+		if err != nil {
+			t.Fatal(err)
+		}
+		c, err := e.Chain(plan)
+		if err != nil {
+			t.Fatal(err)
+		}
+		vals[i] = make([]proof.Value, 64*64)
+		c.Values(vals[i], floats(src))
+		c.Close()
+	}
+	var sum, most float64
+	for i := range got {
+		if same[i] > 1e-3 {
+			t.Fatalf("a sheet differs from itself by %g", same[i])
+		}
+		want := deltaE(vals[0][i], vals[1][i])
+		d := float64(got[i]) - want
+		sum += max(d, -d)
+		most = max(most, d, -d)
+	}
+	// The same tolerance as for pictures: mean 0.1; a kink between nodes may cost more in one place.
+	if mean := sum / float64(len(got)); mean > 0.1 || most > 2 {
+		t.Errorf("the map is off by %.3f on average and %.2f at most, want 0.1 and 2", mean, most)
+	}
+}
+
+func floats(p raster.Pixels) []float64 {
+	var out []float64
+	for i := range p.W * p.H {
+		out = p.At(out, i%p.W, i/p.W)
+	}
+	return out
+}
+
+// A slip never seen before, from the action to the buffers on the desk.
+func BenchmarkChangeToNewSetup(b *testing.B) {
+	s, q, _ := desk(b, engine.Regatta)
+	n := 0
+	for b.Loop() {
+		// Each one is a plan of its own: 5 spaces, 4 second intents, 4 intents.
+		set := s.State().Sheets[1].Setup
+		sp := space.All()
+		s.Do(session.SetIntent{Intent: proof.Intent(n / len(sp) / 4 % 4)})
+		set.Reads, set.Second = sp[n%len(sp)].ID, proof.Intent(n/len(sp)%4)
+		s.Do(session.SetSlip{Slip: set})
+		n++
+		q.Until(func() bool { return !s.State().Stale[1] })
+	}
+}
+
+// Panning by a few pixels at one to one, from the action to the buffers.
+func BenchmarkPan(b *testing.B) {
+	s, q, _ := desk(b, engine.Regatta)
+	s.Do(session.OneToOne{X: 1500, Y: 1000})
+	q.Until(sessiontest.Settled(s))
+	d := 3.0
+	for b.Loop() {
+		f := s.State().Frame
+		s.Do(session.Pan{DX: d, DY: d})
+		d = -d
+		q.Until(func() bool { return s.State().Frame > f })
+	}
+}
+
+func deltaE(a, b proof.Value) float64 { return cie.DeltaE00(a.Relative, b.Relative) }

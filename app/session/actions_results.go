@@ -1,0 +1,141 @@
+package session
+
+import (
+	"image/color"
+
+	"firstsheet/proof"
+)
+
+// RequestStarted gives sheet N's request its number.
+type RequestStarted struct {
+	N   int
+	Gen uint64
+}
+
+func (a RequestStarted) reduce(s State) State {
+	if a.N < 0 || a.N >= MaxSheets || a.Gen <= s.Results[a.N].Gen {
+		return s
+	}
+	r := &s.Results[a.N]
+	*r = Result{Gen: a.Gen, Computing: true, Route: r.Route, Ground: r.Ground, Spoken: -1}
+	s.Stale[a.N] = true
+	return s
+}
+
+// RouteFound carries the route of a request.
+type RouteFound struct {
+	N     int
+	Gen   uint64
+	Route Route
+}
+
+func (a RouteFound) reduce(s State) State {
+	if r := current(&s, a.N, a.Gen); r != nil {
+		r.Route = a.Route
+	}
+	return s
+}
+
+// PeekFound carries the route of what a held key shows.
+type PeekFound struct {
+	Held  Held
+	Route Route
+}
+
+func (a PeekFound) reduce(s State) State {
+	if a.Held == s.Held {
+		s.Peek = a.Route
+	}
+	return s
+}
+
+// SetupRefused tells that a set-up can't be.
+type SetupRefused struct {
+	N      int
+	Gen    uint64
+	Reason string
+}
+
+func (a SetupRefused) reduce(s State) State {
+	r := current(&s, a.N, a.Gen)
+	if r == nil {
+		return s
+	}
+	r.Refused, r.Computing, r.Figures, r.Measured, r.Words = a.Reason, false, proof.Figures{}, false, ""
+	r.Route = Route{N: 1}
+	r.Route.Stations[0] = Station{Station: proof.Station{Title: "This route can’t be run", Detail: a.Reason}}
+	s.Values[a.N] = [MaxPins]PinValue{}
+	s.Stale[a.N] = false
+	return s
+}
+
+// FiguresCounting tells how much of the picture is counted, 0 to 1.
+type FiguresCounting struct {
+	N    int
+	Gen  uint64
+	Done float64
+}
+
+func (a FiguresCounting) reduce(s State) State {
+	if r := current(&s, a.N, a.Gen); r != nil {
+		r.Progress = a.Done
+	}
+	return s
+}
+
+// FiguresFound carries the figures of a sheet.
+type FiguresFound struct {
+	N       int
+	Gen     uint64
+	Figures proof.Figures
+}
+
+func (a FiguresFound) reduce(s State) State {
+	if r := current(&s, a.N, a.Gen); r != nil {
+		r.Figures, r.Measured, r.Computing, r.Progress = a.Figures, true, false, 1
+	}
+	return s
+}
+
+// ValuesFound carries the pins' values and the sentence of a sheet.
+type ValuesFound struct {
+	N      int
+	Gen    uint64
+	Values [MaxPins]PinValue
+	Words  string
+	Spoken int
+}
+
+func (a ValuesFound) reduce(s State) State {
+	if r := current(&s, a.N, a.Gen); r != nil {
+		s.Values[a.N] = a.Values
+		r.Words, r.Spoken = a.Words, a.Spoken
+	}
+	return s
+}
+
+// FrameDone tells that a new set of buffers lies in the Store.
+type FrameDone struct {
+	Frame  uint64
+	Stale  [MaxSheets]bool
+	Ground [MaxSheets]color.RGBA
+}
+
+func (a FrameDone) reduce(s State) State {
+	if a.Frame <= s.Frame {
+		return s
+	}
+	s.Frame, s.Stale = a.Frame, a.Stale
+	for i := range a.Ground {
+		s.Results[i].Ground = a.Ground[i]
+	}
+	return s
+}
+
+// current returns sheet n's result where it is still that of request gen, else nil.
+func current(s *State, n int, gen uint64) *Result {
+	if n < 0 || n >= MaxSheets || s.Results[n].Gen != gen {
+		return nil
+	}
+	return &s.Results[n]
+}

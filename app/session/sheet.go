@@ -1,0 +1,87 @@
+package session
+
+import (
+	"firstsheet/proof/setup"
+	"firstsheet/proof/slip"
+)
+
+// Show says what a sheet shows of its picture.
+type Show uint8
+
+const (
+	// ShowPicture shows the picture itself.
+	ShowPicture Show = iota
+	// ShowDifference shows how far it is from another, in reach bands.
+	ShowDifference
+)
+
+// Sheet is one sheet on the desk: a set-up and what only the desk knows of it.
+type Sheet struct {
+	// Setup is the choice of paper, intent, compensation and white, with the slip that
+	// the large switch makes. What all sheets share (source, screen, light) is empty
+	// here; [State.Setup] fills it in.
+	setup.Setup
+	Original bool // the picture itself, on no paper
+	Wrong    bool // the large switch: true makes the slip
+	Chosen   bool // somebody chose the slip; else it is the usual one
+	Show     Show
+	Against  int // for ShowDifference: another sheet's number, or -1 for the original
+}
+
+// Setup returns the set-up by which a sheet is computed. It is the only place where
+// what the desk knows becomes one.
+func (s State) Setup(sh Sheet) setup.Setup {
+	set := sh.Setup
+	set.Source, set.Screen = s.Picture.Assumed, s.Screen.Key
+	set.CountWhite = s.Looking.CountWhite
+	set.Dimmed = s.Looking.TooBright
+	set.Dim = slip.Dim(s.Looking.Lux, s.Looking.Luminance)
+	switch {
+	case sh.Original:
+		return set.Original()
+	case !sh.Wrong:
+		return set.Right()
+	}
+	return set
+}
+
+// Proof returns the sheet that the bench's controls speak of: the active one,
+// or where that is the original, the first proof. The number is -1 when the
+// desk holds none.
+func (s State) Proof() (Sheet, int) {
+	if s.Active < s.Count && !s.Sheets[s.Active].Original {
+		return s.Sheets[s.Active], s.Active
+	}
+	for i := 0; i < s.Count; i++ {
+		if !s.Sheets[i].Original {
+			return s.Sheets[i], i
+		}
+	}
+	return s.Default, -1
+}
+
+// Shown returns the set-up that sheet n shows at this moment, held keys
+// counted in.
+func (s State) Shown(n int) Sheet {
+	sh := s.Sheets[n]
+	if s.Held == HeldNone || n != s.Active {
+		return sh
+	}
+	if s.Held == HeldNext {
+		return s.Sheets[(n+1)%max(s.Count, 1)]
+	}
+	base := sh
+	if base.Original {
+		base, _ = s.Proof()
+	}
+	base.Show = ShowPicture
+	switch s.Held {
+	case HeldOriginal:
+		base.Original = true
+	case HeldProof:
+		base.Original, base.Wrong = false, false
+	case HeldSlip:
+		base.Original, base.Wrong = false, true
+	}
+	return base
+}
