@@ -46,7 +46,7 @@ func main() {
 		open = session.OpenPicture{Path: flag.Arg(0)}
 	}
 	s := session.New(e, fyne.Do, start)
-	view.New(a, win, s)
+	window := view.New(a, win, s)
 	win.Resize(fyne.NewSize(1280, 800))
 
 	// The first action waits for the window, so that buffers are made for its
@@ -56,7 +56,7 @@ func main() {
 		s.Do(open)
 	})
 	win.ShowAndRun()
-	s.Close()
+	window.Close()
 }
 
 // screenOf asks the system for the screen's profile; without one sRGB is assumed.

@@ -1,6 +1,8 @@
 package view
 
 import (
+	"sync"
+
 	"fyne.io/fyne/v2"
 
 	"firstsheet/app/session"
@@ -20,6 +22,7 @@ type Host struct {
 	Window  fyne.Window
 	hint    func(string)
 	kept    map[string]any
+	jobs    sync.WaitGroup // the work of all cards
 }
 
 // State returns what the window shows.

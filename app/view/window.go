@@ -59,6 +59,14 @@ func New(a fyne.App, win fyne.Window, s *session.Session) *Window {
 	return w
 }
 
+// Close closes the open card, waits for the work of all cards, and closes the session
+// with its engine. Nothing may be drawn afterwards.
+func (w *Window) Close() {
+	w.card.shut()
+	w.h.jobs.Wait()
+	w.h.Session.Close()
+}
+
 // Host returns what cards get, for tests and for main.
 func (w *Window) Host() *Host { return w.h }
 
