@@ -239,16 +239,14 @@ func verify(from *measuredFlags, library, ref string) (*chart.Verification, erro
 	if err != nil {
 		return nil, err
 	}
-	if have, want := ms.Device.Channels(), p.Profile.Channels(); have != want {
-		return nil, fmt.Errorf("%s: it was measured from %s numbers, and %s takes %d", from.measured, ms.Device, p.Name, want)
+	v, err := chart.VerifyProfile(p.Profile.Data(), ms)
+	if other, ok := errors.AsType[*chart.ChannelsError](err); ok {
+		return nil, fmt.Errorf("%s: it was measured from %s numbers, and %s takes %d", from.measured, other.Measured, p.Name, other.Takes)
 	}
-	prediction, err := chart.NewPrediction(p.Profile.Data())
-	if err != nil {
-		return nil, naming(ref, err)
+	if _, ok := errors.AsType[*chart.FormatError](err); ok {
+		return nil, naming(from.measured, err)
 	}
-	defer prediction.Close()
-	v, err := chart.Verify(ms, prediction.Lab)
-	return v, naming(from.measured, err)
+	return v, naming(ref, err)
 }
 
 func tellVerified(w io.Writer, v *chart.Verification) error {
