@@ -36,6 +36,7 @@ type runner struct {
 	numbers  sampled // the picture's numbers at view size, of the last frame
 
 	load, watch context.CancelFunc
+	shelved     chan struct{} // closed when the last change of the shelf has been made
 }
 
 // wanted is what work is done for: a set-up, for a picture, by profiles as they were
@@ -249,22 +250,6 @@ func (r *runner) open(l Loading) {
 	})
 }
 
-func (r *runner) addPaper(a AddingPaper) {
-	r.work(func() {
-		p, err := r.s.engine.AddPaper(a.Path)
-		r.post(func() {
-			if err != nil {
-				r.s.Do(PaperFailed{a.Serial, Explain(err, a.Path)})
-				return
-			}
-			r.s.store.SetPapers(r.s.engine.Papers())
-			r.study()
-			r.s.Do(LibraryChanged{Serial: a.Serial, Use: p.ID,
-				Notice: Notice{Headline: "‘" + p.Name + "’ is now among your papers, and the proof lies on it."}})
-		})
-	})
-}
-
 // takeProfile checks a profile file and then sets it.
 func (r *runner) takeProfile(now State) {
 	wish, pic := now.Wish, r.s.store.Picture(now.Picture.Key)
@@ -286,63 +271,6 @@ func (r *runner) takeProfile(now State) {
 			default:
 				r.s.Do(SetScreen{screen})
 			}
-		})
-	})
-}
-
-// watchFiles looks after the files in use: what is saved anew elsewhere is read
-// anew here.
-func (r *runner) watchFiles(now State) {
-	if r.watch != nil {
-		r.watch()
-		r.watch = nil
-	}
-	var paths []string
-	picture := now.Picture.Path
-	if picture != "" {
-		paths = append(paths, picture)
-	}
-	for _, p := range r.s.store.Papers() {
-		if p.Path != "" {
-			paths = append(paths, p.Path)
-		}
-	}
-	if len(paths) == 0 {
-		return
-	}
-	ctx, cancel := context.WithCancel(r.ctx)
-	r.watch = cancel
-	r.work(func() {
-		// Where a folder can't be watched the picture stays as it was opened.
-		_ = r.s.engine.Watch(ctx, paths, func(path string) {
-			if path != picture {
-				r.s.engine.Refresh()
-			}
-			r.post(func() {
-				switch {
-				case ctx.Err() != nil:
-				case path == picture:
-					r.s.Do(ReloadPicture{})
-				default:
-					r.s.store.SetPapers(r.s.engine.Papers())
-					r.s.Do(PapersSavedAnew{})
-					r.study()
-				}
-			})
-		})
-	})
-}
-
-// study finds out what each paper is, in the background.
-func (r *runner) study() {
-	r.work(func() {
-		if r.s.engine.Study(r.ctx) != nil {
-			return
-		}
-		r.post(func() {
-			// Asked for now: an older list would take back what was added meanwhile.
-			r.s.store.SetPapers(r.s.engine.Papers())
-			r.s.Do(LibraryChanged{Serial: -1})
 		})
 	})
 }
