@@ -266,7 +266,7 @@ var coarse = chart.BuildOptions{ForwardGrid: 9, InverseGrid: 5}
 func (s *shop) measuring() *measureLeaf {
 	m := newMeasureLeaf(s.w.h, coarse)
 	m.content.Resize(fyne.NewSize(1200, 700))
-	s.t.Cleanup(m.cancel)
+	s.t.Cleanup(m.work.close)
 	return m
 }
 
@@ -397,7 +397,7 @@ func TestClosingTheCardEndsTheBuilding(t *testing.T) {
 	}
 	test.Tap(m.build)
 	m.built().Close()
-	s.until("it ends", func() bool { return m.stop == nil })
+	s.w.h.jobs.Wait()
 	if n := len(s.onDisk()); n != before {
 		t.Errorf("%d papers, %d before", n, before)
 	}
@@ -441,7 +441,7 @@ func TestARemovedPaperLeavesNoSheetBehind(t *testing.T) {
 func TestAProfileIsVerified(t *testing.T) {
 	s := openShop(t)
 	d := newDriftLeaf(s.w.h)
-	t.Cleanup(d.cancel)
+	t.Cleanup(d.work.close)
 	d.content.Resize(fyne.NewSize(1200, 700))
 	d.files.add(printed(t, "pearl", true, 48, nil))
 	s.until("it is compared", func() bool { return d.found != nil })
