@@ -239,30 +239,3 @@ func TestRank(t *testing.T) {
 		}
 	}
 }
-
-// When one of several files cannot be moved to its place, those already there go
-// back to what they were.
-func TestCommitTakesBack(t *testing.T) {
-	dir := t.TempDir()
-	name := func(n string) string { return filepath.Join(dir, n) }
-	if err := os.WriteFile(name("a"), []byte("old"), 0o600); err != nil {
-		t.Fatal(err)
-	}
-	var o outputs
-	for _, n := range []string{"a", "b", "c"} {
-		if err := o.add(name(n), func(aside string) error { return os.WriteFile(aside, []byte("new"), 0o600) }); err != nil {
-			t.Fatal(err)
-		}
-	}
-	// The last one is lost meanwhile.
-	if err := os.Remove(o.files[2].aside); err != nil {
-		t.Fatal(err)
-	}
-	if err := o.commit(); err == nil || !strings.Contains(err.Error(), name("c")) {
-		t.Errorf("commit: %v", err)
-	}
-	data, err := os.ReadFile(name("a"))
-	if left := snapshot(t, dir); err != nil || string(data) != "old" || len(left) != 1 {
-		t.Errorf("a is %q, left %v", data, left)
-	}
-}

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"firstsheet/proof"
+	"firstsheet/proof/aside"
 	"firstsheet/proof/paper"
 	"firstsheet/proof/photo"
 	"firstsheet/proof/pin"
@@ -106,15 +107,15 @@ func (j *rankJob) run(ctx context.Context, args []string, s streams) error {
 		r.Refused = append(r.Refused, refusedReport{w.Name, w.Intent.Short(), w.Compensation, oneLine(w.Err)})
 	}
 	if j.out != "" {
-		files := outputs{keep: append([]string{j.photo, j.source, j.pins}, strings.Split(j.papers, ",")...)}
-		defer files.discard()
-		if err := files.add(j.out, func(path string) error { return writeJSONFile(path, r) }); err != nil {
+		files := aside.Files{Keep: append([]string{j.photo, j.source, j.pins}, strings.Split(j.papers, ",")...)}
+		defer files.Discard()
+		if err := files.Add(j.out, func(path string) error { return writeJSONFile(path, r) }); err != nil {
 			return err
 		}
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		if err := files.commit(); err != nil {
+		if err := files.Commit(); err != nil {
 			return err
 		}
 	}

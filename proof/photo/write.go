@@ -62,7 +62,7 @@ func Write(ctx context.Context, path string, p *Picture, opts WriteOptions) erro
 // one of those in keep. fill writes the content. Errors are *[Error] or ctx's.
 func Save(ctx context.Context, path string, keep []string, fill func(*os.File) error) error {
 	for _, k := range keep {
-		if sameFile(path, k) {
+		if aside.Same(path, k) {
 			return at(path, NotWritable, errors.New("this is the original; choose another name"))
 		}
 	}
@@ -76,12 +76,6 @@ func Save(ctx context.Context, path string, keep []string, fill func(*os.File) e
 		return at(path, writeKind(err), err)
 	}
 	return nil
-}
-
-func sameFile(a, b string) bool {
-	ia, errA := os.Stat(a)
-	ib, errB := os.Stat(b)
-	return errA == nil && errB == nil && os.SameFile(ia, ib)
 }
 
 // encoderFor checks what can be checked before a file is created.
