@@ -178,6 +178,18 @@ func (c *control) KeyUp(e *fyne.KeyEvent) {
 	}
 }
 
+// onPress has a click, the space bar and Return do one thing.
+func (c *control) onPress(do func()) {
+	c.tap = func(float32) { do() }
+	c.key = func(e *fyne.KeyEvent) bool {
+		if isPress(e) {
+			do()
+			return true
+		}
+		return false
+	}
+}
+
 func isPress(e *fyne.KeyEvent) bool {
 	return e.Name == fyne.KeySpace || e.Name == fyne.KeyReturn || e.Name == fyne.KeyEnter
 }

@@ -25,7 +25,6 @@ type Pane struct {
 
 	OnTap    func(x, y float64)
 	OnSecond func(x, y float64, at fyne.Position)
-	OnDouble func(x, y float64)
 	OnWheel  func(x, y, steps float64)
 	OnDrag   func(mark int, dx, dy float64)
 	OnHover  func(over bool, x, y float64)
@@ -243,10 +242,7 @@ func (r *paneRenderer) build() {
 			bg.CornerRadius = 3
 			bg.Move(at)
 			bg.Resize(fyne.NewSize(w+8, h+2))
-			t := canvas.NewText(m.Name, color.White)
-			t.TextSize, t.TextStyle.Bold = ts, false
-			t.Move(at.AddXY(4, 1))
-			r.objs = append(r.objs, bg, t)
+			r.objs = append(r.objs, bg, Line(m.Name, at.X+4, at.Y+1, w, ts, false, color.White))
 		}
 	}
 	if p.Busy {

@@ -214,11 +214,7 @@ func (r *Route) paint(size fyne.Size) []fyne.CanvasObject {
 		y := float32(stopPad)
 		put := func(ls []string, ts float32, bold bool, c color.Color) {
 			for _, l := range ls {
-				t := canvas.NewText(l, c)
-				t.TextSize, t.TextStyle.Bold = ts, bold
-				t.Move(fyne.NewPos(x+stopPad, y))
-				t.Resize(fyne.NewSize(ws[i]-2*stopPad, LineHeight(ts)))
-				out = append(out, t)
+				out = append(out, Line(l, x+stopPad, y, ws[i]-2*stopPad, ts, bold, c))
 				y += LineHeight(ts)
 			}
 		}
