@@ -109,12 +109,13 @@ func TestPaperOutlineOffset(t *testing.T) {
 	if cie.DeltaE76(rel.White, cie.Lab{L: 100}) > 0.1 {
 		t.Errorf("relative white %v, want 100, 0, 0", rel.White)
 	}
-	if d := cie.DeltaE76(ToRelative(abs.White, abs.White), cie.Lab{L: 100}); d > 1e-9 {
-		t.Errorf("the white relative to itself is %v away from white", d)
+	if d := cie.DeltaE76(ToAbsolute(cie.Lab{L: 100}, abs.White), abs.White); d > 1e-9 {
+		t.Errorf("the white is %v away from the paper's", d)
 	}
-	c := cie.Lab{L: 40, A: 20, B: -13}
-	if d := cie.DeltaE76(ToAbsolute(ToRelative(c, abs.White), abs.White), c); d > 1e-9 {
-		t.Errorf("relative and back: %v away", d)
+	// A grey of Y 0.5 on a neutral paper of Y 0.81 has Y 0.405; L* by its definition.
+	lightness := func(y float64) float64 { return 116*math.Cbrt(y) - 16 }
+	if got := ToAbsolute(cie.Lab{L: lightness(0.5)}, cie.Lab{L: lightness(0.81)}); cie.DeltaE76(got, cie.Lab{L: lightness(0.405)}) > 1e-9 {
+		t.Errorf("a grey of Y 0.5 on a paper of Y 0.81 is %v, want L* %v", got, lightness(0.405))
 	}
 }
 
