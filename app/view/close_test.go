@@ -27,7 +27,7 @@ func ours() (out []string) {
 // open as there were before; goroutines need a moment to wind down.
 func ended(t *testing.T, live int) {
 	t.Helper()
-	end := time.Now().Add(time.Minute)
+	end := time.Now().Add(5 * time.Minute)
 	for len(ours()) > 0 || lcms.Live() != live {
 		if time.Now().After(end) {
 			t.Fatalf("%d handles are open, %d were; still running:\n%s", lcms.Live(), live, strings.Join(ours(), "\n\n"))
