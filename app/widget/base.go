@@ -69,7 +69,6 @@ type control struct {
 	Off bool
 
 	over, focused bool
-	self          fyne.Widget
 	tap           func(x float32)
 	key           func(*fyne.KeyEvent) bool
 }
@@ -81,13 +80,8 @@ var (
 	_ desktop.Keyable   = (*control)(nil)
 )
 
-func (c *control) extend(self fyne.Widget) {
-	c.self = self
-	c.ExtendBaseWidget(self)
-}
-
 func (c *control) canvas() fyne.Canvas {
-	return fyne.CurrentApp().Driver().CanvasForObject(c.self)
+	return fyne.CurrentApp().Driver().CanvasForObject(c.me)
 }
 
 // Explain sets the hint and where it is told.
@@ -118,7 +112,7 @@ func (c *control) Tapped(e *fyne.PointEvent) {
 func (c *control) MouseIn(*desktop.MouseEvent) {
 	c.over = true
 	c.tell(true)
-	c.self.Refresh()
+	c.me.Refresh()
 }
 
 // MouseMoved implements desktop.Hoverable.
@@ -128,21 +122,21 @@ func (c *control) MouseMoved(*desktop.MouseEvent) {}
 func (c *control) MouseOut() {
 	c.over = false
 	c.tell(false)
-	c.self.Refresh()
+	c.me.Refresh()
 }
 
 // FocusGained implements fyne.Focusable.
 func (c *control) FocusGained() {
 	c.focused = true
 	c.tell(true)
-	c.self.Refresh()
+	c.me.Refresh()
 }
 
 // FocusLost implements fyne.Focusable.
 func (c *control) FocusLost() {
 	c.focused = false
 	c.tell(false)
-	c.self.Refresh()
+	c.me.Refresh()
 }
 
 // TypedRune implements fyne.Focusable.

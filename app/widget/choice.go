@@ -70,7 +70,7 @@ func NewChoice(items []string, chosen int, on func(int)) *Choice {
 		}
 		return true
 	}
-	c.extend(c)
+	c.ExtendBaseWidget(c)
 	return c
 }
 
@@ -191,7 +191,7 @@ func NewToggle(text string, on bool, change func(bool)) *Toggle {
 			t.OnChange(!t.On)
 		}
 	})
-	t.extend(t)
+	t.ExtendBaseWidget(t)
 	return t
 }
 
@@ -241,7 +241,7 @@ func NewPress(text string, press func()) *Press {
 			p.OnPress()
 		}
 	})
-	p.extend(p)
+	p.ExtendBaseWidget(p)
 	return p
 }
 

@@ -28,7 +28,7 @@ var _ desktop.Cursorable = (*Legend)(nil)
 func NewLegend(tap func()) *Legend {
 	l := &Legend{}
 	l.onPress(tap)
-	l.extend(l)
+	l.ExtendBaseWidget(l)
 	return l
 }
 

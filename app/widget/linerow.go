@@ -22,7 +22,7 @@ type LineRow struct {
 func NewLineRow(name string, pattern []float64, change func(bool)) *LineRow {
 	l := &LineRow{Name: name, Pattern: pattern}
 	l.onPress(func() { change(!l.On) })
-	l.extend(l)
+	l.ExtendBaseWidget(l)
 	return l
 }
 

@@ -23,7 +23,7 @@ type PaperRow struct {
 func NewPaperRow(name, note string, white, black color.Color, chosen bool, pick func()) *PaperRow {
 	p := &PaperRow{Name: name, Note: note, White: white, Black: black, Chosen: chosen}
 	p.onPress(pick)
-	p.extend(p)
+	p.ExtendBaseWidget(p)
 	return p
 }
 

@@ -63,7 +63,7 @@ func (p *PinRow) cell(i int, w float32) (figures, words []string) {
 func NewPinRow(pick func()) *PinRow {
 	p := &PinRow{}
 	p.onPress(pick)
-	p.extend(p)
+	p.ExtendBaseWidget(p)
 	return p
 }
 

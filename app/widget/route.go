@@ -51,7 +51,7 @@ func NewRoute(ask func(int)) *Route {
 			r.OnAsk(i)
 		}
 	}
-	r.extend(r)
+	r.ExtendBaseWidget(r)
 	return r
 }
 

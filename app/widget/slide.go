@@ -53,7 +53,7 @@ func NewSlide(text string, low, high, step, value float64, format func(float64) 
 		s.done()
 		return true
 	}
-	s.extend(s)
+	s.ExtendBaseWidget(s)
 	return s
 }
 

@@ -71,7 +71,7 @@ func NewTable(columns []Column) *Table {
 		}
 		return true
 	}
-	t.extend(t)
+	t.ExtendBaseWidget(t)
 	return t
 }
 
