@@ -1,6 +1,9 @@
 package session
 
-import "firstsheet/proof"
+import (
+	"firstsheet/app/overlay"
+	"firstsheet/proof"
+)
 
 // Command describes one thing a person can do: its key, its menu item and its
 // line on the help card all come from here, so they can't disagree.
@@ -198,11 +201,15 @@ func Commands(papers Papers) []Command {
 			return SetLooking{l}
 		}
 	}
+	for _, o := range overlay.All() {
+		if o.Switch == "" {
+			continue
+		}
+		list = append(list, Command{ID: o.ID, Menu: MenuLooking, Name: o.Switch, Key: o.Key, Help: o.Help,
+			Act: looking(func(l *Looking) { l.Overlays = l.Overlays.With(o.ID, !l.Overlays.Has(o.ID)) }),
+			On:  func(s State) bool { return s.Looking.Overlays.Has(o.ID) }})
+	}
 	list = append(list,
-		Command{ID: "reach", Menu: MenuLooking, Name: "Reach bands", Key: "R",
-			Help: "draw where the picture is out of the paper’s reach, in bands of ΔE00",
-			Act:  looking(func(l *Looking) { l.Bands = !l.Bands }),
-			On:   func(s State) bool { return s.Looking.Bands }},
 		Command{ID: "holdbands", Menu: MenuLooking, Name: "Bands for a moment", Key: "B", Held: true,
 			Help:    "hold: reach bands, or the sheet without them",
 			Act:     func(State) Action { return HoldBands{true} },

@@ -9,6 +9,7 @@ import (
 	"sync/atomic"
 	"time"
 
+	"firstsheet/app/overlay"
 	"firstsheet/proof"
 	"firstsheet/proof/pin"
 	"firstsheet/proof/setup"
@@ -102,10 +103,9 @@ type frameKey struct {
 	quality [MaxSheets]proof.Quality
 	apart   [MaxSheets]*apartWork
 	show    [MaxSheets]Show
-	bands   bool
-	darker  bool
+	against [MaxSheets]bool // another sheet, in a difference
+	over    overlay.Set
 	limit   float64
-	light   bool
 }
 
 func newRunner(s *Session) *runner {
@@ -646,7 +646,7 @@ func (r *runner) draw() {
 		return
 	}
 	key := frameKey{picture: now.Picture.Key, cell: now.Cell, view: now.View, count: now.Count,
-		bands: now.BandsShown(), darker: now.Looking.Darker, limit: now.Looking.Threshold, light: now.Light}
+		over: now.Overlays(), limit: now.Looking.Threshold}
 	if key.view.Fit {
 		key.view = Viewport{Fit: true}
 	}
@@ -671,7 +671,7 @@ func (r *runner) draw() {
 		} else {
 			r.sheets[n].last = w
 		}
-		key.set[n], key.look[n], key.show[n] = set, w, sh.Show
+		key.set[n], key.look[n], key.show[n], key.against[n] = set, w, sh.Show, sh.Against >= 0
 		if w != nil {
 			key.quality[n], looks[n] = w.quality, w.look
 		}
@@ -700,7 +700,7 @@ func (r *runner) draw() {
 	before := r.numbers
 	r.work(func() {
 		defer cancel()
-		job := frameJob{state: now, pic: pic, numbers: before}
+		job := frameJob{pic: pic, numbers: before}
 		ok := job.draw(ctx, key, looks, fields, buffers)
 		r.post(func() {
 			r.drawing = false

@@ -9,6 +9,7 @@ import (
 	"testing"
 	"time"
 
+	"firstsheet/app/overlay"
 	"firstsheet/app/session"
 	"firstsheet/app/session/sessiontest"
 	"firstsheet/proof"
@@ -41,7 +42,7 @@ func TestReduce(t *testing.T) {
 	}{
 		{"a first start lies as the product says", nil, func(s session.State) bool {
 			return s.Count == 2 && s.Sheets[0].Original && !s.Sheets[1].Original && s.Sheets[1].Paper == "pearl" &&
-				!s.BandsShown() && !s.Folds.Looking && !s.Folds.Pins && s.View.Fit && s.Active == 1
+				!s.Overlays().Has(session.Bands) && !s.Folds.Looking && !s.Folds.Pins && s.View.Fit && s.Active == 1
 		}},
 		{"the switch turns the active proof", []session.Action{session.SetWrong{On: true}}, func(s session.State) bool {
 			return s.Sheets[1].Wrong && !s.Sheets[0].Wrong
@@ -95,9 +96,9 @@ func TestReduce(t *testing.T) {
 			return s.Shown(0).Wrong && !s.Shown(0).Original
 		}},
 		{"blink goes round", []session.Action{session.Hold{What: session.HeldNext}}, func(s session.State) bool { return s.Shown(1).Original }},
-		{"the held bands are the other way round", []session.Action{session.HoldBands{On: true}}, func(s session.State) bool { return s.BandsShown() }},
-		{"and off where they are on", []session.Action{session.SetLooking{Looking: session.Looking{Bands: true}}, session.HoldBands{On: true}}, func(s session.State) bool {
-			return !s.BandsShown()
+		{"the held bands are the other way round", []session.Action{session.HoldBands{On: true}}, func(s session.State) bool { return s.Overlays().Has(session.Bands) }},
+		{"and off where they are on", []session.Action{session.SetLooking{Looking: session.Looking{Overlays: overlay.Usual().With(session.Bands, true)}}, session.HoldBands{On: true}}, func(s session.State) bool {
+			return !s.Overlays().Has(session.Bands)
 		}},
 		{"opening a card lets held keys go", []session.Action{session.Hold{What: session.HeldSlip}, session.OpenCard{ID: "help"}}, func(s session.State) bool {
 			return s.Held == session.HeldNone && s.Card == "help"

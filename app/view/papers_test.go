@@ -419,7 +419,7 @@ func TestARemovedPaperLeavesNoSheetBehind(t *testing.T) {
 	if top == nil {
 		t.Fatal("it does not ask")
 	}
-	pressIn(t, overlay(top), "Remove it")
+	pressIn(t, shownIn(top), "Remove it")
 	// The watch on the folder may see it first; then comes the word that it is gone.
 	s.until("it is gone", func() bool {
 		return strings.Contains(s.w.h.State().Notice.Headline, "no longer among your papers")
@@ -508,8 +508,8 @@ func added(t *testing.T) []byte {
 	return b.V2
 }
 
-// overlay returns what a dialog shows.
-func overlay(o fyne.CanvasObject) fyne.CanvasObject {
+// shownIn returns what a dialog shows.
+func shownIn(o fyne.CanvasObject) fyne.CanvasObject {
 	all := container.NewWithoutLayout()
 	all.Objects = append(all.Objects, test.LaidOutObjects(o)...)
 	return all

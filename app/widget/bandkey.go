@@ -8,6 +8,7 @@ import (
 	toolkit "fyne.io/fyne/v2/theme"
 
 	"firstsheet/app/overlay"
+	"firstsheet/proof"
 )
 
 // BandKey is the legend of the reach bands, with each band's share.
@@ -58,7 +59,7 @@ func (b *BandKey) CreateRenderer() fyne.WidgetRenderer {
 			for i, n := range names {
 				y := float32(i) * row
 				c := ink
-				if i < 4 && overlay.Edges()[i] < b.Limit {
+				if i < 4 && proof.BandEdges()[i] < b.Limit {
 					c = Color(toolkit.ColorNameDisabled)
 				}
 				var fill color.Color = color.NRGBA{60, 60, 60, 255}
