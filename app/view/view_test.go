@@ -34,19 +34,7 @@ func open(t *testing.T, size fyne.Size) (*Window, *sessiontest.Queue) {
 
 func settle(t *testing.T, w *Window, q *sessiontest.Queue) {
 	t.Helper()
-	ok := q.Until(func() bool {
-		s := w.h.State()
-		if s.Picture.Key == 0 || s.Frame == 0 {
-			return false
-		}
-		for n := 0; n < s.Count; n++ {
-			if s.Stale[n] || s.Results[n].Computing {
-				return false
-			}
-		}
-		return true
-	})
-	if !ok {
+	if !q.Until(sessiontest.Settled(w.h.Session)) {
 		t.Fatal("the desk does not settle")
 	}
 	for q.Step() {

@@ -325,7 +325,7 @@ func (e *Engine) Values(_ context.Context, pic *session.Picture, set setup.Setup
 	for i, p := range pins {
 		at := p.Pixels(pic.Info.W, pic.Info.H)[0]
 		px := pic.Levels[0].At(nil, at.X, at.Y)
-		out[i] = session.PinValue{Known: true, Value: pin.Value{Original: cie.Lab{L: px[0] * 100}, DeltaE00: float64(set.Intent)}, Words: "turns"}
+		out[i] = session.PinValue{Known: true, Value: pin.Value{Original: cie.Lab{L: px[0] * 100}, Counted: cie.Lab{L: px[0] * 100}, Screen: [3]float64(px), DeltaE00: float64(set.Intent)}, Words: "turns"}
 	}
 	return out, nil
 }
