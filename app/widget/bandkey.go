@@ -40,7 +40,7 @@ func (b *BandKey) Set(limit float64, shares []string) {
 // CreateRenderer implements fyne.Widget.
 func (b *BandKey) CreateRenderer() fyne.WidgetRenderer {
 	names := []string{"1 to 2", "2 to 4", "4 to 8", "8 and more", "darker"}
-	return &drawn{min: func() fyne.Size { return fyne.NewSize(160, 150) },
+	return &drawn{of: b, min: func() fyne.Size { return fyne.NewSize(160, 150) },
 		draw: func(size fyne.Size) []fyne.CanvasObject {
 			ink := Color(toolkit.ColorNameForeground)
 			cs := Size(toolkit.SizeNameCaptionText)
