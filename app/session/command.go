@@ -71,6 +71,22 @@ func Commands(papers Papers) []Command {
 			Help: "open the regatta picture that comes with the program", Act: do(OpenPicture{Demo: true})},
 		{ID: "reload", Menu: MenuPicture, Name: "Read the picture anew", Key: "R", Ctrl: true,
 			Help: "read the picture’s file again, pins kept", Act: do(ReloadPicture{})},
+		{ID: "undo", Menu: MenuSheets, Name: "Undo", Key: "Z", Ctrl: true,
+			Help: "take back the last change of what is set on the desk",
+			Act: func(s State) Action {
+				if !s.CanUndo {
+					return nil
+				}
+				return Undo{}
+			}},
+		{ID: "redo", Menu: MenuSheets, Name: "Redo", Key: "Y", Ctrl: true,
+			Help: "make again what was taken back",
+			Act: func(s State) Action {
+				if !s.CanRedo {
+					return nil
+				}
+				return Redo{}
+			}},
 		{ID: "source", Menu: MenuPicture, Name: "Say what space its numbers are in…", Key: "U",
 			Help: "say which space an unlabelled picture’s numbers are in",
 			Act:  do(AskFor{AskSource})},

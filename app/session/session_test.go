@@ -3,6 +3,7 @@ package session_test
 import (
 	"context"
 	"errors"
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"strings"
@@ -507,5 +508,78 @@ func TestWhateverLayOnAPaperThatIsGoneLiesOnAnother(t *testing.T) {
 	// What was computed for the old one may not be taken for another of its name.
 	if s.Edition == before {
 		t.Error("the edition stayed")
+	}
+}
+
+// Everything that was set can be taken back and made again; a drag is one change, a
+// look elsewhere none, and another picture begins anew.
+func TestUndo(t *testing.T) {
+	e := &sessiontest.Engine{Picture: sessiontest.Ramp(60, 40)}
+	s, q := newSession(t, e)
+	s.Do(session.OpenPicture{Demo: true})
+	q.Until(sessiontest.Settled(s))
+	if s.State().CanUndo {
+		t.Error("there is something to undo at the start")
+	}
+	changes := []session.Action{
+		session.SetIntent{Intent: proof.Perceptual}, session.SetPaper{ID: "gloss"}, session.SetBPC{}, session.SetWrong{On: true},
+		session.SetSlip{Slip: setup.Setup{Slips: "twice"}}, session.AddSheet{}, session.SetWhite{White: proof.ScreenWhite},
+		session.PutPin{X: 10, Y: 10}, session.NamePin{N: 0, Name: "oar"}, session.TakeDesk{ID: "intents"}, session.AssumeSource{Source: "romm"},
+		session.SetScreen{Screen: session.Screen{Key: "displayp3", Name: "Display P3"}}, session.DeletePin{N: 0}, session.RemoveSheet{N: 0},
+	}
+	states := []session.Choices{s.State().Choices()}
+	for _, a := range changes {
+		s.Do(a)
+		s.Do(session.ZoomAt{X: 3, Y: 3, Factor: 2}) // no change of what is set
+		s.Do(session.Activate{N: 0})
+		states = append(states, s.State().Choices())
+	}
+	same := func(step string, want session.Choices) {
+		t.Helper()
+		got := s.State().Choices()
+		got.Active = want.Active
+		if got != want {
+			t.Errorf("%s: %+v, want %+v", step, got, want)
+		}
+	}
+	for i := len(changes) - 1; i >= 0; i-- {
+		s.Do(session.Undo{})
+		same(fmt.Sprintf("undo %T", changes[i]), states[i])
+	}
+	if s.State().CanUndo {
+		t.Error("there is something left to undo")
+	}
+	s.Do(session.Undo{}) // nothing to do, nothing done
+	for i := range changes {
+		s.Do(session.Redo{})
+		same(fmt.Sprintf("redo %T", changes[i]), states[i+1])
+	}
+	if !q.Until(sessiontest.Settled(s)) {
+		t.Error("the desk does not settle after it")
+	}
+
+	// A drag is one change, and something new ends what could be made again.
+	s.Do(session.PutPin{X: 20, Y: 20})
+	before := s.State().Choices()
+	for x := range 5 {
+		s.Do(session.MovePin{N: 0, X: float64(20 + x), Y: 20})
+	}
+	s.Do(session.Undo{})
+	same("undo a drag", before)
+	s.Do(session.SetBPC{On: !s.State().Default.BPC})
+	if s.State().CanRedo {
+		t.Error("after a new change the old ones could be made again")
+	}
+	// What lay on a paper that is gone lies on another, in the past too.
+	s.Do(session.SetPaper{ID: "washi"})
+	s.Do(session.SetPaper{ID: "cotton"})
+	s.Do(session.PaperGone{ID: "washi", Use: "pearl"})
+	s.Do(session.Undo{})
+	if sh, _ := s.State().Proof(); sh.Paper != "pearl" {
+		t.Errorf("undo lays the proof on %q", sh.Paper)
+	}
+	s.Do(session.OpenPicture{Path: "other"})
+	if !q.Until(func() bool { return s.State().Picture.Path == "other" }) || s.State().CanUndo {
+		t.Error("another picture keeps the changes of the one before")
 	}
 }

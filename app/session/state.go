@@ -209,6 +209,8 @@ type State struct {
 	Pointer   Pointer
 	Desk      string // the ready-made desk's ID last taken
 	Default   Sheet  // the set-up that a new proof starts with
+	// CanUndo and CanRedo tell whether a change can be taken back, or made again.
+	CanUndo, CanRedo bool
 }
 
 // Pointer is where the mouse is over the picture.
