@@ -19,7 +19,7 @@ const (
 type Engine struct {
 	mu     sync.Mutex
 	closed bool // nothing is kept any more
-	chains *cache[*Chain]
+	chains *cache[*core]
 	grids  *cache[*Grid]
 	bases  *cache[*base]
 }
@@ -27,7 +27,7 @@ type Engine struct {
 // NewEngine returns an engine that keeps nothing yet.
 func NewEngine() *Engine {
 	return &Engine{
-		chains: newCache(keptChains, (*Chain).Close),
+		chains: newCache(keptChains, (*core).release),
 		grids:  newCache[*Grid](keptGrids, nil),
 		bases:  newCache[*base](keptBases, nil),
 	}
@@ -50,22 +50,22 @@ func (e *Engine) Chain(p Plan) (*Chain, error) {
 	key := p.Key()
 	e.mu.Lock()
 	if c, ok := e.chains.get(key); ok {
-		c.refs.Add(1)
+		c.hold()
 		e.mu.Unlock()
-		return c, nil
+		return &Chain{core: c}, nil
 	}
 	e.mu.Unlock()
-	c, err := newChain(p)
+	c, err := newCore(p)
 	if err != nil {
 		return nil, err
 	}
 	e.mu.Lock()
 	defer e.mu.Unlock()
 	if !e.closed {
-		c.refs.Add(1) // the engine's own
+		c.hold() // the engine's own
 		e.chains.put(key, c)
 	}
-	return c, nil
+	return &Chain{core: c}, nil
 }
 
 // Grid returns the plan sampled with the given quality. It returns the context's
@@ -90,7 +90,7 @@ func (e *Engine) Grid(ctx context.Context, p Plan, q Quality) (*Grid, error) {
 	e.mu.Lock()
 	shared, _ := e.bases.get(baseKey)
 	e.mu.Unlock()
-	g, shared, err = newGrid(ctx, c, q, shared)
+	g, shared, err = newGrid(ctx, c.core, q, shared)
 	if err != nil {
 		return nil, err
 	}

@@ -80,7 +80,7 @@ const fillStep = 2048
 
 // newGrid samples the chain. shared may carry the parts computed before for the
 // same source, reach paper and quality; nil to compute them.
-func newGrid(ctx context.Context, c *Chain, q Quality, shared *base) (*Grid, *base, error) {
+func newGrid(ctx context.Context, c *core, q Quality, shared *base) (*Grid, *base, error) {
 	channels := c.plan.Source.Channels()
 	if channels != 1 && channels != 3 && channels != 4 {
 		return nil, nil, &PlanError{fmt.Sprintf("pictures of %d channels cannot be shown", channels)}
@@ -120,7 +120,7 @@ func newGrid(ctx context.Context, c *Chain, q Quality, shared *base) (*Grid, *ba
 func (g *Grid) refined(channels int) bool { return g.quality == Fine && channels == 3 }
 
 // colourNodes encodes what the screen is told for source numbers.
-func (c *Chain) colourNodes(dst []uint64, src []float64) {
+func (c *core) colourNodes(dst []uint64, src []float64) {
 	var original, relative, absolute []float64
 	if c.plan.Paper != nil {
 		relative, absolute = c.print(c.separate(src))
@@ -132,7 +132,7 @@ func (c *Chain) colourNodes(dst []uint64, src []float64) {
 }
 
 // store samples the two parts of a route that stores its numbers on the way.
-func (g *Grid) store(ctx context.Context, c *Chain) error {
+func (g *Grid) store(ctx context.Context, c *core) error {
 	at := slices.IndexFunc(c.plan.Conversions, func(k Conversion) bool { return k.Clipped })
 	if at < 0 {
 		return nil
@@ -194,7 +194,7 @@ func (s *stored) row(dst []uint64, bytes raster.Pixels) {
 }
 
 // fill samples the chain at the nodes from lo on.
-func (g *Grid) fill(c *Chain, lo int, src, original, reach []float64) {
+func (g *Grid) fill(c *core, lo int, src, original, reach []float64) {
 	var relative, absolute []float64
 	if c.plan.Paper != nil {
 		relative, absolute = c.print(c.separate(src))
@@ -222,7 +222,7 @@ func screenLook() func(node uint64) cie.Lab {
 }
 
 // screenNodes encodes what the screen is told for looks.
-func (c *Chain) screenNodes(dst []uint64, look []float64) {
+func (c *core) screenNodes(dst []uint64, look []float64) {
 	screen := make([]float64, len(look))
 	c.toScreen(screen, look)
 	for i := range dst {

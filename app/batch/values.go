@@ -86,7 +86,9 @@ func streamValues(ctx context.Context, chain *proof.Chain, channels, inks int, d
 		for i, v := range numbers {
 			src[i] = v / 255
 		}
-		chain.Values(results[:n], src)
+		if err := chain.Values(results[:n], src); err != nil {
+			return err
+		}
 		for i, v := range results[:n] {
 			w.row(numbers[i*channels:(i+1)*channels], v)
 		}

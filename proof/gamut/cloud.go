@@ -59,7 +59,9 @@ func NewCloud(ctx context.Context, e Engine, source, screen *proof.Profile, pix 
 			return nil, err
 		}
 		to := min(from+batch, len(values))
-		chain.Values(values[from:to], numbers[from*pix.Channels:to*pix.Channels])
+		if err := chain.Values(values[from:to], numbers[from*pix.Channels:to*pix.Channels]); err != nil {
+			return nil, err
+		}
 	}
 	for i, v := range values {
 		c.Points[i] = Point{v.Original, weights[i], Bytes(v.Screen)}
@@ -170,7 +172,9 @@ func Paint(e Engine, screen *proof.Profile, colours []cie.Lab) ([]color.RGBA, er
 		}
 	}
 	values := make([]proof.Value, len(colours))
-	chain.Values(values, numbers)
+	if err := chain.Values(values, numbers); err != nil {
+		return nil, err
+	}
 	out := make([]color.RGBA, len(colours))
 	for i, v := range values {
 		out[i] = Bytes(v.Screen)

@@ -241,7 +241,9 @@ func figures(ctx context.Context, e Engine, pic *Picture, w Way, plan func(Way) 
 			values = make([]proof.Value, n)
 		}
 		values = values[:n]
-		chain.Values(values, numbers)
+		if err := chain.Values(values, numbers); err != nil {
+			return nil, err
+		}
 		out := make([]Value, n)
 		for i, v := range values {
 			out[i] = Value{Original: v.Original, Print: v.Relative, Reach: v.Reach, Darker: v.Darker}
