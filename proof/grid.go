@@ -78,42 +78,49 @@ type base struct {
 // fillStep is how many nodes are computed between two looks at the context.
 const fillStep = 2048
 
-// newGrid samples the chain. shared may carry the parts computed before for the
-// same source, reach paper and quality; nil to compute them.
-func newGrid(ctx context.Context, c *core, q Quality, shared *base) (*Grid, *base, error) {
-	channels := c.plan.Source.Channels()
+// newLatticeOf arranges the nodes of a plan's grid.
+func newLatticeOf(p Plan, q Quality) (*lattice, error) {
+	channels := p.Source.Channels()
 	if channels != 1 && channels != 3 && channels != 4 {
-		return nil, nil, &PlanError{fmt.Sprintf("pictures of %d channels cannot be shown", channels)}
+		return nil, &PlanError{fmt.Sprintf("pictures of %d channels cannot be shown", channels)}
 	}
-	g := &Grid{lattice: newLattice(channels, q.nodes(channels)), quality: q, paperBlack: c.paperBlack}
-	g.colour.nodes, g.figure.nodes = make([]uint64, g.padded), make([]uint64, g.padded)
-	fresh := shared == nil
-	if fresh {
-		shared = &base{make([]float64, 3*g.total), make([]float64, g.total)}
-	}
-	err := inParallel(ctx, g.total, fillStep, runtime.GOMAXPROCS(0), func() func(lo, hi int) {
-		return func(lo, hi int) {
-			src := g.numbers(lo, hi)
-			original, reach := shared.original[3*lo:3*hi], shared.reach[lo:hi]
-			if fresh {
-				c.original(original, src)
-				c.reach(reach, original)
-			}
-			g.fill(c, lo, src, original, reach)
-		}
-	})
+	return newLattice(channels, q.nodes(channels)), nil
+}
+
+// newBase computes what grids of that quality share.
+func newBase(ctx context.Context, c *core, q Quality) (*base, error) {
+	l, err := newLatticeOf(c.plan, q)
 	if err != nil {
-		return nil, nil, err
+		return nil, err
+	}
+	b := &base{make([]float64, 3*l.total), make([]float64, l.total)}
+	return b, l.inSteps(ctx, func(lo, hi int) {
+		c.original(b.original[3*lo:3*hi], l.numbers(lo, hi))
+		c.reach(b.reach[lo:hi], b.original[3*lo:3*hi])
+	})
+}
+
+// newGrid samples the chain.
+func newGrid(ctx context.Context, c *core, q Quality, shared *base) (*Grid, error) {
+	l, err := newLatticeOf(c.plan, q)
+	if err != nil {
+		return nil, err
+	}
+	g := &Grid{lattice: l, quality: q, paperBlack: c.paperBlack}
+	g.colour.nodes, g.figure.nodes = make([]uint64, g.padded), make([]uint64, g.padded)
+	err = g.inSteps(ctx, func(lo, hi int) { g.fill(c, lo, g.numbers(lo, hi), shared.original[3*lo:3*hi], shared.reach[lo:hi]) })
+	if err != nil {
+		return nil, err
 	}
 	if err := g.store(ctx, c); err != nil {
-		return nil, nil, err
+		return nil, err
 	}
-	if g.stored == nil && g.refined(channels) {
+	if g.stored == nil && g.refined(g.channels) {
 		if err := g.refine(ctx, &g.colour, screenLook(), c.colourNodes); err != nil {
-			return nil, nil, err
+			return nil, err
 		}
 	}
-	return g, shared, nil
+	return g, nil
 }
 
 // refined reports whether fields over so many numbers get patches.
@@ -177,9 +184,12 @@ func (g *Grid) store(ctx context.Context, c *core) error {
 
 // sample fills nodes by eval.
 func (l *lattice) sample(ctx context.Context, nodes []uint64, eval func(dst []uint64, numbers []float64)) error {
-	return inParallel(ctx, l.total, fillStep, runtime.GOMAXPROCS(0), func() func(lo, hi int) {
-		return func(lo, hi int) { eval(nodes[lo:hi], l.numbers(lo, hi)) }
-	})
+	return l.inSteps(ctx, func(lo, hi int) { eval(nodes[lo:hi], l.numbers(lo, hi)) })
+}
+
+// inSteps hands all nodes to work, some at a time, on all cores.
+func (l *lattice) inSteps(ctx context.Context, work func(lo, hi int)) error {
+	return inParallel(ctx, l.total, fillStep, runtime.GOMAXPROCS(0), func() func(lo, hi int) { return work })
 }
 
 // row takes one row of the stored numbers, rounds them to 8 bits and goes on from
