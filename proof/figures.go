@@ -129,6 +129,9 @@ func (t *tally) figures() Figures {
 // told now and then how much is done, 0 to 1, from any goroutine. One core is left
 // to the rest of the program. It returns the context's error when it was stopped.
 func (g *Grid) Figures(ctx context.Context, src raster.Pixels, alpha []uint8, progress func(done float64)) (Figures, error) {
+	if err := fits(src, g.channels); err != nil {
+		return Figures{}, err
+	}
 	black := g.blackLane()
 	var mu sync.Mutex
 	var tallies []*tally

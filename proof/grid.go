@@ -293,9 +293,12 @@ func (g *Grid) Quality() Quality { return g.quality }
 
 // Proof writes what the screen is told for every pixel of src: W*H pixels of red,
 // green, blue and an opaque alpha, 8 bits each, ready to be shown unchanged. It
-// returns the context's error when it was stopped, dst then being half written.
-// It panics when the picture's channels are not the source's.
+// returns the context's error when it was stopped, dst then being half written, and
+// a *[PlanError] when the picture's channels are not the source's or dst is too short.
 func (g *Grid) Proof(ctx context.Context, dst []uint8, src raster.Pixels) error {
+	if err := g.fits(src, len(dst)/4); err != nil {
+		return err
+	}
 	f := g.colour
 	if g.stored != nil {
 		f = g.stored.numbers
@@ -325,6 +328,28 @@ func screenByte(lane uint64) uint8 {
 	return uint8(min(max(v, 0), 255))
 }
 
+// fits reports why the grid cannot be read for src, with room for so many pixels.
+func (g *Grid) fits(src raster.Pixels, room int) error {
+	if err := fits(src, g.channels); err != nil {
+		return err
+	}
+	if n := src.W * src.H; room < n {
+		return &PlanError{fmt.Sprintf("there is room for %d of the picture's %d pixels", room, n)}
+	}
+	return nil
+}
+
+// fits reports why pixels cannot be taken for numbers of so many channels.
+func fits(src raster.Pixels, channels int) error {
+	if src.Channels != channels {
+		return &PlanError{fmt.Sprintf("the picture has %d channels and the profile of its numbers %d", src.Channels, channels)}
+	}
+	if have, want := len(src.P8)+len(src.P16), src.W*src.H*channels; src.W < 0 || src.H < 0 || have != want {
+		return &PlanError{fmt.Sprintf("a picture of %d x %d pixels of %d channels holds %d numbers, not %d", src.W, src.H, channels, want, have)}
+	}
+	return nil
+}
+
 // Sample is what a grid says about one pixel beside its colour.
 type Sample struct {
 	DeltaE00 float32
@@ -333,8 +358,11 @@ type Sample struct {
 }
 
 // Samples writes difference and reach of every pixel of src, W*H of them. It stops
-// like [Grid.Proof].
+// and fails like [Grid.Proof].
 func (g *Grid) Samples(ctx context.Context, dst []Sample, src raster.Pixels) error {
+	if err := g.fits(src, len(dst)); err != nil {
+		return err
+	}
 	black := g.blackLane()
 	return g.eachRow(ctx, src, runtime.GOMAXPROCS(0), func() func(y int, row []uint64) {
 		return func(y int, row []uint64) {
@@ -360,9 +388,6 @@ func (g *Grid) blackLane() uint64 {
 // eachRow interpolates a field for all pixels of src, on up to workers
 // goroutines, and hands over finished rows. begin is called once a goroutine.
 func (g *Grid) eachRow(ctx context.Context, src raster.Pixels, workers int, begin func() func(y int, row []uint64), f field) error {
-	if src.Channels != g.channels {
-		panic(fmt.Sprintf("proof: pixels of %d channels in a grid of %d", src.Channels, g.channels))
-	}
 	return inParallel(ctx, src.H, bandRows, workers, func() func(lo, hi int) {
 		row, done := make([]uint64, src.W), begin()
 		return func(lo, hi int) {

@@ -556,3 +556,40 @@ func BenchmarkNewIntent(b *testing.B) {
 		})
 	}
 }
+
+// Pixels that do not fit the plan are refused, whatever their file was like.
+func TestPixelsThatDoNotFit(t *testing.T) {
+	e := NewEngine()
+	defer e.Close()
+	g, err := e.Grid(context.Background(), Plan{Source: SpaceProfile(space.SRGB()), Screen: SpaceProfile(space.SRGB())}, Draft)
+	if err != nil {
+		t.Fatal(err)
+	}
+	right := raster.New(5, 4, 3, false)
+	short := right
+	short.P8 = short.P8[1:]
+	both := right
+	both.P16 = make([]uint16, 60)
+	for name, k := range map[string]struct {
+		src  raster.Pixels
+		room int
+	}{
+		"grey":        {raster.New(5, 4, 1, false), 20},
+		"four inks":   {raster.New(5, 4, 4, true), 20},
+		"cut off":     {short, 20},
+		"both depths": {both, 20},
+		"no numbers":  {raster.Pixels{W: 5, H: 4, Channels: 3}, 20},
+		"negative":    {raster.Pixels{W: -5, H: -4, Channels: 3, P8: right.P8}, 20},
+		"no room":     {right, 19},
+	} {
+		if err := g.Proof(context.Background(), make([]uint8, 4*k.room), k.src); !errors.Is(err, ErrPlan) {
+			t.Errorf("%s: Proof says %v, want a *PlanError", name, err)
+		}
+		if err := g.Samples(context.Background(), make([]Sample, k.room), k.src); !errors.Is(err, ErrPlan) {
+			t.Errorf("%s: Samples says %v, want a *PlanError", name, err)
+		}
+	}
+	if err := g.Samples(context.Background(), nil, raster.New(0, 3, 3, false)); err != nil {
+		t.Errorf("an empty picture: %v", err)
+	}
+}
