@@ -133,7 +133,7 @@ func (c *Chain) Values(dst []Value, src []float64) error {
 		v.Counted = labAt(counted, i)
 		v.DeltaE00 = cie.DeltaE00(v.Original, v.Counted)
 		v.Reach = reach[i]
-		v.Darker = v.Original.L < c.paperBlack
+		v.Darker = c.darker(v.Original)
 	}
 	return nil
 }

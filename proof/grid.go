@@ -303,7 +303,7 @@ func (g *Grid) Proof(ctx context.Context, dst []uint8, src raster.Pixels) error 
 	if g.stored != nil {
 		f = g.stored.numbers
 	}
-	return g.eachRow(ctx, src, runtime.GOMAXPROCS(0), func() func(y int, row []uint64) {
+	return g.eachRow(ctx, src, func() func(y int, row []uint64) {
 		var bytes raster.Pixels
 		if g.stored != nil {
 			bytes = raster.New(src.W, 1, g.stored.then.channels, false)
@@ -364,7 +364,7 @@ func (g *Grid) Samples(ctx context.Context, dst []Sample, src raster.Pixels) err
 		return err
 	}
 	black := g.blackLane()
-	return g.eachRow(ctx, src, runtime.GOMAXPROCS(0), func() func(y int, row []uint64) {
+	return g.eachRow(ctx, src, func() func(y int, row []uint64) {
 		return func(y int, row []uint64) {
 			out := dst[y*src.W : (y+1)*src.W]
 			for x, v := range row {
@@ -385,10 +385,10 @@ func (g *Grid) blackLane() uint64 {
 	return uint64(lane((g.paperBlack - lightnessLo) * lightnessScale))
 }
 
-// eachRow interpolates a field for all pixels of src, on up to workers
-// goroutines, and hands over finished rows. begin is called once a goroutine.
-func (g *Grid) eachRow(ctx context.Context, src raster.Pixels, workers int, begin func() func(y int, row []uint64), f field) error {
-	return inParallel(ctx, src.H, bandRows, workers, func() func(lo, hi int) {
+// eachRow interpolates a field for all pixels of src, on all cores, and hands over
+// finished rows. begin is called once a goroutine.
+func (g *Grid) eachRow(ctx context.Context, src raster.Pixels, begin func() func(y int, row []uint64), f field) error {
+	return inParallel(ctx, src.H, bandRows, runtime.GOMAXPROCS(0), func() func(lo, hi int) {
 		row, done := make([]uint64, src.W), begin()
 		return func(lo, hi int) {
 			for y := lo; y < hi; y++ {

@@ -208,89 +208,6 @@ func TestFineGridOfDemoPapers(t *testing.T) {
 	}
 }
 
-// figuresOf computes the figures of colours exactly, by the definitions alone.
-func figuresOf(t *testing.T, c *Chain, colours []uint16) Figures {
-	t.Helper()
-	n := len(colours) / 3
-	src := make([]float64, len(colours))
-	for i, v := range colours {
-		src[i] = float64(v) / 65535
-	}
-	values := make([]Value, n)
-	c.Values(values, src)
-	f := Figures{Pixels: int64(n)}
-	var all []float64
-	for _, v := range values {
-		f.Mean += v.DeltaE00 / float64(n)
-		all = append(all, v.DeltaE00)
-		if v.Darker {
-			f.Darker += 1 / float64(n)
-			continue
-		}
-		band := 0
-		for band < len(bandEdges) && v.Reach >= bandEdges[band] {
-			band++
-		}
-		f.Reach[band] += 1 / float64(n)
-	}
-	slices.Sort(all)
-	f.P95 = all[int(math.Ceil(0.95*float64(n)))-1]
-	f.Max = all[n-1]
-	return f
-}
-
-func TestFiguresAgreeWithTheExactChain(t *testing.T) {
-	romm, _ := space.ByID("romm")
-	p := rightPlan(SpaceProfile(romm), realProfile(t, "FOGRA39L_coated.icc"), RelativeColorimetric, true, ScreenWhite)
-	c, g := chainAndGrid(t, p)
-	for name, colours := range colourSets(romm, 20000) {
-		n := len(colours) / 3
-		got, err := g.Figures(context.Background(), raster.Pixels{W: 10, H: n / 10, Channels: 3, P16: colours}, nil, nil)
-		if err != nil {
-			t.Fatal(err)
-		}
-		want := figuresOf(t, c, colours)
-		const share, delta = 0.01, 0.05
-		near := func(what string, got, want, tolerance float64) {
-			if math.Abs(got-want) > tolerance {
-				t.Errorf("%s: %s = %.4f, want %.4f ± %g", name, what, got, want, tolerance)
-			}
-		}
-		near("mean", got.Mean, want.Mean, delta)
-		near("p95", got.P95, want.P95, 2*delta)
-		near("darker", got.Darker, want.Darker, share)
-		for i := range got.Reach {
-			near(fmt.Sprintf("band %d", i), got.Reach[i], want.Reach[i], share)
-		}
-		if got.Pixels != int64(n) {
-			t.Errorf("%s: %d pixels, want %d", name, got.Pixels, n)
-		}
-	}
-}
-
-// A percentile by the nearest rank of a list short enough to do by hand.
-func TestTallyByHand(t *testing.T) {
-	tl := newTally()
-	step := func(delta float64) uint64 { return uint64(lane(delta / deltaStep)) }
-	var row []uint64
-	for i := 1; i <= 40; i++ { // ΔE00 0.5, 1.0, ... 20.0; the same for the reach
-		row = append(row, step(float64(i)/2)|step(float64(i)/2)<<16|1000<<32)
-	}
-	alpha := slices.Repeat([]uint8{255}, 40)
-	alpha[39] = 0 // the 20.0 is transparent
-	row[0] = row[0]&^(0xffff<<32) | 10<<32
-	tl.row(row, alpha, 500) // and the 0.5 is darker than the paper
-	got := tl.figures()
-	want := Figures{Pixels: 39, Darker: 1.0 / 39, Mean: 10, P95: 19, Max: 19.5,
-		Reach: [Bands]float64{0, 2.0 / 39, 4.0 / 39, 8.0 / 39, 24.0 / 39}}
-	if got != want {
-		t.Errorf("figures = %+v, want %+v", got, want)
-	}
-	if out := got.Outside(4); math.Abs(out-32.0/39) > 1e-12 {
-		t.Errorf("Outside(4) = %g, want 32/39", out)
-	}
-}
-
 func TestGreyRampStaysMonotonic(t *testing.T) {
 	srgb, paper := SpaceProfile(space.SRGB()), realProfile(t, "FOGRA39L_coated.icc")
 	e := NewEngine()
@@ -447,7 +364,7 @@ func TestStoppedWork(t *testing.T) {
 	if err := g.Proof(ctx, make([]uint8, 4*64*64), src); !errors.Is(err, context.Canceled) {
 		t.Errorf("Proof of a cancelled context: %v", err)
 	}
-	if _, err := g.Figures(ctx, src, nil, nil); !errors.Is(err, context.Canceled) {
+	if _, err := e.Figures(ctx, p, src, nil, nil); !errors.Is(err, context.Canceled) {
 		t.Errorf("Figures of a cancelled context: %v", err)
 	}
 }
@@ -519,7 +436,7 @@ func BenchmarkPicture(b *testing.B) {
 	g, _ := e.Grid(context.Background(), p, Fine)
 	b.Run("figures", func(b *testing.B) {
 		for b.Loop() {
-			_, _ = g.Figures(context.Background(), src, nil, nil)
+			_, _ = e.Figures(context.Background(), p, src, nil, nil)
 		}
 		rate(b)
 	})

@@ -43,11 +43,7 @@ func (e *Engine) Figures(ctx context.Context, pic *session.Picture, set setup.Se
 	if err != nil {
 		return proof.Figures{}, err
 	}
-	g, err := e.Grid(ctx, plan, proof.Fine)
-	if err != nil {
-		return proof.Figures{}, err
-	}
-	return g.Figures(ctx, pic.Levels[0], pic.Alpha(), progress)
+	return e.Engine.Figures(ctx, plan, pic.Levels[0], pic.Alpha(), progress)
 }
 
 // Difference implements session.Engine.
