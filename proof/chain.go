@@ -31,7 +31,8 @@ type Value struct {
 	// Reach is how far Original lies outside the paper's reach: its ΔE00 after
 	// going into the paper's numbers and back, colorimetrically. 0 without a paper.
 	Reach float64
-	// Darker says that Original is darker than the paper's black.
+	// Darker says that Original is darker than the paper's black as the proof shows it:
+	// than what Lab 0, 0, 0 is printed with, relative to the paper's white.
 	Darker bool
 }
 
@@ -81,8 +82,9 @@ func (c *Chain) ScreenBlack() float64 {
 	return cie.XYZ{X: c.screenBlack, Y: c.screenBlack, Z: c.screenBlack}.ToLab(cie.XYZ{X: 1, Y: 1, Z: 1}).L
 }
 
-// PaperBlack returns the absolute L* of the black that the reach is told for, or
-// minus infinity without a paper.
+// PaperBlack returns the absolute L* of the black of the paper that the reach is told
+// for, or minus infinity without a paper. [Value] tells what is darker by the relative
+// one.
 func (c *Chain) PaperBlack() float64 { return c.paperBlack }
 
 // Values computes len(dst) colours. src are their interleaved source numbers, 0 to

@@ -120,6 +120,36 @@ func TestReachOnRealCMYK(t *testing.T) {
 	}
 }
 
+// What the paper prints of Lab 0, 0, 0 is L* 16.50 relative to its white (transicc
+// -t1, two decimals): what is darker than that is darker than the paper, also where
+// the paper's white is shown or counted, though the absolute black is darker yet.
+func TestDarkerThanThePaper(t *testing.T) {
+	srgb, paper := space.SRGB(), realProfile(t, "default_cmyk.icc")
+	for _, white := range []White{ScreenWhite, PaperWhite} {
+		p := rightPlan(SpaceProfile(srgb), paper, RelativeColorimetric, true, white)
+		for _, k := range []struct {
+			lightness float64
+			darker    bool
+		}{{0, true}, {15, true}, {16.48, true}, {16.52, false}, {50, false}} {
+			src := srgb.FromLab(cie.Lab{L: k.lightness})
+			v := evaluate(t, p, src[:]...)
+			if v.Darker != k.darker {
+				t.Errorf("white %d: L* %.3f is darker: %t, want %t", white, v.Original.L, v.Darker, k.darker)
+			}
+		}
+		e := NewEngine()
+		c, err := e.Chain(p)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if c.PaperBlack() > 15 {
+			t.Errorf("the absolute black is %.2f: the test cannot tell it from the relative one", c.PaperBlack())
+		}
+		c.Close()
+		e.Close()
+	}
+}
+
 // Paper white on an sRGB screen, adapted (transicc -t3): 224.595 222.732 215.793.
 func TestPaperWhiteOnScreen(t *testing.T) {
 	srgb, paper := SpaceProfile(space.SRGB()), realProfile(t, "default_cmyk.icc")

@@ -23,6 +23,7 @@ type core struct {
 
 	screenBlack float64 // luminance of the screen's black where it counts, else 0
 	paperBlack  float64 // L* of the reach paper's black, absolute; below 0 without one
+	deepest     float64 // L* of the same black relative to that paper's white
 
 	open  []interface{ Close() }
 	users atomic.Int32
@@ -36,7 +37,7 @@ func newCore(plan Plan) (_ *core, err error) {
 	if err := plan.Check(); err != nil {
 		return nil, err
 	}
-	c := &core{plan: plan, paperBlack: math.Inf(-1)}
+	c := &core{plan: plan, paperBlack: math.Inf(-1), deepest: math.Inf(-1)}
 	c.users.Store(1)
 	if c.ctx, err = lcms.NewContext(); err != nil {
 		return nil, err
@@ -128,32 +129,26 @@ func newCore(plan Plan) (_ *core, err error) {
 		if c.back, err = link(r, nil, RelativeColorimetric, false); err != nil {
 			return nil, err
 		}
-		black, err := paperBlack(c.ctx, c.into, r, get, lab)
+		absolute, err := link(r, nil, AbsoluteColorimetric, false)
 		if err != nil {
 			return nil, err
 		}
-		c.paperBlack = black.L
+		c.findBlack(absolute)
 	}
 	return c, nil
 }
 
-// paperBlack returns the absolute Lab of the numbers that Lab 0, 0, 0 is printed
-// with.
-func paperBlack(ctx *lcms.Context, into *lcms.Transform, p *Profile, get func(*Profile) (*lcms.Profile, error), lab *lcms.Profile) (cie.Lab, error) {
-	h, err := get(p)
-	if err != nil {
-		return cie.Lab{}, err
-	}
-	absolute, err := ctx.Float(h, lab, lcms.Options{Intent: int(AbsoluteColorimetric)})
-	if err != nil {
-		return cie.Lab{}, &ProfileError{"find the black of", p.Name(), Refused, err}
-	}
-	defer absolute.Close()
-	device := make([]float64, p.Channels())
-	into.Run(device, []float64{0, 0, 0})
-	var out [3]float64
-	absolute.Run(out[:], device)
-	return cie.Lab{L: out[0], A: out[1], B: out[2]}, nil
+// findBlack finds the lightness of the numbers that Lab 0, 0, 0 is printed with on the
+// reach paper, of which absolute tells the absolute look.
+func (c *core) findBlack(absolute *lcms.Transform) {
+	_, channels := c.into.Channels()
+	device := make([]float64, channels)
+	c.into.Run(device, []float64{0, 0, 0})
+	var black [3]float64
+	absolute.Run(black[:], device)
+	c.paperBlack = black[0]
+	c.back.Run(black[:], device)
+	c.deepest = black[0]
 }
 
 // hold counts another user, unless there are none left.

@@ -29,7 +29,7 @@ type Figures struct {
 	Pixels int64 `json:"pixels"`
 	// Reach is the share in each reach band; pixels darker than the paper are in none.
 	Reach [Bands]float64 `json:"reach_bands"`
-	// Darker is the share darker than the paper's black.
+	// Darker is the share darker than the paper's black, see [Value].
 	Darker float64 `json:"darker_than_paper"`
 	// Mean, P95 and Max tell ΔE00 of the print against the original; P95 by the
 	// nearest rank.
@@ -180,5 +180,6 @@ func (c *core) differences(delta, reach, src []float64) (original []float64) {
 	return original
 }
 
-// darker reports whether an original is darker than the paper's black.
-func (c *core) darker(original cie.Lab) bool { return original.L < c.paperBlack }
+// darker reports whether an original is darker than the paper's black as a proof shows
+// it: both are lightnesses relative to their own white.
+func (c *core) darker(original cie.Lab) bool { return original.L < c.deepest }

@@ -57,8 +57,8 @@ type Grid struct {
 	colour, figure field
 	// stored is set when the route stores numbers in 8 bits between two
 	// conversions: pictures are rounded there, as the file is.
-	stored     *stored
-	paperBlack float64
+	stored  *stored
+	deepest float64 // L* of the paper's black, see core
 }
 
 // stored samples a route in two parts, up to the stored numbers and on from them.
@@ -106,7 +106,7 @@ func newGrid(ctx context.Context, c *core, q Quality, shared *base) (*Grid, erro
 	if err != nil {
 		return nil, err
 	}
-	g := &Grid{lattice: l, quality: q, paperBlack: c.paperBlack}
+	g := &Grid{lattice: l, quality: q, deepest: c.deepest}
 	g.colour.nodes, g.figure.nodes = make([]uint64, g.padded), make([]uint64, g.padded)
 	err = g.inSteps(ctx, func(lo, hi int) { g.fill(c, lo, g.numbers(lo, hi), shared.original[3*lo:3*hi], shared.reach[lo:hi]) })
 	if err != nil {
@@ -379,10 +379,10 @@ func (g *Grid) Samples(ctx context.Context, dst []Sample, src raster.Pixels) err
 }
 
 func (g *Grid) blackLane() uint64 {
-	if math.IsInf(g.paperBlack, -1) {
+	if math.IsInf(g.deepest, -1) {
 		return 0
 	}
-	return uint64(lane((g.paperBlack - lightnessLo) * lightnessScale))
+	return uint64(lane((g.deepest - lightnessLo) * lightnessScale))
 }
 
 // eachRow interpolates a field for all pixels of src, on all cores, and hands over
