@@ -84,7 +84,11 @@ func count(ctx context.Context, pix raster.Pixels, alpha []uint8, progress func(
 		return nil, nil, fmt.Errorf("gamut: a picture of %d channels", pix.Channels)
 	}
 	ch := pix.Channels
-	sums := make([]float32, ch<<(bits*uint(ch)))
+	sums := make([]uint64, ch<<(bits*uint(ch))) // whole numbers: they add up exactly
+	full := 255.0
+	if pix.Deep() {
+		full = 65535
+	}
 	counts := make([]uint32, 1<<(bits*uint(ch)))
 	for y := range pix.H {
 		if y%64 == 0 {
@@ -106,14 +110,14 @@ func count(ctx context.Context, pix raster.Pixels, alpha []uint8, progress func(
 					cell = cell<<bits | int(v>>(16-bits))
 				}
 				for c, v := range pix.P16[i*ch : i*ch+ch] {
-					sums[cell*ch+c] += float32(v) / 65535
+					sums[cell*ch+c] += uint64(v)
 				}
 			} else {
 				for _, v := range pix.P8[i*ch : i*ch+ch] {
 					cell = cell<<bits | int(v>>(8-bits))
 				}
 				for c, v := range pix.P8[i*ch : i*ch+ch] {
-					sums[cell*ch+c] += float32(v) / 255
+					sums[cell*ch+c] += uint64(v)
 				}
 			}
 			counts[cell]++
@@ -125,7 +129,7 @@ func count(ctx context.Context, pix raster.Pixels, alpha []uint8, progress func(
 		}
 		weights = append(weights, float64(n))
 		for c := range ch {
-			numbers = append(numbers, float64(sums[cell*ch+c])/float64(n))
+			numbers = append(numbers, float64(sums[cell*ch+c])/full/float64(n))
 		}
 	}
 	if len(weights) == 0 {
