@@ -90,7 +90,8 @@ func (c *Chain) PaperBlack() float64 { return c.paperBlack }
 // Values computes len(dst) colours. src are their interleaved source numbers, 0 to
 // 1 a channel; fractions of a byte and numbers outside 0 to 1 are allowed where
 // the profile allows them. It fails with [ErrClosed], and with a *[PlanError] where
-// src is not one colour of the source's channels for each of dst.
+// src is not one colour of the source's channels for each of dst, and with a
+// *[ProfileError] where a profile gives numbers that are not finite.
 func (c *Chain) Values(dst []Value, src []float64) error {
 	end, err := c.begin()
 	if err != nil {
@@ -104,47 +105,15 @@ func (c *Chain) Values(dst []Value, src []float64) error {
 	if n != len(dst) {
 		return &PlanError{fmt.Sprintf("%d colours of %s are asked for of numbers for %d", len(dst), c.plan.Source.Name(), n)}
 	}
-	original := make([]float64, 3*n)
-	c.original(original, src)
-	var device, relative, absolute []float64
-	if c.plan.Paper != nil {
-		device = c.separate(src)
-		relative, absolute = c.print(device)
-	}
-	reach := make([]float64, n)
-	c.reach(reach, original)
-	look := c.shown(original, relative, absolute)
-	counted := c.counted(original, relative, absolute)
-	screen := make([]float64, 3*n)
-	c.toScreen(screen, look)
-	channels := 0
-	if n > 0 {
-		channels = len(device) / n
-	}
-	for i := range dst {
-		v := &dst[i]
-		v.Original = labAt(original, i)
-		v.Relative, v.Look = v.Original, labAt(look, i)
-		if relative != nil {
-			v.Relative = labAt(relative, i)
-		}
-		v.Device = device[i*channels : (i+1)*channels : (i+1)*channels]
-		for k := range v.Screen {
-			v.Screen[k] = clip01(screen[3*i+k])
-		}
-		v.Counted = labAt(counted, i)
-		v.DeltaE00 = cie.DeltaE00(v.Original, v.Counted)
-		v.Reach = reach[i]
-		v.Darker = c.darker(v.Original)
-	}
-	return nil
+	return c.values(dst, src)
 }
 
-// Value computes one colour. It panics where Values fails: it is for colours that the
-// program itself names.
+// Value computes one colour that the program itself names. It panics when the chain is
+// closed and when src is not one colour; where a profile gives numbers that are not
+// finite it returns the zero Value.
 func (c *Chain) Value(src []float64) Value {
 	var v [1]Value
-	if err := c.Values(v[:], src); err != nil {
+	if err := c.Values(v[:], src); errors.Is(err, ErrClosed) || errors.Is(err, ErrPlan) {
 		panic(err)
 	}
 	return v[0]

@@ -169,13 +169,13 @@ const hidden = math.MaxUint32
 // each hands over all rows and the cells of their pixels, the parts of the picture at
 // the same time. begin is called once a part.
 func (t *taking) each(ctx context.Context, begin func(part int) func(row raster.Pixels, cells []uint32)) error {
-	return inParallel(ctx, t.parts, 1, t.parts, func() func(lo, hi int) {
+	return inParallel(ctx, t.parts, 1, t.parts, func() func(lo, hi int) error {
 		cells := make([]uint32, t.src.W)
-		return func(part, _ int) {
+		return func(part, _ int) error {
 			use := begin(part)
 			for y := part * t.src.H / t.parts; y < (part+1)*t.src.H/t.parts; y++ {
 				if y%bandRows == 0 && ctx.Err() != nil {
-					return
+					return ctx.Err()
 				}
 				row := t.src.Rows(y, y+1)
 				t.row(cells, row)
@@ -191,6 +191,7 @@ func (t *taking) each(ctx context.Context, begin func(part int) func(row raster.
 					t.progress(float64(n) / float64(2*t.src.H))
 				}
 			}
+			return nil
 		}
 	})
 }

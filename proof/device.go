@@ -14,5 +14,5 @@ func (c *Chain) Device(src []float64) ([]float64, error) {
 	if _, err := c.colours(src); err != nil || c.plan.Paper == nil {
 		return nil, err
 	}
-	return c.separate(src), nil
+	return c.separate(src)
 }

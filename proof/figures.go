@@ -143,15 +143,19 @@ func (c *core) figures(ctx context.Context, colours *Colours, progress func(done
 	delta, reach, darker := make([]float64, n), make([]float64, n), make([]bool, n)
 	var done atomic.Int64
 	workers := max(1, runtime.GOMAXPROCS(0)-1)
-	err := inParallel(ctx, n, figuresStep, workers, func() func(lo, hi int) {
-		return func(lo, hi int) {
-			original := c.differences(delta[lo:hi], reach[lo:hi], colours.Numbers[lo*colours.Channels:hi*colours.Channels])
+	err := inParallel(ctx, n, figuresStep, workers, func() func(lo, hi int) error {
+		return func(lo, hi int) error {
+			original, err := c.differences(delta[lo:hi], reach[lo:hi], colours.Numbers[lo*colours.Channels:hi*colours.Channels])
+			if err != nil {
+				return err
+			}
 			for i := range darker[lo:hi] {
 				darker[lo+i] = c.darker(labAt(original, i))
 			}
 			if k := done.Add(int64(hi - lo)); progress != nil {
 				progress(float64(k) / float64(n))
 			}
+			return nil
 		}
 	})
 	if err != nil {
@@ -165,19 +169,23 @@ func (c *core) figures(ctx context.Context, colours *Colours, progress func(done
 }
 
 // differences writes ΔE00 and reach of colours and returns their originals.
-func (c *core) differences(delta, reach, src []float64) (original []float64) {
+func (c *core) differences(delta, reach, src []float64) (original []float64, err error) {
 	original = make([]float64, 3*len(delta))
-	c.original(original, src)
-	c.reach(reach, original)
-	var relative, absolute []float64
-	if c.plan.Paper != nil {
-		relative, absolute = c.print(c.separate(src))
+	if err := c.original(original, src); err != nil {
+		return nil, err
+	}
+	if err := c.reach(reach, original); err != nil {
+		return nil, err
+	}
+	relative, absolute, err := c.look(src)
+	if err != nil {
+		return nil, err
 	}
 	counted := c.counted(original, relative, absolute)
 	for i := range delta {
 		delta[i] = cie.DeltaE00(labAt(original, i), labAt(counted, i))
 	}
-	return original
+	return original, nil
 }
 
 // darker reports whether an original is darker than the paper's black as a proof shows

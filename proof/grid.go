@@ -94,9 +94,11 @@ func newBase(ctx context.Context, c *core, q Quality) (*base, error) {
 		return nil, err
 	}
 	b := &base{make([]float64, 3*l.total), make([]float64, l.total)}
-	return b, l.inSteps(ctx, func(lo, hi int) {
-		c.original(b.original[3*lo:3*hi], l.numbers(lo, hi))
-		c.reach(b.reach[lo:hi], b.original[3*lo:3*hi])
+	return b, l.inSteps(ctx, func(lo, hi int) error {
+		if err := c.original(b.original[3*lo:3*hi], l.numbers(lo, hi)); err != nil {
+			return err
+		}
+		return c.reach(b.reach[lo:hi], b.original[3*lo:3*hi])
 	})
 }
 
@@ -108,7 +110,9 @@ func newGrid(ctx context.Context, c *core, q Quality, shared *base) (*Grid, erro
 	}
 	g := &Grid{lattice: l, quality: q, deepest: c.deepest}
 	g.colour.nodes, g.figure.nodes = make([]uint64, g.padded), make([]uint64, g.padded)
-	err = g.inSteps(ctx, func(lo, hi int) { g.fill(c, lo, g.numbers(lo, hi), shared.original[3*lo:3*hi], shared.reach[lo:hi]) })
+	err = g.inSteps(ctx, func(lo, hi int) error {
+		return g.fill(c, lo, g.numbers(lo, hi), shared.original[3*lo:3*hi], shared.reach[lo:hi])
+	})
 	if err != nil {
 		return nil, err
 	}
@@ -127,15 +131,19 @@ func newGrid(ctx context.Context, c *core, q Quality, shared *base) (*Grid, erro
 func (g *Grid) refined(channels int) bool { return g.quality == Fine && channels == 3 }
 
 // colourNodes encodes what the screen is told for source numbers.
-func (c *core) colourNodes(dst []uint64, src []float64) {
-	var original, relative, absolute []float64
-	if c.plan.Paper != nil {
-		relative, absolute = c.print(c.separate(src))
-	} else {
-		original = make([]float64, len(src))
-		c.original(original, src)
+func (c *core) colourNodes(dst []uint64, src []float64) error {
+	relative, absolute, err := c.look(src)
+	if err != nil {
+		return err
 	}
-	c.screenNodes(dst, c.shown(original, relative, absolute))
+	var original []float64
+	if relative == nil {
+		original = make([]float64, len(src))
+		if err := c.original(original, src); err != nil {
+			return err
+		}
+	}
+	return c.screenNodes(dst, c.shown(original, relative, absolute))
 }
 
 // store samples the two parts of a route that stores its numbers on the way.
@@ -150,8 +158,11 @@ func (g *Grid) store(ctx context.Context, c *core) error {
 	}
 	then := newLattice(channels, g.quality.nodes(channels))
 	s := &stored{field{nodes: make([]uint64, g.padded)}, then, field{nodes: make([]uint64, then.padded)}}
-	numbersAt := func(dst []uint64, src []float64) {
-		numbers := c.pass(src, 0, at+1)
+	numbersAt := func(dst []uint64, src []float64) error {
+		numbers, err := c.pass(src, 0, at+1)
+		if err != nil {
+			return err
+		}
 		for i := range dst {
 			var v [4]uint16
 			for k := range channels {
@@ -159,10 +170,18 @@ func (g *Grid) store(ctx context.Context, c *core) error {
 			}
 			dst[i] = pack(v[0], v[1], v[2], v[3])
 		}
+		return nil
 	}
-	colourAt := func(dst []uint64, numbers []float64) {
-		relative, absolute := c.print(c.pass(numbers, at+1, len(c.links)))
-		c.screenNodes(dst, c.shown(nil, relative, absolute))
+	colourAt := func(dst []uint64, numbers []float64) error {
+		device, err := c.pass(numbers, at+1, len(c.links))
+		if err != nil {
+			return err
+		}
+		relative, absolute, err := c.print(device)
+		if err != nil {
+			return err
+		}
+		return c.screenNodes(dst, c.shown(nil, relative, absolute))
 	}
 	g.stored = s
 	if err := g.sample(ctx, s.numbers.nodes, numbersAt); err != nil {
@@ -183,13 +202,13 @@ func (g *Grid) store(ctx context.Context, c *core) error {
 }
 
 // sample fills nodes by eval.
-func (l *lattice) sample(ctx context.Context, nodes []uint64, eval func(dst []uint64, numbers []float64)) error {
-	return l.inSteps(ctx, func(lo, hi int) { eval(nodes[lo:hi], l.numbers(lo, hi)) })
+func (l *lattice) sample(ctx context.Context, nodes []uint64, eval func(dst []uint64, numbers []float64) error) error {
+	return l.inSteps(ctx, func(lo, hi int) error { return eval(nodes[lo:hi], l.numbers(lo, hi)) })
 }
 
 // inSteps hands all nodes to work, some at a time, on all cores.
-func (l *lattice) inSteps(ctx context.Context, work func(lo, hi int)) error {
-	return inParallel(ctx, l.total, fillStep, runtime.GOMAXPROCS(0), func() func(lo, hi int) { return work })
+func (l *lattice) inSteps(ctx context.Context, work func(lo, hi int) error) error {
+	return inParallel(ctx, l.total, fillStep, runtime.GOMAXPROCS(0), func() func(lo, hi int) error { return work })
 }
 
 // row takes one row of the stored numbers, rounds them to 8 bits and goes on from
@@ -204,12 +223,14 @@ func (s *stored) row(dst []uint64, bytes raster.Pixels) {
 }
 
 // fill samples the chain at the nodes from lo on.
-func (g *Grid) fill(c *core, lo int, src, original, reach []float64) {
-	var relative, absolute []float64
-	if c.plan.Paper != nil {
-		relative, absolute = c.print(c.separate(src))
+func (g *Grid) fill(c *core, lo int, src, original, reach []float64) error {
+	relative, absolute, err := c.look(src)
+	if err != nil {
+		return err
 	}
-	c.screenNodes(g.colour.nodes[lo:lo+len(reach)], c.shown(original, relative, absolute))
+	if err := c.screenNodes(g.colour.nodes[lo:lo+len(reach)], c.shown(original, relative, absolute)); err != nil {
+		return err
+	}
 	counted := c.counted(original, relative, absolute)
 	for i := range reach {
 		l0 := labAt(original, i)
@@ -217,6 +238,7 @@ func (g *Grid) fill(c *core, lo int, src, original, reach []float64) {
 			lane(cie.DeltaE00(l0, labAt(counted, i))/deltaStep), lane(reach[i]/deltaStep),
 			lane((l0.L-lightnessLo)*lightnessScale), 0)
 	}
+	return nil
 }
 
 func lane(v float64) uint16 {
@@ -232,12 +254,15 @@ func screenLook() func(node uint64) cie.Lab {
 }
 
 // screenNodes encodes what the screen is told for looks.
-func (c *core) screenNodes(dst []uint64, look []float64) {
+func (c *core) screenNodes(dst []uint64, look []float64) error {
 	screen := make([]float64, len(look))
-	c.toScreen(screen, look)
+	if err := c.toScreen(screen, look); err != nil {
+		return err
+	}
 	for i := range dst {
 		dst[i] = pack(screenLane(screen[3*i]), screenLane(screen[3*i+1]), screenLane(screen[3*i+2]), 0)
 	}
+	return nil
 }
 
 // screenLane encodes a screen number. Below 0 Little CMS goes on along the straight
@@ -263,9 +288,13 @@ func footToCurve(v float64) float64 {
 }
 
 // inParallel works on [0, total) in pieces of step, on at most workers goroutines,
-// until the context ends; it returns the context's error then. begin is called once
-// in each goroutine and returns what works on one piece.
-func inParallel(ctx context.Context, total, step, workers int, begin func() func(lo, hi int)) error {
+// until the context ends or a piece fails; it returns the context's error then, or one
+// of the failures. begin is called once in each goroutine and returns what works on one
+// piece.
+func inParallel(ctx context.Context, total, step, workers int, begin func() func(lo, hi int) error) error {
+	outer := ctx
+	ctx, stop := context.WithCancelCause(outer)
+	defer stop(nil)
 	var next atomic.Int64
 	var group sync.WaitGroup
 	for range min(workers, (total+step-1)/step) {
@@ -276,12 +305,17 @@ func inParallel(ctx context.Context, total, step, workers int, begin func() func
 				if lo >= total {
 					return
 				}
-				work(lo, min(lo+step, total))
+				if err := work(lo, min(lo+step, total)); err != nil {
+					stop(err)
+				}
 			}
 		})
 	}
 	group.Wait()
-	return ctx.Err()
+	if err := outer.Err(); err != nil {
+		return err
+	}
+	return context.Cause(ctx)
 }
 
 // bandRows is how many rows of a picture are computed between two looks at the
@@ -388,13 +422,14 @@ func (g *Grid) blackLane() uint64 {
 // eachRow interpolates a field for all pixels of src, on all cores, and hands over
 // finished rows. begin is called once a goroutine.
 func (g *Grid) eachRow(ctx context.Context, src raster.Pixels, begin func() func(y int, row []uint64), f field) error {
-	return inParallel(ctx, src.H, bandRows, runtime.GOMAXPROCS(0), func() func(lo, hi int) {
+	return inParallel(ctx, src.H, bandRows, runtime.GOMAXPROCS(0), func() func(lo, hi int) error {
 		row, done := make([]uint64, src.W), begin()
-		return func(lo, hi int) {
+		return func(lo, hi int) error {
 			for y := lo; y < hi; y++ {
 				g.readRow(row, src.Rows(y, y+1), f)
 				done(y, row)
 			}
+			return nil
 		}
 	})
 }

@@ -66,12 +66,23 @@ func gridErrors(t testing.TB, g *Grid, c *Chain, colours []uint16) []float64 {
 		for i, v := range bytes.P8 {
 			numbers[i] = float64(v) / 255
 		}
-		relative, absolute := c.print(c.pass(numbers, 1, len(c.links)))
-		c.toScreen(want, c.shown(nil, relative, absolute))
+		device, err := c.pass(numbers, 1, len(c.links))
+		if err != nil {
+			t.Fatal(err)
+		}
+		relative, absolute, err := c.print(device)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := c.toScreen(want, c.shown(nil, relative, absolute)); err != nil {
+			t.Fatal(err)
+		}
 	} else {
 		g.readRow(row, pixels, g.colour)
 		values := make([]Value, n)
-		c.Values(values, src)
+		if err := c.Values(values, src); err != nil {
+			t.Fatal(err)
+		}
 		for i, v := range values {
 			copy(want[3*i:], v.Screen[:])
 		}
@@ -91,7 +102,8 @@ func gridErrors(t testing.TB, g *Grid, c *Chain, colours []uint16) []float64 {
 
 // storedErrors returns by how many steps of 8 bits the stored numbers of a route are
 // off the chain's before they are rounded, for each number.
-func storedErrors(g *Grid, c *Chain, colours []uint16) []float64 {
+func storedErrors(t testing.TB, g *Grid, c *Chain, colours []uint16) []float64 {
+	t.Helper()
 	n := len(colours) / 3
 	src := make([]float64, len(colours))
 	for i, v := range colours {
@@ -99,7 +111,10 @@ func storedErrors(g *Grid, c *Chain, colours []uint16) []float64 {
 	}
 	row := make([]uint64, n)
 	g.readRow(row, raster.Pixels{W: n, H: 1, Channels: 3, P16: colours}, g.stored.numbers)
-	want := c.pass(src, 0, 1)
+	want, err := c.pass(src, 0, 1)
+	if err != nil {
+		t.Fatal(err)
+	}
 	for i := range want {
 		want[i] = 255 * math.Abs(want[i]-float64(row[i/3]>>(16*(i%3))&0xffff)/65535)
 	}
@@ -146,7 +161,7 @@ func keepsPromise(t *testing.T, name string, p Plan, sets map[string][]uint16) {
 		}
 		// In steps of 8 bits: where the paper's table is steepest, between black and a
 		// lighter blue, one step of the picture changes numbers by a dozen.
-		if mean, p999 := meanAndP999(storedErrors(g, c, colours)); mean > 0.1 || p999 > 4 {
+		if mean, p999 := meanAndP999(storedErrors(t, g, c, colours)); mean > 0.1 || p999 > 4 {
 			t.Errorf("%s, %s colours: stored numbers are off by %.2f steps in the mean, %.1f at the 99.9th percentile", name, set, mean, p999)
 		}
 	}
