@@ -95,6 +95,7 @@ func TestPaintIsExact(t *testing.T) {
 		t.Errorf("a colour no screen has is painted %v", got[1])
 	}
 }
+
 // The mean of many equal pixels is that pixel: sums in 32-bit floats stand still from
 // 16.8 million on.
 func TestCloudOfManyPixels(t *testing.T) {

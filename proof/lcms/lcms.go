@@ -117,9 +117,6 @@ var live atomic.Int64
 // program: 0 after everything is closed, which tests check.
 func Live() int { return int(live.Load()) }
 
-// Version returns the number of the library that is linked in, such as 2140.
-func Version() int { return int(C.cmsGetEncodedCMMversion()) }
-
 // Context keeps the library's state of one job apart from all others. Its methods
 // may be called from several goroutines; they take turns.
 type Context struct {
