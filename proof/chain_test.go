@@ -1,6 +1,7 @@
 package proof
 
 import (
+	"context"
 	"errors"
 	"math"
 	"os"
@@ -9,6 +10,7 @@ import (
 
 	"firstsheet/proof/cie"
 	"firstsheet/proof/lcms"
+	"firstsheet/proof/raster"
 	"firstsheet/proof/space"
 )
 
@@ -251,5 +253,23 @@ func TestCountedWhiteChangesOnlyTheDifference(t *testing.T) {
 	// The paper's white by its tag: 88.73, -0.25, 3.65.
 	if d := cie.DeltaE76(counted.Counted, cie.Lab{L: 88.7306, A: -0.2536, B: 3.6461}); d > 0.001 {
 		t.Errorf("counted %.4f, want the paper's white", counted.Counted)
+	}
+	// The paper's white itself, as in TestPaperWhiteOnScreen; nothing without it.
+	e := NewEngine()
+	defer e.Close()
+	one := raster.Pixels{W: 1, H: 1, Channels: 3, P8: []uint8{255, 255, 255}}
+	for _, k := range []struct {
+		count bool
+		want  float64
+		value Value
+	}{{false, 0, plain}, {true, 7.579, counted}} {
+		p.CountWhite = k.count
+		f, err := e.Figures(context.Background(), p, one, nil, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if math.Abs(k.value.DeltaE00-k.want) > 0.002 || math.Abs(f.Mean-k.want) > 0.002 {
+			t.Errorf("counted %t: ΔE00 %.3f, in figures %.3f, want %.3f", k.count, k.value.DeltaE00, f.Mean, k.want)
+		}
 	}
 }

@@ -525,3 +525,52 @@ func TestPixelsThatDoNotFit(t *testing.T) {
 		t.Errorf("an empty picture: %v", err)
 	}
 }
+
+// Samples say of every pixel what the exact chain says: within what a grid is off, and
+// which greys are darker than the paper almost to the step.
+func TestSamplesAgreeWithTheChain(t *testing.T) {
+	srgb := space.SRGB()
+	p := rightPlan(SpaceProfile(srgb), realProfile(t, "default_cmyk.icc"), Perceptual, true, PaperWhite)
+	p.White = ScreenWhite // shown against one white, counted against the other
+	c, g := chainAndGrid(t, p)
+	r := rand.New(rand.NewPCG(21, 22))
+	src := raster.New(256, 40, 3, false)
+	for i := range src.P8 {
+		src.P8[i] = uint8(r.UintN(256))
+		if i < 3*256 { // the first row is a ramp of greys
+			src.P8[i] = uint8(i / 3)
+		}
+	}
+	samples := make([]Sample, src.W*src.H)
+	if err := g.Samples(context.Background(), samples, src); err != nil {
+		t.Fatal(err)
+	}
+	var delta, reach float64
+	for i, s := range samples {
+		v := c.Value(src.At(nil, i%src.W, i/src.W))
+		delta += math.Abs(float64(s.DeltaE00)-v.DeltaE00) / float64(len(samples))
+		reach += math.Abs(float64(s.Reach)-v.Reach) / float64(len(samples))
+		if s.Darker != v.Darker && math.Abs(v.Original.L-c.deepest) > 0.5 {
+			t.Errorf("pixel %d of L* %.2f: darker %t, want %t", i, v.Original.L, s.Darker, v.Darker)
+		}
+	}
+	// The promise for pictures in the mean, which figures are not to miss by much more.
+	if delta > 0.1 || reach > 0.1 {
+		t.Errorf("ΔE00 is off by %.3f in the mean, reach by %.3f", delta, reach)
+	}
+}
+
+// The reach is told of the paper that was meant, wherever the print lands.
+func TestReachOfThePaperThatWasMeant(t *testing.T) {
+	srgb, meant, used := SpaceProfile(space.SRGB()), realProfile(t, "default_cmyk.icc"), realProfile(t, "FOGRA39L_coated.icc")
+	p := rightPlan(srgb, used, RelativeColorimetric, true, ScreenWhite)
+	p.Reach = meant
+	// transicc, two decimals, as in TestReachOnRealCMYK.
+	if v := evaluate(t, p, rgb8(0, 255, 0)...); math.Abs(v.Reach-16.57) > 0.006 {
+		t.Errorf("reach of green = %.3f, want 16.57", v.Reach)
+	}
+	dark := space.SRGB().FromLab(cie.Lab{L: 16.45}) // the meant paper's black is 16.50, the used one's lower
+	if v := evaluate(t, p, dark[:]...); !v.Darker {
+		t.Errorf("L* %.2f is not darker than the paper that was meant", v.Original.L)
+	}
+}
