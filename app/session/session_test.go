@@ -319,7 +319,7 @@ func TestTheOldSheetStaysUntilTheNewIsThere(t *testing.T) {
 	old := append([]uint8(nil), s.Store().Buffer(1).Pix...)
 	gate := make(chan struct{})
 	e.SetGate(gate)
-	s.Do(session.SetSlip{Slip: setup.Setup{Slips: "never"}})
+	s.Do(session.SetSlip{Slip: setup.Setup{Slips: "twice"}})
 	q.Until(func() bool { return s.State().Stale[1] })
 	if !s.State().Stale[1] {
 		t.Fatal("nothing says that the sheet is being computed")
@@ -334,7 +334,7 @@ func TestTheOldSheetStaysUntilTheNewIsThere(t *testing.T) {
 		t.Error("no frame while a look is being made")
 	}
 	// Another wish cancels the one before.
-	for i := 0; !e.Waited(func(set setup.Setup) bool { return set.Slips == "never" }); i++ {
+	for i := 0; !e.Waited(func(set setup.Setup) bool { return set.Slips == "twice" }); i++ {
 		if i > 2000 {
 			t.Fatal("the slip's look was never asked for")
 		}
