@@ -11,6 +11,7 @@ import (
 	"firstsheet/app/session/sessiontest"
 	"firstsheet/proof"
 	"firstsheet/proof/cie"
+	"firstsheet/proof/differ"
 	"firstsheet/proof/paper"
 	"firstsheet/proof/photo"
 	"firstsheet/proof/pin"
@@ -396,5 +397,60 @@ func TestAnUnknownMediaSetting(t *testing.T) {
 	_, err := e.Plan(s.Store().Picture(st.Picture.Key), set)
 	if n := session.Explain(err, ""); !strings.Contains(n.Headline, "no media setting called velvet") {
 		t.Errorf("refused by %q", n.Headline)
+	}
+}
+
+// The place where two sheets differ most is that by the exact chains, and its words name
+// what differs there.
+func TestDifferingAgreesWithTheChains(t *testing.T) {
+	s, _, e := desk(t, small)
+	st := s.State()
+	pic := s.Store().Picture(st.Picture.Key)
+	right := st.Setup(st.Sheets[1])
+	wrong := right
+	wrong.Slips = "never"
+	found, err := e.Differing(context.Background(), pic, wrong, []setup.Setup{right}, "sheet 2", []string{"sheet 1"})
+	if err != nil || len(found) == 0 {
+		t.Fatalf("%v, %v", found, err)
+	}
+	px := pic.Levels[0]
+	var vals [2][]proof.Value
+	for i, set := range []setup.Setup{right, wrong} {
+		plan, err := e.Plan(pic, set)
+		if err != nil {
+			t.Fatal(err)
+		}
+		c, err := e.Chain(plan)
+		if err != nil {
+			t.Fatal(err)
+		}
+		vals[i] = make([]proof.Value, px.W*px.H)
+		if err := c.Values(vals[i], floats(px)); err != nil {
+			t.Fatal(err)
+		}
+		c.Close()
+	}
+	exact := make([]float32, len(vals[0]))
+	for i := range exact {
+		exact[i] = float32(deltaE(vals[0][i], vals[1][i]))
+	}
+	want, err := differ.Places(context.Background(), exact, nil, px.W, px.H, 1, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	// The same tolerance as for pictures.
+	if d := found[0].DeltaE00 - want[0].DeltaE00; d > 0.1 || d < -0.1 {
+		t.Errorf("the first place differs by %.2f, by the chains the largest is %.2f", found[0].DeltaE00, want[0].DeltaE00)
+	}
+	for i, f := range found {
+		if !strings.HasPrefix(f.Words, "Here ") || !strings.Contains(f.Words, "sheet 1") || !strings.Contains(f.Words, "ΔE00") {
+			t.Errorf("of place %d it says %q", i, f.Words)
+		}
+		if i > 0 && f.DeltaE00 > found[i-1].DeltaE00 {
+			t.Errorf("place %d differs more than the one before", i)
+		}
+	}
+	if same, err := e.Differing(context.Background(), pic, right, []setup.Setup{right}, "sheet 2", []string{"sheet 1"}); err != nil || len(same) != 0 {
+		t.Errorf("alike sheets differ at %v, %v", same, err)
 	}
 }

@@ -217,6 +217,9 @@ func Commands(papers Papers) []Command {
 			return SetLooking{l}
 		}
 	}
+	list = append(list, Command{ID: "differ", Menu: MenuLooking, Name: "Where do they differ?", Key: "X",
+		Help: "take all sheets to the place where they differ most, then to the next; hold N to blink",
+		Act:  do(FindDifference{})})
 	for _, o := range overlay.All() {
 		if o.Switch == "" {
 			continue

@@ -583,3 +583,49 @@ func TestUndo(t *testing.T) {
 		t.Error("another picture keeps the changes of the one before")
 	}
 }
+
+// All sheets are taken to the place where they differ most, then to the next; what is
+// told of it is told while it shows, and of sheets that lie there still.
+func TestWhereDoTheyDiffer(t *testing.T) {
+	e := &sessiontest.Engine{Picture: sessiontest.Ramp(600, 400)}
+	s, q := newSession(t, e)
+	s.Do(session.OpenPicture{Demo: true})
+	q.Until(sessiontest.Settled(s))
+	told := func(want string) {
+		t.Helper()
+		if !q.Until(func() bool { return !s.State().Differ.Seeking }) {
+			t.Fatal("it seeks for ever")
+		}
+		if got := s.State().DifferWords(); got != want {
+			t.Errorf("told %q, want %q", got, want)
+		}
+	}
+	s.Do(session.FindDifference{})
+	told("sheet 2 is not the original")
+	if v := s.State().View; v.Fit || v.CX != 300 || v.CY != 200 {
+		t.Errorf("the sheets show %+v, want the middle", v)
+	}
+	s.Do(session.FindDifference{})
+	told("sheet 2 is a little not the original")
+	s.Do(session.FindDifference{})
+	told("sheet 2 is not the original") // round again
+	s.Do(session.Pan{DX: 30, DY: 30})
+	told("")
+	s.Do(session.FindDifference{})
+	told("sheet 2 is a little not the original")
+	s.Do(session.SetIntent{Intent: proof.Perceptual})
+	told("")
+	s.Do(session.FindDifference{})
+	told("sheet 2 is not the original")
+	s.Do(session.CopySetup{From: 0, To: 1})
+	s.Do(session.FindDifference{})
+	told("")
+	if n := s.State().Notice.Headline; !strings.Contains(n, "alike") {
+		t.Errorf("of equal sheets it says %q", n)
+	}
+	s.Do(session.SetSheets{N: 1})
+	s.Do(session.FindDifference{})
+	if n := s.State().Notice.Headline; !strings.Contains(n, "One sheet") {
+		t.Errorf("of one sheet it says %q", n)
+	}
+}

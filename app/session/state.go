@@ -191,6 +191,7 @@ type State struct {
 	Pin     int // the chosen pin, -1 for none
 	// Proposing goes up with each wish for proposed pins.
 	Proposing int
+	Differ    Differ
 	Held      Held
 	Peek      Route // the route of what the held key shows
 	Folds     Folds

@@ -292,18 +292,7 @@ func (b *sentenceBar) heightFor(w float32) float32 {
 }
 
 func (b *sentenceBar) update(now session.State) {
-	text := now.Results[now.Active].Words
-	if r := now.Results[now.Active]; r.Refused != "" {
-		text = r.Refused
-	}
-	if text == "" {
-		if _, n := now.Proof(); n >= 0 && now.Sheets[now.Active].Original {
-			text = now.Results[n].Words
-		}
-	}
-	if text == "" && now.Results[now.Active].Computing {
-		text = "…" // an old sentence beside a new sheet would be false
-	}
+	text := now.Sentence()
 	if b.words.Text != text {
 		b.words.SetText(text)
 		b.place(b.Size())

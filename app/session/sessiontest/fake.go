@@ -16,6 +16,7 @@ import (
 	"firstsheet/app/session"
 	"firstsheet/proof"
 	"firstsheet/proof/cie"
+	"firstsheet/proof/differ"
 	"firstsheet/proof/paper"
 	"firstsheet/proof/photo"
 	"firstsheet/proof/pin"
@@ -380,3 +381,14 @@ func (e *Engine) AddReading(string, paper.Reading) error { return errFake }
 
 // Close implements session.Engine.
 func (e *Engine) Close() {}
+
+// Differing implements session.Engine: two places, one in the middle.
+func (e *Engine) Differing(_ context.Context, _ *session.Picture, one setup.Setup, others []setup.Setup, name string, names []string) ([]session.Differing, error) {
+	if one == others[0] {
+		return nil, nil
+	}
+	return []session.Differing{
+		{Place: differ.Place{X: 0.5, Y: 0.5, Side: 0.2, DeltaE00: 4}, Words: name + " is not " + names[0]},
+		{Place: differ.Place{X: 0.2, Y: 0.2, Side: 0.2, DeltaE00: 2}, Words: name + " is a little not " + names[0]},
+	}, nil
+}
