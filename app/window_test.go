@@ -5,15 +5,18 @@ import (
 	"encoding/json"
 	"fmt"
 	"image"
+	"io"
 	"math"
 	"os"
 	"os/exec"
+	"slices"
 	"strings"
 	"testing"
 	"time"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/app"
+	"fyne.io/fyne/v2/canvas"
 	"github.com/jezek/xgb"
 	"github.com/jezek/xgb/xproto"
 
@@ -23,8 +26,13 @@ import (
 )
 
 // Run with this variable set the test binary is the program on a known ramp: it
-// prints where the ramp lies as JSON and stays open.
+// prints where the ramp lies as JSON and stays open. Every line that it reads is the ID
+// of a card to open, "" to close it; it answers when that has been drawn for a while.
 const childEnv = "FIRSTSHEET_TEST_RAMP"
+
+// drawnFor is how long a card is drawn before the child answers: the toolkit looks for
+// what it can forget every ten seconds at the most.
+const drawnFor = 12 * time.Second
 
 const rampW, rampH = 256, 120
 
@@ -72,8 +80,29 @@ func showRamp() {
 			})
 		}
 	})
-	a.Lifecycle().SetOnStarted(func() { s.Do(session.OpenPicture{Demo: true}) })
+	a.Lifecycle().SetOnStarted(func() {
+		s.Do(session.OpenPicture{Demo: true})
+		go obey(s, win)
+	})
 	win.ShowAndRun()
+}
+
+// obey opens the cards whose IDs it reads and draws each for a while.
+func obey(s *session.Session, win fyne.Window) {
+	in := bufio.NewScanner(os.Stdin)
+	for in.Scan() {
+		fyne.Do(func() { s.Do(session.OpenCard{ID: in.Text()}) })
+		for end := time.Now().Add(drawnFor); time.Now().Before(end); time.Sleep(250 * time.Millisecond) {
+			fyne.Do(func() {
+				for _, part := range win.Content().(*fyne.Container).Objects {
+					if part.Visible() { // to refresh a hidden one would keep it in memory
+						canvas.Refresh(part)
+					}
+				}
+			})
+		}
+		fmt.Println("DRAWN " + in.Text())
+	}
 }
 
 // display starts an X server of its own and returns its name.
@@ -110,38 +139,88 @@ func TestScreenShowsTheBytesComputed(t *testing.T) {
 	}
 }
 
-func rampAt(t *testing.T, name, scale string) {
+// child is the program on a ramp.
+type child struct {
+	lies lies
+	in   io.Writer
+	out  *bufio.Scanner
+}
+
+// start runs the program on a display; more are further settings of its environment.
+func start(t *testing.T, display, scale string, more ...string) *child {
+	t.Helper()
 	cmd := exec.Command(os.Args[0])
-	cmd.Env = append(os.Environ(), childEnv+"=1", "DISPLAY="+name, "FYNE_SCALE="+scale, "LIBGL_ALWAYS_SOFTWARE=1", "LANG=en_US.UTF-8")
+	cmd.Env = append(append(os.Environ(), childEnv+"=1", "DISPLAY="+display, "FYNE_SCALE="+scale, "LIBGL_ALWAYS_SOFTWARE=1", "LANG=en_US.UTF-8"), more...)
 	out, err := cmd.StdoutPipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	in, err := cmd.StdinPipe()
 	if err != nil {
 		t.Fatal(err)
 	}
 	if err := cmd.Start(); err != nil {
 		t.Fatal(err)
 	}
-	defer func() {
+	timer := time.AfterFunc(90*time.Second, func() { cmd.Process.Kill() })
+	t.Cleanup(func() {
+		timer.Stop()
 		cmd.Process.Kill()
 		cmd.Wait()
-	}()
-	timer := time.AfterFunc(90*time.Second, func() { cmd.Process.Kill() })
-	defer timer.Stop()
-	var l lies
-	sc := bufio.NewScanner(out)
-	for sc.Scan() {
-		if rest, ok := strings.CutPrefix(sc.Text(), "RAMP "); ok {
-			if err := json.Unmarshal([]byte(rest), &l); err != nil {
-				t.Fatal(err)
-			}
-			break
-		}
-	}
-	if l.Scale == 0 {
+	})
+	c := &child{in: in, out: bufio.NewScanner(out)}
+	told := c.answer("RAMP ")
+	if told == "" {
 		t.Fatal("the window showed no ramp within 90 seconds")
 	}
-	if fmt.Sprint(l.Scale) != scale {
-		t.Fatalf("the window has scale %g, want %s", l.Scale, scale)
+	if err := json.Unmarshal([]byte(told), &c.lies); err != nil {
+		t.Fatal(err)
 	}
+	if fmt.Sprint(c.lies.Scale) != scale {
+		t.Fatalf("the window has scale %g, want %s", c.lies.Scale, scale)
+	}
+	return c
+}
+
+// answer waits for a line that begins so and returns the rest, "" when none came.
+func (c *child) answer(begins string) string {
+	for c.out.Scan() {
+		if rest, ok := strings.CutPrefix(c.out.Text(), begins); ok {
+			return rest
+		}
+	}
+	return ""
+}
+
+// Whatever a card has hidden for longer than the toolkit remembers it is drawn again
+// when the card is closed.
+func TestNothingStaysUndrawnAfterACard(t *testing.T) {
+	name := display(t)
+	c := start(t, name, "1", "FYNE_CACHE=1s")
+	conn, err := xgb.NewConnDisplay(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer conn.Close()
+	window := image.Rect(0, 0, 1000, 700)
+	before := grab(t, conn, window)
+	for _, id := range []string{"yardstick", ""} { // a card that covers the whole window
+		fmt.Fprintln(c.in, id)
+		c.answer("DRAWN")
+		if id == "yardstick" && slices.Equal(grab(t, conn, window), before) {
+			t.Fatal("the card does not show")
+		}
+	}
+	after := grab(t, conn, window)
+	for i := range before {
+		if after[i] != before[i] {
+			t.Fatalf("pixel %d, %d is not as it was before the card: %d, want %d", i/3%1000, i/3/1000, after[i], before[i])
+		}
+	}
+}
+
+func rampAt(t *testing.T, name, scale string) {
+	l := start(t, name, scale).lies
 	conn, err := xgb.NewConnDisplay(name)
 	if err != nil {
 		t.Fatal(err)

@@ -1,11 +1,11 @@
 package proof
 
 import (
-	"math"
+	"errors"
+	"fmt"
 	"sync/atomic"
 
 	"firstsheet/proof/cie"
-	"firstsheet/proof/lcms"
 )
 
 // Value is all that the engine says about one colour.
@@ -31,157 +31,49 @@ type Value struct {
 	// Reach is how far Original lies outside the paper's reach: its ΔE00 after
 	// going into the paper's numbers and back, colorimetrically. 0 without a paper.
 	Reach float64
-	// Darker says that Original is darker than the paper's black.
+	// Darker says that Original is darker than the paper's black as the proof shows it:
+	// than what Lab 0, 0, 0 is printed with, relative to the paper's white.
 	Darker bool
 }
 
 // Chain runs a plan in floating point, every link a transform of its own, nothing
-// sampled. It may be used from several goroutines at once. Close it after use.
+// sampled. It may be used from several goroutines at once. Close it after use:
+// others who have the chain of the same plan keep theirs.
 type Chain struct {
-	plan Plan
-	ctx  *lcms.Context
-
-	toLab    *lcms.Transform   // source to Lab, relative, no compensation
-	links    []*lcms.Transform // the conversions
-	relative *lcms.Transform   // paper to Lab by A2B1
-	absolute *lcms.Transform   // the same with the media white; nil when not needed
-	into     *lcms.Transform   // Lab into the reach paper and back; nil without one
-	back     *lcms.Transform
-	screen   *lcms.Transform // Lab to the screen, relative, no compensation
-
-	screenBlack float64 // luminance of the screen's black where it counts, else 0
-	paperBlack  float64 // L* of the reach paper's black, absolute; below 0 without one
-
-	open []interface{ Close() }
-	refs atomic.Int32
+	*core
+	closed atomic.Bool
 }
 
-// A screen whose detected black is lighter than this gets all sheets scaled to it.
-const screenBlackLimit = 0.5 // L*
+// ErrClosed is returned for work that is asked of a closed chain.
+var ErrClosed = errors.New("proof: the chain is closed")
 
-// newChain opens all that the plan needs.
-func newChain(plan Plan) (_ *Chain, err error) {
-	if err := plan.Check(); err != nil {
-		return nil, err
+// Close lets go of the chain. Its memory is released when nobody else has the chain
+// of this plan and no call is still going on. Closing again does nothing.
+func (c *Chain) Close() {
+	if c.closed.CompareAndSwap(false, true) {
+		c.release()
 	}
-	c := &Chain{plan: plan, paperBlack: math.Inf(-1)}
-	c.refs.Store(1)
-	if c.ctx, err = lcms.NewContext(); err != nil {
-		return nil, err
-	}
-	defer func() {
-		if err != nil {
-			c.Close()
-		}
-	}()
-	opened := map[string]*lcms.Profile{}
-	get := func(p *Profile) (*lcms.Profile, error) {
-		if h, ok := opened[p.id]; ok {
-			return h, nil
-		}
-		h, err := p.open(c.ctx)
-		if err != nil {
-			return nil, err
-		}
-		opened[p.id] = h
-		return h, nil
-	}
-	// The transforms keep what they need of the profiles.
-	defer func() {
-		for _, h := range opened {
-			h.Close()
-		}
-	}()
-	lab, err := c.ctx.Lab()
-	if err != nil {
-		return nil, err
-	}
-	defer lab.Close()
-
-	link := func(from, to *Profile, intent Intent, bpc bool) (*lcms.Transform, error) {
-		ends, name := [2]*lcms.Profile{lab, lab}, ""
-		for i, p := range []*Profile{from, to} {
-			if p == nil {
-				continue
-			}
-			name = p.Name()
-			h, err := get(p)
-			if err != nil {
-				return nil, err
-			}
-			ends[i] = h
-		}
-		t, err := c.ctx.Float(ends[0], ends[1], lcms.Options{Intent: int(intent), BPC: bpc})
-		if err != nil {
-			return nil, &ProfileError{"convert", name, Refused, err}
-		}
-		c.open = append(c.open, t)
-		return t, nil
-	}
-
-	if c.toLab, err = link(plan.Source, nil, RelativeColorimetric, false); err != nil {
-		return nil, err
-	}
-	if c.screen, err = link(nil, plan.Screen, RelativeColorimetric, false); err != nil {
-		return nil, err
-	}
-	v, err := get(plan.Screen)
-	if err != nil {
-		return nil, err
-	}
-	if black, err := v.Black(int(RelativeColorimetric)); err == nil && black.ToLab(cie.D50).L > screenBlackLimit {
-		c.screenBlack = black.Y
-	}
-	for _, k := range plan.Conversions {
-		t, err := link(k.From, k.To, k.Intent, k.BPC)
-		if err != nil {
-			return nil, err
-		}
-		c.links = append(c.links, t)
-	}
-	if plan.Paper != nil {
-		if c.relative, err = link(plan.Paper, nil, RelativeColorimetric, false); err != nil {
-			return nil, err
-		}
-		if plan.White == PaperWhite || plan.CountWhite {
-			if c.absolute, err = link(plan.Paper, nil, AbsoluteColorimetric, false); err != nil {
-				return nil, err
-			}
-		}
-	}
-	if r := plan.reach(); r != nil {
-		if c.into, err = link(nil, r, RelativeColorimetric, false); err != nil {
-			return nil, err
-		}
-		if c.back, err = link(r, nil, RelativeColorimetric, false); err != nil {
-			return nil, err
-		}
-		black, err := paperBlack(c.ctx, c.into, r, get, lab)
-		if err != nil {
-			return nil, err
-		}
-		c.paperBlack = black.L
-	}
-	return c, nil
 }
 
-// paperBlack returns the absolute Lab of the numbers that Lab 0, 0, 0 is printed
-// with.
-func paperBlack(ctx *lcms.Context, into *lcms.Transform, p *Profile, get func(*Profile) (*lcms.Profile, error), lab *lcms.Profile) (cie.Lab, error) {
-	h, err := get(p)
-	if err != nil {
-		return cie.Lab{}, err
+// begin keeps the chain's memory until end is called, whoever closes it meanwhile.
+func (c *Chain) begin() (end func(), err error) {
+	if !c.hold() {
+		return nil, ErrClosed
 	}
-	absolute, err := ctx.Float(h, lab, lcms.Options{Intent: int(AbsoluteColorimetric)})
-	if err != nil {
-		return cie.Lab{}, &ProfileError{"find the black of", p.Name(), Refused, err}
+	if c.closed.Load() {
+		c.release()
+		return nil, ErrClosed
 	}
-	defer absolute.Close()
-	device := make([]float64, p.Channels())
-	into.Run(device, []float64{0, 0, 0})
-	var out [3]float64
-	absolute.Run(out[:], device)
-	return cie.Lab{L: out[0], A: out[1], B: out[2]}, nil
+	return c.release, nil
+}
+
+// colours returns how many colours the numbers of src are.
+func (c *Chain) colours(src []float64) (int, error) {
+	channels := c.plan.Source.Channels()
+	if len(src)%channels != 0 {
+		return 0, &PlanError{fmt.Sprintf("%d numbers are no whole colours of %s, which has %d channels", len(src), c.plan.Source.Name(), channels)}
+	}
+	return len(src) / channels, nil
 }
 
 // ScreenBlack returns the L* of the screen's black when it is light enough that
@@ -190,171 +82,39 @@ func (c *Chain) ScreenBlack() float64 {
 	return cie.XYZ{X: c.screenBlack, Y: c.screenBlack, Z: c.screenBlack}.ToLab(cie.XYZ{X: 1, Y: 1, Z: 1}).L
 }
 
-// PaperBlack returns the absolute L* of the black that the reach is told for, or
-// minus infinity without a paper.
+// PaperBlack returns the absolute L* of the black of the paper that the reach is told
+// for, or minus infinity without a paper. [Value] tells what is darker by the relative
+// one.
 func (c *Chain) PaperBlack() float64 { return c.paperBlack }
-
-// Close releases the chain once its last user has closed it.
-func (c *Chain) Close() {
-	if c.refs.Add(-1) > 0 {
-		return
-	}
-	for _, o := range c.open {
-		o.Close()
-	}
-	c.open = nil
-	if c.ctx != nil {
-		c.ctx.Close()
-	}
-}
 
 // Values computes len(dst) colours. src are their interleaved source numbers, 0 to
 // 1 a channel; fractions of a byte and numbers outside 0 to 1 are allowed where
-// the profile allows them.
-func (c *Chain) Values(dst []Value, src []float64) {
-	n := len(dst)
-	original := make([]float64, 3*n)
-	c.original(original, src)
-	var device, relative, absolute []float64
-	if c.plan.Paper != nil {
-		device = c.separate(src)
-		relative, absolute = c.print(device)
+// the profile allows them. It fails with [ErrClosed], and with a *[PlanError] where
+// src is not one colour of the source's channels for each of dst, and with a
+// *[ProfileError] where a profile gives numbers that are not finite.
+func (c *Chain) Values(dst []Value, src []float64) error {
+	end, err := c.begin()
+	if err != nil {
+		return err
 	}
-	reach := make([]float64, n)
-	c.reach(reach, original)
-	look := c.shown(original, relative, absolute)
-	counted := c.counted(original, relative, absolute)
-	screen := make([]float64, 3*n)
-	c.toScreen(screen, look)
-	channels := 0
-	if n > 0 {
-		channels = len(device) / n
+	defer end()
+	n, err := c.colours(src)
+	if err != nil {
+		return err
 	}
-	for i := range dst {
-		v := &dst[i]
-		v.Original = labAt(original, i)
-		v.Relative, v.Look = v.Original, labAt(look, i)
-		if relative != nil {
-			v.Relative = labAt(relative, i)
-		}
-		v.Device = device[i*channels : (i+1)*channels : (i+1)*channels]
-		for k := range v.Screen {
-			v.Screen[k] = clip01(screen[3*i+k])
-		}
-		v.Counted = labAt(counted, i)
-		v.DeltaE00 = cie.DeltaE00(v.Original, v.Counted)
-		v.Reach = reach[i]
-		v.Darker = v.Original.L < c.paperBlack
+	if n != len(dst) {
+		return &PlanError{fmt.Sprintf("%d colours of %s are asked for of numbers for %d", len(dst), c.plan.Source.Name(), n)}
 	}
+	return c.values(dst, src)
 }
 
-// Value computes one colour.
+// Value computes one colour that the program itself names. It panics when the chain is
+// closed and when src is not one colour; where a profile gives numbers that are not
+// finite it returns the zero Value.
 func (c *Chain) Value(src []float64) Value {
 	var v [1]Value
-	c.Values(v[:], src)
+	if err := c.Values(v[:], src); errors.Is(err, ErrClosed) || errors.Is(err, ErrPlan) {
+		panic(err)
+	}
 	return v[0]
-}
-
-func labAt(v []float64, i int) cie.Lab { return cie.Lab{L: v[3*i], A: v[3*i+1], B: v[3*i+2]} }
-
-func clip01(v float64) float64 { return min(max(v, 0), 1) }
-
-func (c *Chain) original(dst, src []float64) { c.toLab.Run(dst, src) }
-
-// separate returns the numbers that the printer gets for n colours.
-func (c *Chain) separate(src []float64) []float64 {
-	return c.pass(src, 0, len(c.links))
-}
-
-// pass sends numbers through the conversions lo up to but not including hi. The
-// last one's numbers go to the printer and are clipped, as those that are stored
-// between two conversions are.
-func (c *Chain) pass(numbers []float64, lo, hi int) []float64 {
-	if lo == hi {
-		numbers = append([]float64(nil), numbers...)
-	}
-	for i := lo; i < hi; i++ {
-		in, out := c.links[i].Channels()
-		next := make([]float64, len(numbers)/in*out)
-		c.links[i].Run(next, numbers)
-		numbers = next
-		if c.plan.Conversions[i].Clipped {
-			clipAll(numbers)
-		}
-	}
-	if hi == len(c.links) {
-		clipAll(numbers)
-	}
-	return numbers
-}
-
-// print returns the look of device numbers relative to the paper's white, and the
-// absolute one where the plan needs it, else nil.
-func (c *Chain) print(device []float64) (relative, absolute []float64) {
-	n := len(device) / c.plan.Paper.Channels()
-	relative = make([]float64, 3*n)
-	c.relative.Run(relative, device)
-	if c.absolute != nil {
-		absolute = make([]float64, 3*n)
-		c.absolute.Run(absolute, device)
-	}
-	return relative, absolute
-}
-
-func clipAll(v []float64) {
-	for i := range v {
-		v[i] = clip01(v[i])
-	}
-}
-
-// shown picks the Lab that goes to the screen.
-func (c *Chain) shown(original, relative, absolute []float64) []float64 {
-	switch {
-	case relative == nil:
-		return original
-	case c.plan.White == PaperWhite:
-		return absolute
-	}
-	return relative
-}
-
-// counted picks the Lab that differences are told for.
-func (c *Chain) counted(original, relative, absolute []float64) []float64 {
-	switch {
-	case relative == nil:
-		return original
-	case c.plan.CountWhite:
-		return absolute
-	}
-	return relative
-}
-
-// reach writes the round trip difference of each colour; zeros without a paper.
-func (c *Chain) reach(dst, original []float64) {
-	if c.into == nil {
-		return
-	}
-	_, channels := c.into.Channels()
-	device := make([]float64, len(dst)*channels)
-	c.into.Run(device, original)
-	again := make([]float64, len(original))
-	c.back.Run(again, device)
-	for i := range dst {
-		dst[i] = cie.DeltaE00(labAt(original, i), labAt(again, i))
-	}
-}
-
-// toScreen writes the screen's numbers of a look, not clipped. It may overwrite
-// neither argument's backing array but dst.
-func (c *Chain) toScreen(dst, look []float64) {
-	if dim := c.plan.dim(); dim != 1 || c.screenBlack != 0 {
-		scale := cie.NewBlackScale(0, c.screenBlack)
-		mapped := make([]float64, len(look))
-		for i := 0; i < len(look)/3; i++ {
-			l := scale.Apply(labAt(look, i).ToXYZ(cie.D50).Scale(dim)).ToLab(cie.D50)
-			mapped[3*i], mapped[3*i+1], mapped[3*i+2] = l.L, l.A, l.B
-		}
-		look = mapped
-	}
-	c.screen.Run(dst, look)
 }

@@ -1,6 +1,7 @@
 package proof
 
 import (
+	"context"
 	"errors"
 	"math"
 	"os"
@@ -9,6 +10,7 @@ import (
 
 	"firstsheet/proof/cie"
 	"firstsheet/proof/lcms"
+	"firstsheet/proof/raster"
 	"firstsheet/proof/space"
 )
 
@@ -120,6 +122,36 @@ func TestReachOnRealCMYK(t *testing.T) {
 	}
 }
 
+// What the paper prints of Lab 0, 0, 0 is L* 16.50 relative to its white (transicc
+// -t1, two decimals): what is darker than that is darker than the paper, also where
+// the paper's white is shown or counted, though the absolute black is darker yet.
+func TestDarkerThanThePaper(t *testing.T) {
+	srgb, paper := space.SRGB(), realProfile(t, "default_cmyk.icc")
+	for _, white := range []White{ScreenWhite, PaperWhite} {
+		p := rightPlan(SpaceProfile(srgb), paper, RelativeColorimetric, true, white)
+		for _, k := range []struct {
+			lightness float64
+			darker    bool
+		}{{0, true}, {15, true}, {16.48, true}, {16.52, false}, {50, false}} {
+			src := srgb.FromLab(cie.Lab{L: k.lightness})
+			v := evaluate(t, p, src[:]...)
+			if v.Darker != k.darker {
+				t.Errorf("white %d: L* %.3f is darker: %t, want %t", white, v.Original.L, v.Darker, k.darker)
+			}
+		}
+		e := NewEngine()
+		c, err := e.Chain(p)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if c.PaperBlack() > 15 {
+			t.Errorf("the absolute black is %.2f: the test cannot tell it from the relative one", c.PaperBlack())
+		}
+		c.Close()
+		e.Close()
+	}
+}
+
 // Paper white on an sRGB screen, adapted (transicc -t3): 224.595 222.732 215.793.
 func TestPaperWhiteOnScreen(t *testing.T) {
 	srgb, paper := SpaceProfile(space.SRGB()), realProfile(t, "default_cmyk.icc")
@@ -221,5 +253,23 @@ func TestCountedWhiteChangesOnlyTheDifference(t *testing.T) {
 	// The paper's white by its tag: 88.73, -0.25, 3.65.
 	if d := cie.DeltaE76(counted.Counted, cie.Lab{L: 88.7306, A: -0.2536, B: 3.6461}); d > 0.001 {
 		t.Errorf("counted %.4f, want the paper's white", counted.Counted)
+	}
+	// The paper's white itself, as in TestPaperWhiteOnScreen; nothing without it.
+	e := NewEngine()
+	defer e.Close()
+	one := raster.Pixels{W: 1, H: 1, Channels: 3, P8: []uint8{255, 255, 255}}
+	for _, k := range []struct {
+		count bool
+		want  float64
+		value Value
+	}{{false, 0, plain}, {true, 7.579, counted}} {
+		p.CountWhite = k.count
+		f, err := e.Figures(context.Background(), p, one, nil, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if math.Abs(k.value.DeltaE00-k.want) > 0.002 || math.Abs(f.Mean-k.want) > 0.002 {
+			t.Errorf("counted %t: ΔE00 %.3f, in figures %.3f, want %.3f", k.count, k.value.DeltaE00, f.Mean, k.want)
+		}
 	}
 }

@@ -3,7 +3,6 @@ package proof
 import (
 	"context"
 	"fmt"
-	"sync"
 )
 
 // How many chains and grids an engine keeps. A desk of four sheets with a slip
@@ -15,145 +14,71 @@ const (
 )
 
 // Engine runs plans and keeps what it has computed for them. It may be used from
-// several goroutines at once.
+// several goroutines at once; those who ask for the same at the same time share the
+// work.
 type Engine struct {
-	mu     sync.Mutex
-	closed bool // nothing is kept any more
-	chains *cache[*Chain]
-	grids  *cache[*Grid]
-	bases  *cache[*base]
+	chains *shelf[*core]
+	grids  *shelf[*Grid]
+	bases  *shelf[*base]
 }
 
 // NewEngine returns an engine that keeps nothing yet.
 func NewEngine() *Engine {
 	return &Engine{
-		chains: newCache(keptChains, (*Chain).Close),
-		grids:  newCache[*Grid](keptGrids, nil),
-		bases:  newCache[*base](keptBases, nil),
+		chains: newShelf(keptChains, func(c *core) { c.hold() }, (*core).release),
+		grids:  newShelf[*Grid](keptGrids, nil, nil),
+		bases:  newShelf[*base](keptBases, nil, nil),
 	}
 }
 
 // Close lets go of all that the engine keeps. Chains that are still in use live on
-// until they are closed, and work that is still going on ends as it would have.
+// until they are closed, and work that is still going on ends as it would have; of
+// that nothing is kept any more.
 func (e *Engine) Close() {
-	e.mu.Lock()
-	defer e.mu.Unlock()
-	e.closed = true
-	e.chains.clear()
-	e.grids.clear()
-	e.bases.clear()
+	e.grids.close()
+	e.bases.close()
+	e.chains.close()
 }
 
 // Chain returns the exact chain of a plan. The caller closes it. The error is a
 // *PlanError or a *ProfileError.
 func (e *Engine) Chain(p Plan) (*Chain, error) {
-	key := p.Key()
-	e.mu.Lock()
-	if c, ok := e.chains.get(key); ok {
-		c.refs.Add(1)
-		e.mu.Unlock()
-		return c, nil
-	}
-	e.mu.Unlock()
-	c, err := newChain(p)
+	c, err := e.chains.get(context.Background(), p.Key(), func(context.Context) (*core, error) { return newCore(p) })
 	if err != nil {
 		return nil, err
 	}
-	e.mu.Lock()
-	defer e.mu.Unlock()
-	if !e.closed {
-		c.refs.Add(1) // the engine's own
-		e.chains.put(key, c)
-	}
-	return c, nil
+	return &Chain{core: c}, nil
 }
 
 // Grid returns the plan sampled with the given quality. It returns the context's
 // error when it was stopped, else a *PlanError or a *ProfileError.
 func (e *Engine) Grid(ctx context.Context, p Plan, q Quality) (*Grid, error) {
-	key := fmt.Sprintf("%d %s", q, p.Key())
-	e.mu.Lock()
-	g, ok := e.grids.get(key)
-	e.mu.Unlock()
-	if ok {
-		return g, nil
-	}
-	c, err := e.Chain(p)
-	if err != nil {
-		return nil, err
-	}
-	defer c.Close()
-	baseKey := fmt.Sprintf("%d %s", q, p.Source.id)
-	if r := p.reach(); r != nil {
-		baseKey += " " + r.id
-	}
-	e.mu.Lock()
-	shared, _ := e.bases.get(baseKey)
-	e.mu.Unlock()
-	g, shared, err = newGrid(ctx, c, q, shared)
-	if err != nil {
-		return nil, err
-	}
-	e.mu.Lock()
-	defer e.mu.Unlock()
-	e.bases.put(baseKey, shared)
-	e.grids.put(key, g)
-	return g, nil
-}
-
-// cache keeps the values that were asked for last.
-type cache[V any] struct {
-	limit  int
-	drop   func(V)
-	values map[string]V
-	order  []string // the least lately used first
-}
-
-func newCache[V any](limit int, drop func(V)) *cache[V] {
-	return &cache[V]{limit: limit, drop: drop, values: map[string]V{}}
-}
-
-func (c *cache[V]) get(key string) (V, bool) {
-	v, ok := c.values[key]
-	if ok {
-		c.touch(key)
-	}
-	return v, ok
-}
-
-func (c *cache[V]) put(key string, v V) {
-	if old, ok := c.values[key]; ok {
-		c.release(old)
-	}
-	c.values[key] = v
-	c.touch(key)
-	for len(c.order) > c.limit {
-		c.release(c.values[c.order[0]])
-		delete(c.values, c.order[0])
-		c.order = c.order[1:]
-	}
-}
-
-func (c *cache[V]) touch(key string) {
-	for i, k := range c.order {
-		if k == key {
-			c.order = append(c.order[:i], c.order[i+1:]...)
-			break
+	return e.grids.get(ctx, fmt.Sprintf("%d %s", q, p.Key()), func(ctx context.Context) (*Grid, error) {
+		c, err := e.Chain(p)
+		if err != nil {
+			return nil, err
 		}
-	}
-	c.order = append(c.order, key)
+		defer c.Close()
+		shared, err := e.base(ctx, p, q)
+		if err != nil {
+			return nil, err
+		}
+		return newGrid(ctx, c.core, q, shared)
+	})
 }
 
-func (c *cache[V]) release(v V) {
-	if c.drop != nil {
-		c.drop(v)
+// base returns what the plan's grid shares with others.
+func (e *Engine) base(ctx context.Context, p Plan, q Quality) (*base, error) {
+	key := fmt.Sprintf("%d %s", q, p.Source.id)
+	if r := p.reach(); r != nil {
+		key += " " + r.id
 	}
-}
-
-func (c *cache[V]) clear() {
-	for _, v := range c.values {
-		c.release(v)
-	}
-	clear(c.values)
-	c.order = nil
+	return e.bases.get(ctx, key, func(ctx context.Context) (*base, error) {
+		c, err := e.Chain(p)
+		if err != nil {
+			return nil, err
+		}
+		defer c.Close()
+		return newBase(ctx, c.core, q)
+	})
 }

@@ -57,8 +57,8 @@ type Grid struct {
 	colour, figure field
 	// stored is set when the route stores numbers in 8 bits between two
 	// conversions: pictures are rounded there, as the file is.
-	stored     *stored
-	paperBlack float64
+	stored  *stored
+	deepest float64 // L* of the paper's black, see core
 }
 
 // stored samples a route in two parts, up to the stored numbers and on from them.
@@ -78,61 +78,76 @@ type base struct {
 // fillStep is how many nodes are computed between two looks at the context.
 const fillStep = 2048
 
-// newGrid samples the chain. shared may carry the parts computed before for the
-// same source, reach paper and quality; nil to compute them.
-func newGrid(ctx context.Context, c *Chain, q Quality, shared *base) (*Grid, *base, error) {
-	channels := c.plan.Source.Channels()
+// newLatticeOf arranges the nodes of a plan's grid.
+func newLatticeOf(p Plan, q Quality) (*lattice, error) {
+	channels := p.Source.Channels()
 	if channels != 1 && channels != 3 && channels != 4 {
-		return nil, nil, &PlanError{fmt.Sprintf("pictures of %d channels cannot be shown", channels)}
+		return nil, &PlanError{fmt.Sprintf("pictures of %d channels cannot be shown", channels)}
 	}
-	g := &Grid{lattice: newLattice(channels, q.nodes(channels)), quality: q, paperBlack: c.paperBlack}
-	g.colour.nodes, g.figure.nodes = make([]uint64, g.padded), make([]uint64, g.padded)
-	fresh := shared == nil
-	if fresh {
-		shared = &base{make([]float64, 3*g.total), make([]float64, g.total)}
+	return newLattice(channels, q.nodes(channels)), nil
+}
+
+// newBase computes what grids of that quality share.
+func newBase(ctx context.Context, c *core, q Quality) (*base, error) {
+	l, err := newLatticeOf(c.plan, q)
+	if err != nil {
+		return nil, err
 	}
-	err := inParallel(ctx, g.total, fillStep, runtime.GOMAXPROCS(0), func() func(lo, hi int) {
-		return func(lo, hi int) {
-			src := g.numbers(lo, hi)
-			original, reach := shared.original[3*lo:3*hi], shared.reach[lo:hi]
-			if fresh {
-				c.original(original, src)
-				c.reach(reach, original)
-			}
-			g.fill(c, lo, src, original, reach)
+	b := &base{make([]float64, 3*l.total), make([]float64, l.total)}
+	return b, l.inSteps(ctx, func(lo, hi int) error {
+		if err := c.original(b.original[3*lo:3*hi], l.numbers(lo, hi)); err != nil {
+			return err
 		}
+		return c.reach(b.reach[lo:hi], b.original[3*lo:3*hi])
+	})
+}
+
+// newGrid samples the chain.
+func newGrid(ctx context.Context, c *core, q Quality, shared *base) (*Grid, error) {
+	l, err := newLatticeOf(c.plan, q)
+	if err != nil {
+		return nil, err
+	}
+	g := &Grid{lattice: l, quality: q, deepest: c.deepest}
+	g.colour.nodes, g.figure.nodes = make([]uint64, g.padded), make([]uint64, g.padded)
+	err = g.inSteps(ctx, func(lo, hi int) error {
+		return g.fill(c, lo, g.numbers(lo, hi), shared.original[3*lo:3*hi], shared.reach[lo:hi])
 	})
 	if err != nil {
-		return nil, nil, err
+		return nil, err
 	}
 	if err := g.store(ctx, c); err != nil {
-		return nil, nil, err
+		return nil, err
 	}
-	if g.stored == nil && g.refined(channels) {
+	if g.stored == nil && g.refined(g.channels) {
 		if err := g.refine(ctx, &g.colour, screenLook(), c.colourNodes); err != nil {
-			return nil, nil, err
+			return nil, err
 		}
 	}
-	return g, shared, nil
+	return g, nil
 }
 
 // refined reports whether fields over so many numbers get patches.
 func (g *Grid) refined(channels int) bool { return g.quality == Fine && channels == 3 }
 
 // colourNodes encodes what the screen is told for source numbers.
-func (c *Chain) colourNodes(dst []uint64, src []float64) {
-	var original, relative, absolute []float64
-	if c.plan.Paper != nil {
-		relative, absolute = c.print(c.separate(src))
-	} else {
-		original = make([]float64, len(src))
-		c.original(original, src)
+func (c *core) colourNodes(dst []uint64, src []float64) error {
+	relative, absolute, err := c.look(src)
+	if err != nil {
+		return err
 	}
-	c.screenNodes(dst, c.shown(original, relative, absolute))
+	var original []float64
+	if relative == nil {
+		original = make([]float64, len(src))
+		if err := c.original(original, src); err != nil {
+			return err
+		}
+	}
+	return c.screenNodes(dst, c.shown(original, relative, absolute))
 }
 
 // store samples the two parts of a route that stores its numbers on the way.
-func (g *Grid) store(ctx context.Context, c *Chain) error {
+func (g *Grid) store(ctx context.Context, c *core) error {
 	at := slices.IndexFunc(c.plan.Conversions, func(k Conversion) bool { return k.Clipped })
 	if at < 0 {
 		return nil
@@ -143,8 +158,11 @@ func (g *Grid) store(ctx context.Context, c *Chain) error {
 	}
 	then := newLattice(channels, g.quality.nodes(channels))
 	s := &stored{field{nodes: make([]uint64, g.padded)}, then, field{nodes: make([]uint64, then.padded)}}
-	numbersAt := func(dst []uint64, src []float64) {
-		numbers := c.pass(src, 0, at+1)
+	numbersAt := func(dst []uint64, src []float64) error {
+		numbers, err := c.pass(src, 0, at+1)
+		if err != nil {
+			return err
+		}
 		for i := range dst {
 			var v [4]uint16
 			for k := range channels {
@@ -152,10 +170,18 @@ func (g *Grid) store(ctx context.Context, c *Chain) error {
 			}
 			dst[i] = pack(v[0], v[1], v[2], v[3])
 		}
+		return nil
 	}
-	colourAt := func(dst []uint64, numbers []float64) {
-		relative, absolute := c.print(c.pass(numbers, at+1, len(c.links)))
-		c.screenNodes(dst, c.shown(nil, relative, absolute))
+	colourAt := func(dst []uint64, numbers []float64) error {
+		device, err := c.pass(numbers, at+1, len(c.links))
+		if err != nil {
+			return err
+		}
+		relative, absolute, err := c.print(device)
+		if err != nil {
+			return err
+		}
+		return c.screenNodes(dst, c.shown(nil, relative, absolute))
 	}
 	g.stored = s
 	if err := g.sample(ctx, s.numbers.nodes, numbersAt); err != nil {
@@ -176,10 +202,13 @@ func (g *Grid) store(ctx context.Context, c *Chain) error {
 }
 
 // sample fills nodes by eval.
-func (l *lattice) sample(ctx context.Context, nodes []uint64, eval func(dst []uint64, numbers []float64)) error {
-	return inParallel(ctx, l.total, fillStep, runtime.GOMAXPROCS(0), func() func(lo, hi int) {
-		return func(lo, hi int) { eval(nodes[lo:hi], l.numbers(lo, hi)) }
-	})
+func (l *lattice) sample(ctx context.Context, nodes []uint64, eval func(dst []uint64, numbers []float64) error) error {
+	return l.inSteps(ctx, func(lo, hi int) error { return eval(nodes[lo:hi], l.numbers(lo, hi)) })
+}
+
+// inSteps hands all nodes to work, some at a time, on all cores.
+func (l *lattice) inSteps(ctx context.Context, work func(lo, hi int) error) error {
+	return inParallel(ctx, l.total, fillStep, runtime.GOMAXPROCS(0), func() func(lo, hi int) error { return work })
 }
 
 // row takes one row of the stored numbers, rounds them to 8 bits and goes on from
@@ -194,12 +223,14 @@ func (s *stored) row(dst []uint64, bytes raster.Pixels) {
 }
 
 // fill samples the chain at the nodes from lo on.
-func (g *Grid) fill(c *Chain, lo int, src, original, reach []float64) {
-	var relative, absolute []float64
-	if c.plan.Paper != nil {
-		relative, absolute = c.print(c.separate(src))
+func (g *Grid) fill(c *core, lo int, src, original, reach []float64) error {
+	relative, absolute, err := c.look(src)
+	if err != nil {
+		return err
 	}
-	c.screenNodes(g.colour.nodes[lo:lo+len(reach)], c.shown(original, relative, absolute))
+	if err := c.screenNodes(g.colour.nodes[lo:lo+len(reach)], c.shown(original, relative, absolute)); err != nil {
+		return err
+	}
 	counted := c.counted(original, relative, absolute)
 	for i := range reach {
 		l0 := labAt(original, i)
@@ -207,6 +238,7 @@ func (g *Grid) fill(c *Chain, lo int, src, original, reach []float64) {
 			lane(cie.DeltaE00(l0, labAt(counted, i))/deltaStep), lane(reach[i]/deltaStep),
 			lane((l0.L-lightnessLo)*lightnessScale), 0)
 	}
+	return nil
 }
 
 func lane(v float64) uint16 {
@@ -222,12 +254,15 @@ func screenLook() func(node uint64) cie.Lab {
 }
 
 // screenNodes encodes what the screen is told for looks.
-func (c *Chain) screenNodes(dst []uint64, look []float64) {
+func (c *core) screenNodes(dst []uint64, look []float64) error {
 	screen := make([]float64, len(look))
-	c.toScreen(screen, look)
+	if err := c.toScreen(screen, look); err != nil {
+		return err
+	}
 	for i := range dst {
 		dst[i] = pack(screenLane(screen[3*i]), screenLane(screen[3*i+1]), screenLane(screen[3*i+2]), 0)
 	}
+	return nil
 }
 
 // screenLane encodes a screen number. Below 0 Little CMS goes on along the straight
@@ -253,9 +288,13 @@ func footToCurve(v float64) float64 {
 }
 
 // inParallel works on [0, total) in pieces of step, on at most workers goroutines,
-// until the context ends; it returns the context's error then. begin is called once
-// in each goroutine and returns what works on one piece.
-func inParallel(ctx context.Context, total, step, workers int, begin func() func(lo, hi int)) error {
+// until the context ends or a piece fails; it returns the context's error then, or one
+// of the failures. begin is called once in each goroutine and returns what works on one
+// piece.
+func inParallel(ctx context.Context, total, step, workers int, begin func() func(lo, hi int) error) error {
+	outer := ctx
+	ctx, stop := context.WithCancelCause(outer)
+	defer stop(nil)
 	var next atomic.Int64
 	var group sync.WaitGroup
 	for range min(workers, (total+step-1)/step) {
@@ -266,12 +305,17 @@ func inParallel(ctx context.Context, total, step, workers int, begin func() func
 				if lo >= total {
 					return
 				}
-				work(lo, min(lo+step, total))
+				if err := work(lo, min(lo+step, total)); err != nil {
+					stop(err)
+				}
 			}
 		})
 	}
 	group.Wait()
-	return ctx.Err()
+	if err := outer.Err(); err != nil {
+		return err
+	}
+	return context.Cause(ctx)
 }
 
 // bandRows is how many rows of a picture are computed between two looks at the
@@ -283,14 +327,17 @@ func (g *Grid) Quality() Quality { return g.quality }
 
 // Proof writes what the screen is told for every pixel of src: W*H pixels of red,
 // green, blue and an opaque alpha, 8 bits each, ready to be shown unchanged. It
-// returns the context's error when it was stopped, dst then being half written.
-// It panics when the picture's channels are not the source's.
+// returns the context's error when it was stopped, dst then being half written, and
+// a *[PlanError] when the picture's channels are not the source's or dst is too short.
 func (g *Grid) Proof(ctx context.Context, dst []uint8, src raster.Pixels) error {
+	if err := g.fits(src, len(dst)/4); err != nil {
+		return err
+	}
 	f := g.colour
 	if g.stored != nil {
 		f = g.stored.numbers
 	}
-	return g.eachRow(ctx, src, runtime.GOMAXPROCS(0), func() func(y int, row []uint64) {
+	return g.eachRow(ctx, src, func() func(y int, row []uint64) {
 		var bytes raster.Pixels
 		if g.stored != nil {
 			bytes = raster.New(src.W, 1, g.stored.then.channels, false)
@@ -315,6 +362,28 @@ func screenByte(lane uint64) uint8 {
 	return uint8(min(max(v, 0), 255))
 }
 
+// fits reports why the grid cannot be read for src, with room for so many pixels.
+func (g *Grid) fits(src raster.Pixels, room int) error {
+	if err := fits(src, g.channels); err != nil {
+		return err
+	}
+	if n := src.W * src.H; room < n {
+		return &PlanError{fmt.Sprintf("there is room for %d of the picture's %d pixels", room, n)}
+	}
+	return nil
+}
+
+// fits reports why pixels cannot be taken for numbers of so many channels.
+func fits(src raster.Pixels, channels int) error {
+	if src.Channels != channels {
+		return &PlanError{fmt.Sprintf("the picture has %d channels and the profile of its numbers %d", src.Channels, channels)}
+	}
+	if have, want := len(src.P8)+len(src.P16), src.W*src.H*channels; src.W < 0 || src.H < 0 || have != want {
+		return &PlanError{fmt.Sprintf("a picture of %d x %d pixels of %d channels holds %d numbers, not %d", src.W, src.H, channels, want, have)}
+	}
+	return nil
+}
+
 // Sample is what a grid says about one pixel beside its colour.
 type Sample struct {
 	DeltaE00 float32
@@ -323,10 +392,13 @@ type Sample struct {
 }
 
 // Samples writes difference and reach of every pixel of src, W*H of them. It stops
-// like [Grid.Proof].
+// and fails like [Grid.Proof].
 func (g *Grid) Samples(ctx context.Context, dst []Sample, src raster.Pixels) error {
+	if err := g.fits(src, len(dst)); err != nil {
+		return err
+	}
 	black := g.blackLane()
-	return g.eachRow(ctx, src, runtime.GOMAXPROCS(0), func() func(y int, row []uint64) {
+	return g.eachRow(ctx, src, func() func(y int, row []uint64) {
 		return func(y int, row []uint64) {
 			out := dst[y*src.W : (y+1)*src.W]
 			for x, v := range row {
@@ -341,25 +413,23 @@ func (g *Grid) Samples(ctx context.Context, dst []Sample, src raster.Pixels) err
 }
 
 func (g *Grid) blackLane() uint64 {
-	if math.IsInf(g.paperBlack, -1) {
+	if math.IsInf(g.deepest, -1) {
 		return 0
 	}
-	return uint64(lane((g.paperBlack - lightnessLo) * lightnessScale))
+	return uint64(lane((g.deepest - lightnessLo) * lightnessScale))
 }
 
-// eachRow interpolates a field for all pixels of src, on up to workers
-// goroutines, and hands over finished rows. begin is called once a goroutine.
-func (g *Grid) eachRow(ctx context.Context, src raster.Pixels, workers int, begin func() func(y int, row []uint64), f field) error {
-	if src.Channels != g.channels {
-		panic(fmt.Sprintf("proof: pixels of %d channels in a grid of %d", src.Channels, g.channels))
-	}
-	return inParallel(ctx, src.H, bandRows, workers, func() func(lo, hi int) {
+// eachRow interpolates a field for all pixels of src, on all cores, and hands over
+// finished rows. begin is called once a goroutine.
+func (g *Grid) eachRow(ctx context.Context, src raster.Pixels, begin func() func(y int, row []uint64), f field) error {
+	return inParallel(ctx, src.H, bandRows, runtime.GOMAXPROCS(0), func() func(lo, hi int) error {
 		row, done := make([]uint64, src.W), begin()
-		return func(lo, hi int) {
+		return func(lo, hi int) error {
 			for y := lo; y < hi; y++ {
 				g.readRow(row, src.Rows(y, y+1), f)
 				done(y, row)
 			}
+			return nil
 		}
 	})
 }

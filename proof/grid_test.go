@@ -66,12 +66,23 @@ func gridErrors(t testing.TB, g *Grid, c *Chain, colours []uint16) []float64 {
 		for i, v := range bytes.P8 {
 			numbers[i] = float64(v) / 255
 		}
-		relative, absolute := c.print(c.pass(numbers, 1, len(c.links)))
-		c.toScreen(want, c.shown(nil, relative, absolute))
+		device, err := c.pass(numbers, 1, len(c.links))
+		if err != nil {
+			t.Fatal(err)
+		}
+		relative, absolute, err := c.print(device)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := c.toScreen(want, c.shown(nil, relative, absolute)); err != nil {
+			t.Fatal(err)
+		}
 	} else {
 		g.readRow(row, pixels, g.colour)
 		values := make([]Value, n)
-		c.Values(values, src)
+		if err := c.Values(values, src); err != nil {
+			t.Fatal(err)
+		}
 		for i, v := range values {
 			copy(want[3*i:], v.Screen[:])
 		}
@@ -91,7 +102,8 @@ func gridErrors(t testing.TB, g *Grid, c *Chain, colours []uint16) []float64 {
 
 // storedErrors returns by how many steps of 8 bits the stored numbers of a route are
 // off the chain's before they are rounded, for each number.
-func storedErrors(g *Grid, c *Chain, colours []uint16) []float64 {
+func storedErrors(t testing.TB, g *Grid, c *Chain, colours []uint16) []float64 {
+	t.Helper()
 	n := len(colours) / 3
 	src := make([]float64, len(colours))
 	for i, v := range colours {
@@ -99,7 +111,10 @@ func storedErrors(g *Grid, c *Chain, colours []uint16) []float64 {
 	}
 	row := make([]uint64, n)
 	g.readRow(row, raster.Pixels{W: n, H: 1, Channels: 3, P16: colours}, g.stored.numbers)
-	want := c.pass(src, 0, 1)
+	want, err := c.pass(src, 0, 1)
+	if err != nil {
+		t.Fatal(err)
+	}
 	for i := range want {
 		want[i] = 255 * math.Abs(want[i]-float64(row[i/3]>>(16*(i%3))&0xffff)/65535)
 	}
@@ -146,7 +161,7 @@ func keepsPromise(t *testing.T, name string, p Plan, sets map[string][]uint16) {
 		}
 		// In steps of 8 bits: where the paper's table is steepest, between black and a
 		// lighter blue, one step of the picture changes numbers by a dozen.
-		if mean, p999 := meanAndP999(storedErrors(g, c, colours)); mean > 0.1 || p999 > 4 {
+		if mean, p999 := meanAndP999(storedErrors(t, g, c, colours)); mean > 0.1 || p999 > 4 {
 			t.Errorf("%s, %s colours: stored numbers are off by %.2f steps in the mean, %.1f at the 99.9th percentile", name, set, mean, p999)
 		}
 	}
@@ -205,89 +220,6 @@ func TestFineGridOfDemoPapers(t *testing.T) {
 			name += ", twice"
 		}
 		keepsPromise(t, name, p, sets)
-	}
-}
-
-// figuresOf computes the figures of colours exactly, by the definitions alone.
-func figuresOf(t *testing.T, c *Chain, colours []uint16) Figures {
-	t.Helper()
-	n := len(colours) / 3
-	src := make([]float64, len(colours))
-	for i, v := range colours {
-		src[i] = float64(v) / 65535
-	}
-	values := make([]Value, n)
-	c.Values(values, src)
-	f := Figures{Pixels: int64(n)}
-	var all []float64
-	for _, v := range values {
-		f.Mean += v.DeltaE00 / float64(n)
-		all = append(all, v.DeltaE00)
-		if v.Darker {
-			f.Darker += 1 / float64(n)
-			continue
-		}
-		band := 0
-		for band < len(bandEdges) && v.Reach >= bandEdges[band] {
-			band++
-		}
-		f.Reach[band] += 1 / float64(n)
-	}
-	slices.Sort(all)
-	f.P95 = all[int(math.Ceil(0.95*float64(n)))-1]
-	f.Max = all[n-1]
-	return f
-}
-
-func TestFiguresAgreeWithTheExactChain(t *testing.T) {
-	romm, _ := space.ByID("romm")
-	p := rightPlan(SpaceProfile(romm), realProfile(t, "FOGRA39L_coated.icc"), RelativeColorimetric, true, ScreenWhite)
-	c, g := chainAndGrid(t, p)
-	for name, colours := range colourSets(romm, 20000) {
-		n := len(colours) / 3
-		got, err := g.Figures(context.Background(), raster.Pixels{W: 10, H: n / 10, Channels: 3, P16: colours}, nil, nil)
-		if err != nil {
-			t.Fatal(err)
-		}
-		want := figuresOf(t, c, colours)
-		const share, delta = 0.01, 0.05
-		near := func(what string, got, want, tolerance float64) {
-			if math.Abs(got-want) > tolerance {
-				t.Errorf("%s: %s = %.4f, want %.4f ± %g", name, what, got, want, tolerance)
-			}
-		}
-		near("mean", got.Mean, want.Mean, delta)
-		near("p95", got.P95, want.P95, 2*delta)
-		near("darker", got.Darker, want.Darker, share)
-		for i := range got.Reach {
-			near(fmt.Sprintf("band %d", i), got.Reach[i], want.Reach[i], share)
-		}
-		if got.Pixels != int64(n) {
-			t.Errorf("%s: %d pixels, want %d", name, got.Pixels, n)
-		}
-	}
-}
-
-// A percentile by the nearest rank of a list short enough to do by hand.
-func TestTallyByHand(t *testing.T) {
-	tl := newTally()
-	step := func(delta float64) uint64 { return uint64(lane(delta / deltaStep)) }
-	var row []uint64
-	for i := 1; i <= 40; i++ { // ΔE00 0.5, 1.0, ... 20.0; the same for the reach
-		row = append(row, step(float64(i)/2)|step(float64(i)/2)<<16|1000<<32)
-	}
-	alpha := slices.Repeat([]uint8{255}, 40)
-	alpha[39] = 0 // the 20.0 is transparent
-	row[0] = row[0]&^(0xffff<<32) | 10<<32
-	tl.row(row, alpha, 500) // and the 0.5 is darker than the paper
-	got := tl.figures()
-	want := Figures{Pixels: 39, Darker: 1.0 / 39, Mean: 10, P95: 19, Max: 19.5,
-		Reach: [Bands]float64{0, 2.0 / 39, 4.0 / 39, 8.0 / 39, 24.0 / 39}}
-	if got != want {
-		t.Errorf("figures = %+v, want %+v", got, want)
-	}
-	if out := got.Outside(4); math.Abs(out-32.0/39) > 1e-12 {
-		t.Errorf("Outside(4) = %g, want 32/39", out)
 	}
 }
 
@@ -447,7 +379,7 @@ func TestStoppedWork(t *testing.T) {
 	if err := g.Proof(ctx, make([]uint8, 4*64*64), src); !errors.Is(err, context.Canceled) {
 		t.Errorf("Proof of a cancelled context: %v", err)
 	}
-	if _, err := g.Figures(ctx, src, nil, nil); !errors.Is(err, context.Canceled) {
+	if _, err := e.Figures(ctx, p, src, nil, nil); !errors.Is(err, context.Canceled) {
 		t.Errorf("Figures of a cancelled context: %v", err)
 	}
 }
@@ -519,7 +451,7 @@ func BenchmarkPicture(b *testing.B) {
 	g, _ := e.Grid(context.Background(), p, Fine)
 	b.Run("figures", func(b *testing.B) {
 		for b.Loop() {
-			_, _ = g.Figures(context.Background(), src, nil, nil)
+			_, _ = e.Figures(context.Background(), p, src, nil, nil)
 		}
 		rate(b)
 	})
@@ -554,5 +486,91 @@ func BenchmarkNewIntent(b *testing.B) {
 				}
 			}
 		})
+	}
+}
+
+// Pixels that do not fit the plan are refused, whatever their file was like.
+func TestPixelsThatDoNotFit(t *testing.T) {
+	e := NewEngine()
+	defer e.Close()
+	g, err := e.Grid(context.Background(), Plan{Source: SpaceProfile(space.SRGB()), Screen: SpaceProfile(space.SRGB())}, Draft)
+	if err != nil {
+		t.Fatal(err)
+	}
+	right := raster.New(5, 4, 3, false)
+	short := right
+	short.P8 = short.P8[1:]
+	both := right
+	both.P16 = make([]uint16, 60)
+	for name, k := range map[string]struct {
+		src  raster.Pixels
+		room int
+	}{
+		"grey":        {raster.New(5, 4, 1, false), 20},
+		"four inks":   {raster.New(5, 4, 4, true), 20},
+		"cut off":     {short, 20},
+		"both depths": {both, 20},
+		"no numbers":  {raster.Pixels{W: 5, H: 4, Channels: 3}, 20},
+		"negative":    {raster.Pixels{W: -5, H: -4, Channels: 3, P8: right.P8}, 20},
+		"no room":     {right, 19},
+	} {
+		if err := g.Proof(context.Background(), make([]uint8, 4*k.room), k.src); !errors.Is(err, ErrPlan) {
+			t.Errorf("%s: Proof says %v, want a *PlanError", name, err)
+		}
+		if err := g.Samples(context.Background(), make([]Sample, k.room), k.src); !errors.Is(err, ErrPlan) {
+			t.Errorf("%s: Samples says %v, want a *PlanError", name, err)
+		}
+	}
+	if err := g.Samples(context.Background(), nil, raster.New(0, 3, 3, false)); err != nil {
+		t.Errorf("an empty picture: %v", err)
+	}
+}
+
+// Samples say of every pixel what the exact chain says: within what a grid is off, and
+// which greys are darker than the paper almost to the step.
+func TestSamplesAgreeWithTheChain(t *testing.T) {
+	srgb := space.SRGB()
+	p := rightPlan(SpaceProfile(srgb), realProfile(t, "default_cmyk.icc"), Perceptual, true, PaperWhite)
+	p.White = ScreenWhite // shown against one white, counted against the other
+	c, g := chainAndGrid(t, p)
+	r := rand.New(rand.NewPCG(21, 22))
+	src := raster.New(256, 40, 3, false)
+	for i := range src.P8 {
+		src.P8[i] = uint8(r.UintN(256))
+		if i < 3*256 { // the first row is a ramp of greys
+			src.P8[i] = uint8(i / 3)
+		}
+	}
+	samples := make([]Sample, src.W*src.H)
+	if err := g.Samples(context.Background(), samples, src); err != nil {
+		t.Fatal(err)
+	}
+	var delta, reach float64
+	for i, s := range samples {
+		v := c.Value(src.At(nil, i%src.W, i/src.W))
+		delta += math.Abs(float64(s.DeltaE00)-v.DeltaE00) / float64(len(samples))
+		reach += math.Abs(float64(s.Reach)-v.Reach) / float64(len(samples))
+		if s.Darker != v.Darker && math.Abs(v.Original.L-c.deepest) > 0.5 {
+			t.Errorf("pixel %d of L* %.2f: darker %t, want %t", i, v.Original.L, s.Darker, v.Darker)
+		}
+	}
+	// The promise for pictures in the mean, which figures are not to miss by much more.
+	if delta > 0.1 || reach > 0.1 {
+		t.Errorf("ΔE00 is off by %.3f in the mean, reach by %.3f", delta, reach)
+	}
+}
+
+// The reach is told of the paper that was meant, wherever the print lands.
+func TestReachOfThePaperThatWasMeant(t *testing.T) {
+	srgb, meant, used := SpaceProfile(space.SRGB()), realProfile(t, "default_cmyk.icc"), realProfile(t, "FOGRA39L_coated.icc")
+	p := rightPlan(srgb, used, RelativeColorimetric, true, ScreenWhite)
+	p.Reach = meant
+	// transicc, two decimals, as in TestReachOnRealCMYK.
+	if v := evaluate(t, p, rgb8(0, 255, 0)...); math.Abs(v.Reach-16.57) > 0.006 {
+		t.Errorf("reach of green = %.3f, want 16.57", v.Reach)
+	}
+	dark := space.SRGB().FromLab(cie.Lab{L: 16.45}) // the meant paper's black is 16.50, the used one's lower
+	if v := evaluate(t, p, dark[:]...); !v.Darker {
+		t.Errorf("L* %.2f is not darker than the paper that was meant", v.Original.L)
 	}
 }

@@ -70,7 +70,9 @@ func runMutated(t *testing.T, e *Engine, data []byte) (accepted, ran bool) {
 		for i := range src {
 			src[i] = float64(i%5) / 4
 		}
-		c.Values(make([]Value, colours), src)
+		if err := c.Values(make([]Value, colours), src); err != nil && !isProfileError(err) {
+			t.Errorf("Values: %v is no *ProfileError", err)
+		}
 		c.Close()
 		ran = true
 	}

@@ -57,26 +57,29 @@ type bentCell struct{ at, bend, steps int }
 
 // refine finds the cells of a filled field where the plan bends most, samples them
 // anew by eval and gives the field their patches. look tells the colour of a node.
-func (l *lattice) refine(ctx context.Context, f *field, look func(node uint64) cie.Lab, eval func(dst []uint64, numbers []float64)) error {
+func (l *lattice) refine(ctx context.Context, f *field, look func(node uint64) cie.Lab, eval func(dst []uint64, numbers []float64) error) error {
 	cells, err := l.bentCells(ctx, f.nodes, look)
 	if err != nil {
 		return err
 	}
 	patches := make([]patch, len(cells))
 	const step = 16 // patches between two looks at the context
-	err = inParallel(ctx, len(cells), step, runtime.GOMAXPROCS(0), func() func(lo, hi int) {
-		return func(lo, hi int) {
+	err = inParallel(ctx, len(cells), step, runtime.GOMAXPROCS(0), func() func(lo, hi int) error {
+		return func(lo, hi int) error {
 			var numbers []float64
 			for _, c := range cells[lo:hi] {
 				numbers = l.patchNumbers(numbers, c)
 			}
 			nodes := make([]uint64, len(numbers)/3)
-			eval(nodes, numbers)
+			if err := eval(nodes, numbers); err != nil {
+				return err
+			}
 			for i, c := range cells[lo:hi] {
 				n := patchSize(c.steps)
 				patches[lo+i] = patch{uint64(c.steps), nodes[:n:n]}
 				nodes = nodes[n:]
 			}
+			return nil
 		}
 	})
 	if err != nil {
@@ -136,8 +139,8 @@ func (l *lattice) bends(ctx context.Context, nodes []uint64, look func(uint64) c
 		return uint64(from)*a.stride<<32 | uint64(i-from)*weightOne/2
 	}
 	off := make([]uint16, l.total)
-	err := inParallel(ctx, l.n, 1, runtime.GOMAXPROCS(0), func() func(lo, hi int) {
-		return func(lo, hi int) {
+	err := inParallel(ctx, l.n, 1, runtime.GOMAXPROCS(0), func() func(lo, hi int) error {
+		return func(lo, hi int) error {
 			at := lo * int(ax.stride)
 			for x := lo; x < hi; x++ {
 				for y := range l.n {
@@ -150,6 +153,7 @@ func (l *lattice) bends(ctx context.Context, nodes []uint64, look func(uint64) c
 					}
 				}
 			}
+			return nil
 		}
 	})
 	return off, err

@@ -56,8 +56,7 @@ func mustBatch(t testing.TB, stdin string, args ...string) string {
 	return out
 }
 
-// table is a CSV by columns; those of the colour itself are called "source r" and
-// so on.
+// table is a CSV by columns; those of the colour itself are called c1, c2 and on.
 type table map[string][]float64
 
 func readTable(t testing.TB, text string) table {
@@ -67,10 +66,6 @@ func readTable(t testing.TB, text string) table {
 		t.Fatal(err)
 	}
 	out := table{}
-	// The header has b twice: the colour's blue, and b* of the print.
-	for i := 0; i < len(rows[0]) && rows[0][i] != "L0"; i++ {
-		rows[0][i] = "source " + rows[0][i]
-	}
 	for _, row := range rows[1:] {
 		for i, name := range rows[0] {
 			v, err := strconv.ParseFloat(row[i], 64)

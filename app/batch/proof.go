@@ -71,7 +71,7 @@ func (j *proofJob) run(ctx context.Context, args []string, s streams) error {
 	}
 	pixels := j.source.Pixels()
 	var err error
-	if j.found, err = j.grid.Figures(ctx, pixels, j.source.Picture.Alpha, nil); err != nil {
+	if j.found, err = engine.Figures(ctx, j.plan, pixels, j.source.Picture.Alpha, nil); err != nil {
 		return err
 	}
 	report := j.report()
@@ -130,7 +130,9 @@ func (j *proofJob) prepare(ctx context.Context, engine *proof.Engine) error {
 	}
 	j.blackL, j.screenL = chain.PaperBlack(), chain.ScreenBlack()
 	chain.Close()
-	j.grid, err = engine.Grid(ctx, j.plan, proof.Fine)
+	if j.out != "" || j.reach != "" { // figures need none
+		j.grid, err = engine.Grid(ctx, j.plan, proof.Fine)
+	}
 	return naming(j.photo, err)
 }
 

@@ -19,12 +19,12 @@ func valuesCommand() command {
 		name: "values", args: "-source SPACE|FILE -paper ID|FILE [flags] < colours.csv",
 		help: `What the print of single colours looks like, in floating point.
 
-Standard input: one colour a line, r,g,b from 0 to 255 with fractions allowed. A first
-line with names, empty lines and lines that start with # are passed over. Where the
-source has other channels than three, a line has one number for each, 0 to 255 too.
+Standard input: one colour a line, a number for each of the source's channels (red,
+green, blue for RGB) from 0 to 255 with fractions allowed. A first line with names,
+empty lines and lines that start with # are passed over.
 
-Standard output: CSV with the header r,g,b,L0,a0,b0,L,a,b,dE00,reach,R,G,B
-  r,g,b     the colour as it was read (c1, c2, .. for other channels than three)
+Standard output: CSV with the header c1,c2,c3,L0,a0,b0,L,a,b,dE00,reach,R,G,B
+  c1,c2,..  the colour as it was read, a column for each channel
   L0,a0,b0  the original in D50 CIELAB
   L,a,b     the print: relative to the paper's white, or with -white paper absolute
   dE00      CIEDE2000 between these two
@@ -86,7 +86,9 @@ func streamValues(ctx context.Context, chain *proof.Chain, channels, inks int, d
 		for i, v := range numbers {
 			src[i] = v / 255
 		}
-		chain.Values(results[:n], src)
+		if err := chain.Values(results[:n], src); err != nil {
+			return err
+		}
 		for i, v := range results[:n] {
 			w.row(numbers[i*channels:(i+1)*channels], v)
 		}
@@ -132,23 +134,17 @@ func streamValues(ctx context.Context, chain *proof.Chain, channels, inks int, d
 	}
 }
 
-func names(channels int) []string {
-	if channels == 3 {
-		return []string{"r", "g", "b"}
-	}
-	var n []string
-	for i := range channels {
-		n = append(n, fmt.Sprintf("c%d", i+1))
-	}
-	return n
-}
-
+// header names the columns, each otherwise than all others: b is that of the print.
 func header(channels, inks int, device bool) string {
-	h := strings.Join(names(channels), ",") + ",L0,a0,b0,L,a,b,dE00,reach,R,G,B"
-	for i := 0; device && i < inks; i++ {
-		h += fmt.Sprintf(",D%d", i+1)
+	var h strings.Builder
+	for i := range channels {
+		fmt.Fprintf(&h, "c%d,", i+1)
 	}
-	return h + "\n"
+	h.WriteString("L0,a0,b0,L,a,b,dE00,reach,R,G,B")
+	for i := 0; device && i < inks; i++ {
+		fmt.Fprintf(&h, ",D%d", i+1)
+	}
+	return h.String() + "\n"
 }
 
 // isHeader tells a line of names: none of its fields is a number.

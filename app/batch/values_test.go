@@ -16,7 +16,7 @@ import (
 func TestValuesFormat(t *testing.T) {
 	out := mustBatch(t, "\ufeffr,g,b\r\n\r\n# a remark\r\n200, 30 ,40\r\n127.5,127.5,127.5\r\n0,0,0", "values", "-source", "srgb", "-paper", "pearl")
 	lines := strings.Split(out, "\n")
-	if lines[0] != "r,g,b,L0,a0,b0,L,a,b,dE00,reach,R,G,B" || len(lines) != 5 || lines[4] != "" {
+	if lines[0] != "c1,c2,c3,L0,a0,b0,L,a,b,dE00,reach,R,G,B" || len(lines) != 5 || lines[4] != "" {
 		t.Fatalf("%q", out)
 	}
 	for i, want := range []string{"200,30,40,", "127.5,127.5,127.5,", "0,0,0,"} {
@@ -36,7 +36,7 @@ func TestValuesFormat(t *testing.T) {
 			t.Errorf("%s = %.4f, want %.2f", column, got[column][0], want)
 		}
 	}
-	if out := mustBatch(t, "", "values", "-source", "srgb", "-paper", "pearl", "-device"); out != "r,g,b,L0,a0,b0,L,a,b,dE00,reach,R,G,B,D1,D2,D3\n" {
+	if out := mustBatch(t, "", "values", "-source", "srgb", "-paper", "pearl", "-device"); out != "c1,c2,c3,L0,a0,b0,L,a,b,dE00,reach,R,G,B,D1,D2,D3\n" {
 		t.Errorf("without colours: %q", out)
 	}
 }
@@ -116,7 +116,7 @@ func TestValuesStream(t *testing.T) {
 	answers := bufio.NewScanner(receive)
 	for i := range 3 {
 		fmt.Fprintf(send, "%d,2,3\n", i)
-		for answers.Scan() && strings.HasPrefix(answers.Text(), "r,g,b") {
+		for answers.Scan() && strings.HasPrefix(answers.Text(), "c1,") {
 		}
 		if want := fmt.Sprintf("%d,2,3,", i); !strings.HasPrefix(answers.Text(), want) {
 			t.Fatalf("answer %q, want %q (%v)", answers.Text(), want, answers.Err())
@@ -135,8 +135,8 @@ func TestManyColours(t *testing.T) {
 		in = append(in, []float64{float64(i % 256), float64(i / 256), 7.25})
 	}
 	got := values(t, in, "-source", "srgb", "-paper", profiles+"cmyk.icc")
-	if row, d := worst(got.rows("source r", "source g", "source b"), in); d != 0 {
-		t.Errorf("row %d is %v", row, got.rows("source r", "source g", "source b")[row])
+	if row, d := worst(got.rows("c1", "c2", "c3"), in); d != 0 {
+		t.Errorf("row %d is %v", row, got.rows("c1", "c2", "c3")[row])
 	}
 	few := values(t, in[3000:3003], "-source", "srgb", "-paper", profiles+"cmyk.icc")
 	if row, d := worst(got.rows("L", "a", "b")[3000:3003], few.rows("L", "a", "b")); d != 0 {
@@ -217,6 +217,24 @@ func TestExits(t *testing.T) {
 	for _, args := range [][]string{{"help"}, {"-h"}, {"values", "-help"}, {"proof", "-h"}} {
 		if code, out, _ := batch("", args...); code != done || !strings.Contains(out, "usage") {
 			t.Errorf("%v: exit %d, %q", args, code, out)
+		}
+	}
+}
+
+// Every column has a name of its own, whatever the source's channels.
+func TestHeaderNamesColumnsApart(t *testing.T) {
+	for channels := 1; channels <= 15; channels++ {
+		h := header(channels, 15, true)
+		names := strings.Split(strings.TrimSuffix(h, "\n"), ",")
+		seen := map[string]bool{}
+		for _, n := range names {
+			if seen[n] {
+				t.Errorf("%d channels: two columns are named %s", channels, n)
+			}
+			seen[n] = true
+		}
+		if len(names) != channels+11+15 {
+			t.Errorf("%d channels: %d columns, want %d", channels, len(names), channels+11+15)
 		}
 	}
 }

@@ -2,6 +2,7 @@ package engine_test
 
 import (
 	"context"
+	"os"
 	"strings"
 	"testing"
 
@@ -10,6 +11,7 @@ import (
 	"firstsheet/app/session/sessiontest"
 	"firstsheet/proof"
 	"firstsheet/proof/cie"
+	"firstsheet/proof/differ"
 	"firstsheet/proof/paper"
 	"firstsheet/proof/photo"
 	"firstsheet/proof/pin"
@@ -310,3 +312,145 @@ func BenchmarkPan(b *testing.B) {
 }
 
 func deltaE(a, b proof.Value) float64 { return cie.DeltaE00(a.Relative, b.Relative) }
+
+// A grey picture whose embedded profile can't say what its numbers mean is taken for
+// RGB, as by the command: its one channel becomes three before anything reads it.
+func TestGreyPictureWithAnUnfitProfile(t *testing.T) {
+	grey, err := os.ReadFile("../../testdata/cache/profiles/default_gray.icc")
+	if err != nil {
+		t.Fatalf("%v (run testdata/fetch.sh)", err)
+	}
+	abstract := append([]byte(nil), grey...)
+	copy(abstract[12:], "abst")
+	odd := func(context.Context) (*photo.Picture, []pin.Pin, error) {
+		p := &photo.Picture{W: 64, H: 48, Channels: 1, Depth: 8, Pix8: make([]uint8, 64*48), ICC: abstract}
+		for i := range p.Pix8 {
+			p.Pix8[i] = uint8(i)
+		}
+		return p, []pin.Pin{{Name: "middle", X: 0.5, Y: 0.5, Radius: 0.1}}, nil
+	}
+	s, q, _ := desk(t, odd)
+	st := s.State()
+	if st.Picture.Channels != 3 || st.Picture.Assumed != "srgb" || !strings.Contains(st.Picture.Notes, "not used") {
+		t.Errorf("the picture is %+v", st.Picture)
+	}
+	if !q.Until(func() bool { return s.State().Values[1][0].Known }) || s.State().Results[1].Refused != "" {
+		t.Errorf("refused: %q", s.State().Results[1].Refused)
+	}
+}
+
+// 'Screen too bright' is made by the person's own light and screen, as a slip and as a
+// way of looking alike.
+func TestTheScreenIsTooBrightByThePersonsOwnLight(t *testing.T) {
+	s, _, e := desk(t, small)
+	st := s.State()
+	st.Looking.Lux, st.Looking.Luminance = 160, 160
+	pic := s.Store().Picture(st.Picture.Key)
+	sheet := st.Sheets[1]
+	sheet.Wrong, sheet.Slips = true, "brightscreen"
+	slipped, err := e.Plan(pic, st.Setup(sheet))
+	if err != nil {
+		t.Fatal(err)
+	}
+	sheet.Wrong, st.Looking.TooBright = false, true
+	looked, err := e.Plan(pic, st.Setup(sheet))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if slipped.Dim != 0.32 || looked.Dim != 0.32 {
+		t.Errorf("as a slip %g, as a way of looking %g, want (160 / pi) / 160 = 0.32", slipped.Dim, looked.Dim)
+	}
+}
+
+// With the paper's white counted, the sentence and the pin's row tell one thing.
+func TestTheSentenceCountsWhatThePinsCount(t *testing.T) {
+	s, _, e := desk(t, small)
+	st := s.State()
+	pic := s.Store().Picture(st.Picture.Key)
+	st.Looking.CountWhite = true
+	set, pins := st.Setup(st.Sheets[1]), st.Pins[:st.NumPins]
+	vals, err := e.Values(context.Background(), pic, set, pins)
+	if err != nil {
+		t.Fatal(err)
+	}
+	told := 0
+	for i, v := range vals {
+		if cie.DeltaE00(v.Original, v.Relative) < 1 && v.DeltaE00 >= 1 {
+			text, _ := e.Sentence(pic, set, pins, vals, i, nil)
+			if strings.Contains(text, "unchanged") || v.Words == "" {
+				t.Errorf("%s: ΔE00 %.1f, its row says %q, the sentence %q", pins[i].Name, v.DeltaE00, v.Words, text)
+			}
+			told++
+		}
+	}
+	if told == 0 {
+		t.Fatal("this test needs a pin that only the paper's white changes")
+	}
+}
+
+// A media setting that the paper does not have is refused by its name.
+func TestAnUnknownMediaSetting(t *testing.T) {
+	s, _, e := desk(t, small)
+	st := s.State()
+	set := st.Setup(st.Sheets[1])
+	set.Slips, set.Setting = "wrongsetting", "velvet"
+	_, err := e.Plan(s.Store().Picture(st.Picture.Key), set)
+	if n := session.Explain(err, ""); !strings.Contains(n.Headline, "no media setting called velvet") {
+		t.Errorf("refused by %q", n.Headline)
+	}
+}
+
+// The place where two sheets differ most is that by the exact chains, and its words name
+// what differs there.
+func TestDifferingAgreesWithTheChains(t *testing.T) {
+	s, _, e := desk(t, small)
+	st := s.State()
+	pic := s.Store().Picture(st.Picture.Key)
+	right := st.Setup(st.Sheets[1])
+	wrong := right
+	wrong.Slips = "never"
+	found, err := e.Differing(context.Background(), pic, wrong, []setup.Setup{right}, "sheet 2", []string{"sheet 1"})
+	if err != nil || len(found) == 0 {
+		t.Fatalf("%v, %v", found, err)
+	}
+	px := pic.Levels[0]
+	var vals [2][]proof.Value
+	for i, set := range []setup.Setup{right, wrong} {
+		plan, err := e.Plan(pic, set)
+		if err != nil {
+			t.Fatal(err)
+		}
+		c, err := e.Chain(plan)
+		if err != nil {
+			t.Fatal(err)
+		}
+		vals[i] = make([]proof.Value, px.W*px.H)
+		if err := c.Values(vals[i], floats(px)); err != nil {
+			t.Fatal(err)
+		}
+		c.Close()
+	}
+	exact := make([]float32, len(vals[0]))
+	for i := range exact {
+		exact[i] = float32(deltaE(vals[0][i], vals[1][i]))
+	}
+	want, err := differ.Places(context.Background(), exact, nil, px.W, px.H, 1, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	// The same tolerance as for pictures.
+	if d := found[0].DeltaE00 - want[0].DeltaE00; d > 0.1 || d < -0.1 {
+		t.Errorf("the first place differs by %.2f, by the chains the largest is %.2f", found[0].DeltaE00, want[0].DeltaE00)
+	}
+	for i, f := range found {
+		if !strings.HasPrefix(f.Words, "Here ") || !strings.Contains(f.Words, "sheet 1") || !strings.Contains(f.Words, "ΔE00") {
+			t.Errorf("of place %d it says %q", i, f.Words)
+		}
+		if i > 0 && f.DeltaE00 > found[i-1].DeltaE00 {
+			t.Errorf("place %d differs more than the one before", i)
+		}
+	}
+	if same, err := e.Differing(context.Background(), pic, right, []setup.Setup{right}, "sheet 2", []string{"sheet 1"}); err != nil || len(same) != 0 {
+		t.Errorf("alike sheets differ at %v, %v", same, err)
+	}
+}

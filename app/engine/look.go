@@ -43,11 +43,7 @@ func (e *Engine) Figures(ctx context.Context, pic *session.Picture, set setup.Se
 	if err != nil {
 		return proof.Figures{}, err
 	}
-	g, err := e.Grid(ctx, plan, proof.Fine)
-	if err != nil {
-		return proof.Figures{}, err
-	}
-	return g.Figures(ctx, pic.Levels[0], pic.Alpha(), progress)
+	return e.Engine.Figures(ctx, plan, pic.Levels[0], pic.Alpha(), progress)
 }
 
 // Difference implements session.Engine.
@@ -92,7 +88,9 @@ func (e *Engine) Difference(ctx context.Context, pic *session.Picture, a, b setu
 		var vals [2][]proof.Value
 		for k := range vals {
 			vals[k] = make([]proof.Value, hi-lo)
-			chains[k].Values(vals[k], src)
+			if err := chains[k].Values(vals[k], src); err != nil {
+				return nil, err
+			}
 		}
 		for i := lo; i < hi; i++ {
 			node[i] = float32(cie.DeltaE00(vals[0][i-lo].Relative, vals[1][i-lo].Relative))

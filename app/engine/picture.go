@@ -130,7 +130,9 @@ func (e *Engine) Propose(ctx context.Context, pic *session.Picture, have []pin.P
 		for x := range small.W {
 			src = small.At(src, x, y)
 		}
-		c.Values(values, src)
+		if err := c.Values(values, src); err != nil {
+			return nil, err
+		}
 		for _, v := range values {
 			tiny.Lab = append(tiny.Lab, v.Original)
 		}

@@ -2,9 +2,12 @@ package overlay
 
 import "image"
 
+const reachID = "reach"
+
 // reachBands draws where the picture is out of the paper's reach.
 func reachBands() Overlay {
-	return Overlay{ID: "reach", Name: "Reach bands",
+	return Overlay{ID: reachID, Name: "Reach bands", Switch: "Reach bands", Key: "R",
+		Help:   "Draw where the picture is out of this paper’s reach, like the height lines of a map.",
 		Legend: "Out of the paper’s reach, in bands of ΔE00",
 		Draw: func(dst *image.RGBA, at image.Point, f Field, o Options) {
 			v := smooth(f.Reach, f.Dark, f.W, f.H, 3*max(o.Line, 1))

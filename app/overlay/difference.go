@@ -5,7 +5,7 @@ import "image"
 // difference replaces the picture by a pale grey one of it and draws the bands
 // of the difference over that.
 func difference() Overlay {
-	return Overlay{ID: "difference", Name: "Difference",
+	return Overlay{ID: "difference", Name: "Difference", Over: Differences,
 		Legend: "How far the sheet is from what it is compared with, in bands of ΔE00",
 		Draw: func(dst *image.RGBA, at image.Point, f Field, o Options) {
 			for y := range f.H {

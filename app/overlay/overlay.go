@@ -13,6 +13,7 @@ import (
 	"runtime"
 	"sync"
 
+	"firstsheet/proof"
 	"firstsheet/proof/cie"
 	"firstsheet/proof/space"
 )
@@ -29,32 +30,44 @@ type Field struct {
 
 // Options say how to draw.
 type Options struct {
-	// Limit is the ΔE00 from which a colour counts: one of Edges.
+	// Limit is the ΔE00 from which a colour counts: one of proof.BandEdges.
 	Limit float64
 	// Line is the width of a contour line in device pixels, 1 at scale 1.
 	Line int
 }
 
-// Overlay is one way to draw over a sheet. Draw changes the f.W by f.H pixels of
-// dst from at on.
+// Over says what kind of sheet an overlay is drawn over.
+type Over uint8
+
+const (
+	// Proofs show the picture on a paper.
+	Proofs Over = iota
+	// Differences show how far a sheet lies from what it is compared with.
+	Differences
+)
+
+// Overlay is one way to draw over a sheet.
 type Overlay struct {
 	ID, Name string
+	// Over is the kind of sheet that it is drawn over.
+	Over Over
+	// Switch is what its switch is called, "" where it has none and is always drawn; Help
+	// says what the switch does, Key is its key or "". Usual is whether it is on at first.
+	Switch, Help, Key string
+	Usual             bool
+	// With is the ID of an overlay without which this one is not drawn, "" for none.
+	With string
 	// Legend says in one line what is drawn.
 	Legend string
-	Draw   func(dst *image.RGBA, at image.Point, f Field, o Options)
+	// Draw changes the f.W by f.H pixels of dst from at on.
+	Draw func(dst *image.RGBA, at image.Point, f Field, o Options)
 }
 
-// Edges are the ΔE00 at which one band ends and the next begins.
-var edges = [4]float64{1, 2, 4, 8}
-
-// Edges returns the ΔE00 at which one band ends and the next begins.
-func Edges() [4]float64 { return edges }
-
-// Band returns the number of the band that a difference lies in: 0 below the
-// first edge, 4 from the last one on.
+// Band returns the number of the reach band that a difference lies in: 0 below the
+// first edge of proof.BandEdges, 4 from the last one on.
 func Band(deltaE00 float64) int {
 	n := 0
-	for _, e := range edges {
+	for _, e := range proof.BandEdges() {
 		if deltaE00 >= e {
 			n++
 		}

@@ -5,17 +5,11 @@ import (
 	"image/color"
 	"testing"
 
-	"firstsheet/proof"
 	"firstsheet/proof/cie"
 	"firstsheet/proof/space"
 )
 
-func TestBandsAreTheEngines(t *testing.T) {
-	for i, e := range proof.BandEdges() {
-		if edges[i] != e {
-			t.Errorf("edge %d is %g, the engine's is %g", i, edges[i], e)
-		}
-	}
+func TestBand(t *testing.T) {
 	for _, c := range []struct {
 		d    float64
 		want int
@@ -183,5 +177,33 @@ func BenchmarkReachBands(b *testing.B) {
 	b.SetBytes(780 * 520)
 	for b.Loop() {
 		o.Draw(dst, image.Point{}, f, Options{Limit: 2, Line: 1})
+	}
+}
+
+// What is switched on is drawn over the sheets it is for, and one that goes with another
+// only beside that.
+func TestDrawn(t *testing.T) {
+	ids := func(list []Overlay) string {
+		s := ""
+		for _, o := range list {
+			s += o.ID + " "
+		}
+		return s
+	}
+	for _, c := range []struct {
+		set          Set
+		proofs, over string
+	}{
+		{Usual(), "", "difference "},
+		{Usual().With("reach", true), "reach darker ", "difference "},
+		{Usual().With("reach", true).With("darker", false), "reach ", "difference "},
+		{0, "", "difference "},
+	} {
+		if p, d := ids(c.set.Drawn(Proofs)), ids(c.set.Drawn(Differences)); p != c.proofs || d != c.over {
+			t.Errorf("%b: over proofs %q and differences %q, want %q and %q", c.set, p, d, c.proofs, c.over)
+		}
+	}
+	if s := Usual().With("nosuch", true); s != Usual() || s.Has("nosuch") {
+		t.Error("an unknown overlay was switched on")
 	}
 }

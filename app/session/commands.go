@@ -3,6 +3,7 @@ package session
 import (
 	"slices"
 
+	"firstsheet/app/overlay"
 	"firstsheet/proof"
 )
 
@@ -10,7 +11,7 @@ import (
 // of the items.
 func Commands(papers Papers) []Command {
 	return slices.Concat(pictureCommands(), sheetCommands(), deskCommands(papers), routeCommands(papers),
-		movingCommands(), heldCommands(), lookingCommands(), pinCommands())
+		movingCommands(), heldCommands(), overlayCommands(), lookingCommands(), pinCommands())
 }
 
 // do is an action that is always the same.
@@ -36,6 +37,23 @@ func pictureCommands() []Command {
 // sheetCommands lay, take away and choose sheets.
 func sheetCommands() []Command {
 	list := []Command{
+		{ID: "undo", Menu: MenuSheets, Name: "Undo", Key: "Z", Ctrl: true,
+			Help: "take back the last change of what is set on the desk",
+			Act: func(s State) Action {
+				if !s.CanUndo {
+					return nil
+				}
+				return Undo{}
+			}},
+		{ID: "redo", Menu: MenuSheets, Name: "Redo", Key: "Y", Ctrl: true,
+			Help: "make again what was taken back",
+			Act: func(s State) Action {
+				if !s.CanRedo {
+					return nil
+				}
+				return Redo{}
+			}},
+
 		{ID: "add", Menu: MenuSheets, Name: "Lay another sheet beside", Key: "Insert",
 			Help: "lay another sheet on the desk, up to four", Act: do(AddSheet{})},
 		{ID: "remove", Menu: MenuSheets, Name: "Take this sheet away", Key: "Delete",
@@ -192,13 +210,25 @@ func looking(f func(*Looking)) func(State) Action {
 	}
 }
 
-// lookingCommands change what is drawn over the sheets and round them.
+// overlayCommands say where sheets differ and what is drawn over them.
+func overlayCommands() []Command {
+	list := []Command{{ID: "differ", Menu: MenuLooking, Name: "Where do they differ?", Key: "X",
+		Help: "take all sheets to the place where they differ most, then to the next; hold N to blink",
+		Act:  do(FindDifference{})}}
+	for _, o := range overlay.All() {
+		if o.Switch == "" {
+			continue
+		}
+		list = append(list, Command{ID: o.ID, Menu: MenuLooking, Name: o.Switch, Key: o.Key, Help: o.Help,
+			Act: looking(func(l *Looking) { l.Overlays = l.Overlays.With(o.ID, !l.Overlays.Has(o.ID)) }),
+			On:  func(s State) bool { return s.Looking.Overlays.Has(o.ID) }})
+	}
+	return list
+}
+
+// lookingCommands change how the sheets and what is round them are seen.
 func lookingCommands() []Command {
 	return []Command{
-		{ID: "reach", Menu: MenuLooking, Name: "Reach bands", Key: "R",
-			Help: "draw where the picture is out of the paper’s reach, in bands of ΔE00",
-			Act:  looking(func(l *Looking) { l.Bands = !l.Bands }),
-			On:   func(s State) bool { return s.Looking.Bands }},
 		{ID: "holdbands", Menu: MenuLooking, Name: "Bands for a moment", Key: "B", Held: true,
 			Help:    "hold: reach bands, or the sheet without them",
 			Act:     do(HoldBands{true}),

@@ -92,6 +92,10 @@ type Engine interface {
 	Look(ctx context.Context, pic *Picture, set setup.Setup, q proof.Quality) (Look, error)
 	// Difference compares the pictures that two set-ups give.
 	Difference(ctx context.Context, pic *Picture, a, b setup.Setup) (Difference, error)
+	// Differing finds where the picture under one set-up differs most from it under the
+	// others, the largest difference first; it leaves out what is not seen. Names are
+	// what the set-ups are called in the words.
+	Differing(ctx context.Context, pic *Picture, one setup.Setup, others []setup.Setup, name string, names []string) ([]Differing, error)
 	Figures(ctx context.Context, pic *Picture, set setup.Setup, progress func(float64)) (proof.Figures, error)
 	// Values reads the pins through the exact chain.
 	Values(ctx context.Context, pic *Picture, set setup.Setup, pins []pin.Pin) ([]PinValue, error)

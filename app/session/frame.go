@@ -24,7 +24,6 @@ type sampled struct {
 
 // frameJob makes one set of buffers. It runs away from the drawing goroutine.
 type frameJob struct {
-	state   State
 	pic     *Picture
 	numbers sampled
 	ground  [MaxSheets]color.RGBA
@@ -42,12 +41,8 @@ func (j *frameJob) draw(ctx context.Context, key frameKey, looks [MaxSheets]Look
 		j.numbers = sampled{}
 		return false
 	}
-	w, h := src.W, src.H
-	tight := image.NewRGBA(image.Rect(0, 0, w, h))
-	line := max(int(math.Round(key.cell.Scale)), 1)
-	bands, _ := overlay.ByID("reach")
-	dark, _ := overlay.ByID("darker")
-	diff, _ := overlay.ByID("difference")
+	tight := image.NewRGBA(image.Rect(0, 0, src.W, src.H))
+	options := overlay.Options{Limit: key.limit, Line: max(int(math.Round(key.cell.Scale)), 1)}
 	for n := 0; n < key.count; n++ {
 		bare(out[n])
 		look := looks[n]
@@ -57,28 +52,13 @@ func (j *frameJob) draw(ctx context.Context, key frameKey, looks [MaxSheets]Look
 		if look.Proof(ctx, tight.Pix, src) != nil {
 			return false
 		}
-		differs := key.show[n] == ShowDifference && (key.apart[n] != nil || !againstSheet(j.state, n))
-		if key.set[n].Paper != "" && key.bands || differs {
-			f := overlay.Field{W: w, H: h, Reach: make([]float32, w*h), Diff: make([]float32, w*h), Dark: make([]bool, w*h)}
-			samples := make([]proof.Sample, w*h)
-			if look.Samples(ctx, samples, src) != nil {
+		if drawn := key.drawn(n); len(drawn) > 0 {
+			field, err := fieldOf(ctx, look, apart[n], src)
+			if err != nil {
 				return false
 			}
-			for i, s := range samples {
-				f.Reach[i], f.Diff[i], f.Dark[i] = s.Reach, s.DeltaE00, s.Darker
-			}
-			o := overlay.Options{Limit: key.limit, Line: line}
-			switch {
-			case differs:
-				if apart[n] != nil {
-					apart[n](f.Diff, src)
-				}
-				diff.Draw(tight, image.Point{}, f, o)
-			default:
-				bands.Draw(tight, image.Point{}, f, o)
-				if key.darker {
-					dark.Draw(tight, image.Point{}, f, o)
-				}
+			for _, o := range drawn {
+				o.Draw(tight, image.Point{}, field, options)
 			}
 		}
 		j.ground[n] = look.Ground()
@@ -87,7 +67,34 @@ func (j *frameJob) draw(ctx context.Context, key frameKey, looks [MaxSheets]Look
 	return ctx.Err() == nil
 }
 
-func againstSheet(s State, n int) bool { return s.Shown(n).Against >= 0 }
+// drawn lists what is drawn over sheet n: nothing while the difference that it shows
+// is still being found.
+func (k frameKey) drawn(n int) []overlay.Overlay {
+	switch {
+	case k.show[n] == ShowDifference && (k.apart[n] != nil || !k.against[n]):
+		return k.over.Drawn(overlay.Differences)
+	case k.set[n].Paper != "":
+		return k.over.Drawn(overlay.Proofs)
+	}
+	return nil
+}
+
+// fieldOf finds what overlays draw; apart, where it is there, tells the differences.
+func fieldOf(ctx context.Context, look Look, apart Difference, src raster.Pixels) (overlay.Field, error) {
+	n := src.W * src.H
+	f := overlay.Field{W: src.W, H: src.H, Reach: make([]float32, n), Diff: make([]float32, n), Dark: make([]bool, n)}
+	samples := make([]proof.Sample, n)
+	if err := look.Samples(ctx, samples, src); err != nil {
+		return f, err
+	}
+	for i, s := range samples {
+		f.Reach[i], f.Diff[i], f.Dark[i] = s.Reach, s.DeltaE00, s.Darker
+	}
+	if apart != nil {
+		apart(f.Diff, src)
+	}
+	return f, nil
+}
 
 // bare fills a buffer with the desk's grey.
 func bare(b *image.RGBA) {

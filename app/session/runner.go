@@ -30,8 +30,8 @@ type runner struct {
 	drawing bool
 	numbers sampled // the picture's numbers at view size, of the last frame
 
-	load, watch context.CancelFunc
-	shelved     chan struct{} // closed when the last change of the shelf has been made
+	load, watch, differing context.CancelFunc
+	shelved                chan struct{} // closed when the last change of the shelf has been made
 }
 
 // wanted is what work is done for: a set-up, for a picture, by profiles as they were
@@ -98,6 +98,9 @@ func (r *runner) follow(old, now State) {
 	if now.Held != HeldNone && now.Held != old.Held {
 		r.peek(now)
 	}
+	if now.Differ.Serial != old.Differ.Serial {
+		r.differ(now)
+	}
 	if now.Proposing != old.Proposing {
 		r.propose(now)
 	}
@@ -112,6 +115,44 @@ func (r *runner) peek(now State) {
 		if err == nil {
 			r.post(func() { r.s.Do(PeekFound{now.Held, route}) })
 		}
+	})
+}
+
+// differ finds where the active sheet differs from the others.
+func (r *runner) differ(now State) {
+	if r.differing != nil {
+		r.differing()
+	}
+	ctx, cancel := context.WithCancel(r.ctx)
+	r.differing = cancel
+	pic, serial := r.s.store.Picture(now.Picture.Key), now.Differ.Serial
+	name := func(n int) string {
+		if now.Sheets[n].Original {
+			return "the original"
+		}
+		return "sheet " + itoa(n+1)
+	}
+	one := now.Setup(now.Sheets[now.Active])
+	var others []setup.Setup
+	var names []string
+	for n := range now.Count {
+		if n != now.Active {
+			others, names = append(others, now.Setup(now.Sheets[n])), append(names, name(n))
+		}
+	}
+	r.work(func() {
+		defer cancel()
+		places, err := r.s.engine.Differing(ctx, pic, one, others, name(now.Active), names)
+		r.post(func() {
+			found := DifferencesFound{Serial: serial}
+			if ctx.Err() == nil && err != nil {
+				r.s.Do(Tell{Explain(err, now.Picture.Path)})
+			}
+			found.N = copy(found.Places[:], places)
+			if err == nil {
+				r.s.Do(found)
+			}
+		})
 	})
 }
 

@@ -4,6 +4,7 @@ import (
 	"image"
 	"image/color"
 
+	"firstsheet/app/overlay"
 	"firstsheet/proof"
 )
 
@@ -18,10 +19,9 @@ type frameKey struct {
 	quality [MaxSheets]proof.Quality
 	apart   [MaxSheets]*apartWork
 	show    [MaxSheets]Show
-	bands   bool
-	darker  bool
+	against [MaxSheets]bool // another sheet, in a difference
+	over    overlay.Set
 	limit   float64
-	light   bool
 }
 
 // draw starts a new set of buffers if anything they depend on has changed. While
@@ -55,7 +55,7 @@ type wantedFrame struct {
 // wantedFrame says what is to be drawn, by the looks that are there.
 func (r *runner) wantedFrame(now State) (f wantedFrame) {
 	f.key = frameKey{picture: now.Picture.Key, cell: now.Cell, view: now.View, count: now.Count,
-		bands: now.BandsShown(), darker: now.Looking.Darker, limit: now.Looking.Threshold, light: now.Light}
+		over: now.Overlays(), limit: now.Looking.Threshold}
 	if f.key.view.Fit {
 		f.key.view = Viewport{Fit: true}
 	}
@@ -69,7 +69,7 @@ func (r *runner) wantedFrame(now State) (f wantedFrame) {
 		} else {
 			r.sheets[n].last = w
 		}
-		f.key.set[n], f.key.look[n], f.key.show[n] = set, w, sh.Show
+		f.key.set[n], f.key.look[n], f.key.show[n], f.key.against[n] = set, w, sh.Show, sh.Against >= 0
 		if w != nil {
 			f.key.quality[n], f.looks[n] = w.quality, w.look
 		}
@@ -108,7 +108,7 @@ func (r *runner) start(now State, pic *Picture, f wantedFrame) {
 	}
 	before := r.numbers
 	r.work(func() {
-		job := frameJob{state: now, pic: pic, numbers: before}
+		job := frameJob{pic: pic, numbers: before}
 		ok := job.draw(r.ctx, f.key, f.looks, f.apart, buffers)
 		r.post(func() {
 			r.drawing = false

@@ -12,6 +12,7 @@ type Session struct {
 	watch  []func(old, now State)
 	queue  []Action
 	busy   bool
+	past   history
 }
 
 // New returns a session. post hands a function to the goroutine that draws;
@@ -56,7 +57,10 @@ func (s *Session) Do(a Action) {
 		next := s.queue[0]
 		s.queue = s.queue[1:]
 		old := s.state
+		next = s.past.turn(old, next)
 		s.state = s.usual(Reduce(old, next))
+		s.past.note(old, s.state, next)
+		s.state.CanUndo, s.state.CanRedo = len(s.past.past) > 0, len(s.past.future) > 0
 		if s.state == old {
 			continue
 		}

@@ -3,12 +3,14 @@ package session_test
 import (
 	"context"
 	"errors"
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"strings"
 	"testing"
 	"time"
 
+	"firstsheet/app/overlay"
 	"firstsheet/app/session"
 	"firstsheet/app/session/sessiontest"
 	"firstsheet/proof"
@@ -41,7 +43,7 @@ func TestReduce(t *testing.T) {
 	}{
 		{"a first start lies as the product says", nil, func(s session.State) bool {
 			return s.Count == 2 && s.Sheets[0].Original && !s.Sheets[1].Original && s.Sheets[1].Paper == "pearl" &&
-				!s.BandsShown() && !s.Folds.Looking && !s.Folds.Pins && s.View.Fit && s.Active == 1
+				!s.Overlays().Has(session.Bands) && !s.Folds.Looking && !s.Folds.Pins && s.View.Fit && s.Active == 1
 		}},
 		{"the switch turns the active proof", []session.Action{session.SetWrong{On: true}}, func(s session.State) bool {
 			return s.Sheets[1].Wrong && !s.Sheets[0].Wrong
@@ -95,9 +97,9 @@ func TestReduce(t *testing.T) {
 			return s.Shown(0).Wrong && !s.Shown(0).Original
 		}},
 		{"blink goes round", []session.Action{session.Hold{What: session.HeldNext}}, func(s session.State) bool { return s.Shown(1).Original }},
-		{"the held bands are the other way round", []session.Action{session.HoldBands{On: true}}, func(s session.State) bool { return s.BandsShown() }},
-		{"and off where they are on", []session.Action{session.SetLooking{Looking: session.Looking{Bands: true}}, session.HoldBands{On: true}}, func(s session.State) bool {
-			return !s.BandsShown()
+		{"the held bands are the other way round", []session.Action{session.HoldBands{On: true}}, func(s session.State) bool { return s.Overlays().Has(session.Bands) }},
+		{"and off where they are on", []session.Action{session.SetLooking{Looking: session.Looking{Overlays: overlay.Usual().With(session.Bands, true)}}, session.HoldBands{On: true}}, func(s session.State) bool {
+			return !s.Overlays().Has(session.Bands)
 		}},
 		{"opening a card lets held keys go", []session.Action{session.Hold{What: session.HeldSlip}, session.OpenCard{ID: "help"}}, func(s session.State) bool {
 			return s.Held == session.HeldNone && s.Card == "help"
@@ -317,7 +319,7 @@ func TestTheOldSheetStaysUntilTheNewIsThere(t *testing.T) {
 	old := append([]uint8(nil), s.Store().Buffer(1).Pix...)
 	gate := make(chan struct{})
 	e.SetGate(gate)
-	s.Do(session.SetSlip{Slip: setup.Setup{Slips: "never"}})
+	s.Do(session.SetSlip{Slip: setup.Setup{Slips: "twice"}})
 	q.Until(func() bool { return s.State().Stale[1] })
 	if !s.State().Stale[1] {
 		t.Fatal("nothing says that the sheet is being computed")
@@ -332,7 +334,7 @@ func TestTheOldSheetStaysUntilTheNewIsThere(t *testing.T) {
 		t.Error("no frame while a look is being made")
 	}
 	// Another wish cancels the one before.
-	for i := 0; !e.Waited(func(set setup.Setup) bool { return set.Slips == "never" }); i++ {
+	for i := 0; !e.Waited(func(set setup.Setup) bool { return set.Slips == "twice" }); i++ {
 		if i > 2000 {
 			t.Fatal("the slip's look was never asked for")
 		}
@@ -506,5 +508,124 @@ func TestWhateverLayOnAPaperThatIsGoneLiesOnAnother(t *testing.T) {
 	// What was computed for the old one may not be taken for another of its name.
 	if s.Edition == before {
 		t.Error("the edition stayed")
+	}
+}
+
+// Everything that was set can be taken back and made again; a drag is one change, a
+// look elsewhere none, and another picture begins anew.
+func TestUndo(t *testing.T) {
+	e := &sessiontest.Engine{Picture: sessiontest.Ramp(60, 40)}
+	s, q := newSession(t, e)
+	s.Do(session.OpenPicture{Demo: true})
+	q.Until(sessiontest.Settled(s))
+	if s.State().CanUndo {
+		t.Error("there is something to undo at the start")
+	}
+	changes := []session.Action{
+		session.SetIntent{Intent: proof.Perceptual}, session.SetPaper{ID: "gloss"}, session.SetBPC{}, session.SetWrong{On: true},
+		session.SetSlip{Slip: setup.Setup{Slips: "twice"}}, session.AddSheet{}, session.SetWhite{White: proof.ScreenWhite},
+		session.PutPin{X: 10, Y: 10}, session.NamePin{N: 0, Name: "oar"}, session.TakeDesk{ID: "intents"}, session.AssumeSource{Source: "romm"},
+		session.SetScreen{Screen: session.Screen{Key: "displayp3", Name: "Display P3"}}, session.DeletePin{N: 0}, session.RemoveSheet{N: 0},
+	}
+	states := []session.Choices{s.State().Choices()}
+	for _, a := range changes {
+		s.Do(a)
+		s.Do(session.ZoomAt{X: 3, Y: 3, Factor: 2}) // no change of what is set
+		s.Do(session.Activate{N: 0})
+		states = append(states, s.State().Choices())
+	}
+	same := func(step string, want session.Choices) {
+		t.Helper()
+		got := s.State().Choices()
+		got.Active = want.Active
+		if got != want {
+			t.Errorf("%s: %+v, want %+v", step, got, want)
+		}
+	}
+	for i := len(changes) - 1; i >= 0; i-- {
+		s.Do(session.Undo{})
+		same(fmt.Sprintf("undo %T", changes[i]), states[i])
+	}
+	if s.State().CanUndo {
+		t.Error("there is something left to undo")
+	}
+	s.Do(session.Undo{}) // nothing to do, nothing done
+	for i := range changes {
+		s.Do(session.Redo{})
+		same(fmt.Sprintf("redo %T", changes[i]), states[i+1])
+	}
+	if !q.Until(sessiontest.Settled(s)) {
+		t.Error("the desk does not settle after it")
+	}
+
+	// A drag is one change, and something new ends what could be made again.
+	s.Do(session.PutPin{X: 20, Y: 20})
+	before := s.State().Choices()
+	for x := range 5 {
+		s.Do(session.MovePin{N: 0, X: float64(20 + x), Y: 20})
+	}
+	s.Do(session.Undo{})
+	same("undo a drag", before)
+	s.Do(session.SetBPC{On: !s.State().Default.BPC})
+	if s.State().CanRedo {
+		t.Error("after a new change the old ones could be made again")
+	}
+	// What lay on a paper that is gone lies on another, in the past too.
+	s.Do(session.SetPaper{ID: "washi"})
+	s.Do(session.SetPaper{ID: "cotton"})
+	s.Do(session.PaperGone{ID: "washi", Use: "pearl"})
+	s.Do(session.Undo{})
+	if sh, _ := s.State().Proof(); sh.Paper != "pearl" {
+		t.Errorf("undo lays the proof on %q", sh.Paper)
+	}
+	s.Do(session.OpenPicture{Path: "other"})
+	if !q.Until(func() bool { return s.State().Picture.Path == "other" }) || s.State().CanUndo {
+		t.Error("another picture keeps the changes of the one before")
+	}
+}
+
+// All sheets are taken to the place where they differ most, then to the next; what is
+// told of it is told while it shows, and of sheets that lie there still.
+func TestWhereDoTheyDiffer(t *testing.T) {
+	e := &sessiontest.Engine{Picture: sessiontest.Ramp(600, 400)}
+	s, q := newSession(t, e)
+	s.Do(session.OpenPicture{Demo: true})
+	q.Until(sessiontest.Settled(s))
+	told := func(want string) {
+		t.Helper()
+		if !q.Until(func() bool { return !s.State().Differ.Seeking }) {
+			t.Fatal("it seeks for ever")
+		}
+		if got := s.State().DifferWords(); got != want {
+			t.Errorf("told %q, want %q", got, want)
+		}
+	}
+	s.Do(session.FindDifference{})
+	told("sheet 2 is not the original")
+	if v := s.State().View; v.Fit || v.CX != 300 || v.CY != 200 {
+		t.Errorf("the sheets show %+v, want the middle", v)
+	}
+	s.Do(session.FindDifference{})
+	told("sheet 2 is a little not the original")
+	s.Do(session.FindDifference{})
+	told("sheet 2 is not the original") // round again
+	s.Do(session.Pan{DX: 30, DY: 30})
+	told("")
+	s.Do(session.FindDifference{})
+	told("sheet 2 is a little not the original")
+	s.Do(session.SetIntent{Intent: proof.Perceptual})
+	told("")
+	s.Do(session.FindDifference{})
+	told("sheet 2 is not the original")
+	s.Do(session.CopySetup{From: 0, To: 1})
+	s.Do(session.FindDifference{})
+	told("")
+	if n := s.State().Notice.Headline; !strings.Contains(n, "alike") {
+		t.Errorf("of equal sheets it says %q", n)
+	}
+	s.Do(session.SetSheets{N: 1})
+	s.Do(session.FindDifference{})
+	if n := s.State().Notice.Headline; !strings.Contains(n, "One sheet") {
+		t.Errorf("of one sheet it says %q", n)
 	}
 }

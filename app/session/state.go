@@ -3,6 +3,7 @@ package session
 import (
 	"image/color"
 
+	"firstsheet/app/overlay"
 	"firstsheet/proof"
 	"firstsheet/proof/cie"
 	"firstsheet/proof/pin"
@@ -47,14 +48,13 @@ const (
 
 // Looking is how the sheets are looked at; it changes no colour on paper.
 type Looking struct {
-	Bands      bool    // reach bands over the proofs
-	BandsHeld  bool    // the same while the key is held
-	Darker     bool    // pattern where the picture is darker than the paper's black
-	Threshold  float64 // ΔE00 from which a colour counts as out of reach: 1, 2, 4 or 8
-	CountWhite bool    // count the paper's white in differences
-	TooBright  bool    // the sheets as on a screen set too bright
-	Lux        float64 // light on the print, lx
-	Luminance  float64 // the screen's white, cd/m2
+	Overlays   overlay.Set // what is switched on of what can be drawn over the sheets
+	BandsHeld  bool        // the reach bands the other way round, while the key is held
+	Threshold  float64     // ΔE00 from which a colour counts as out of reach: 1, 2, 4 or 8
+	CountWhite bool        // count the paper's white in differences
+	TooBright  bool        // the sheets as on a screen set too bright
+	Lux        float64     // light on the print, lx
+	Luminance  float64     // the screen's white, cd/m2
 }
 
 // PictureInfo is what State knows of the open picture; its pixels lie in the
@@ -191,6 +191,7 @@ type State struct {
 	Pin     int // the chosen pin, -1 for none
 	// Proposing goes up with each wish for proposed pins.
 	Proposing int
+	Differ    Differ
 	Held      Held
 	Peek      Route // the route of what the held key shows
 	Folds     Folds
@@ -209,6 +210,8 @@ type State struct {
 	Pointer   Pointer
 	Desk      string // the ready-made desk's ID last taken
 	Default   Sheet  // the set-up that a new proof starts with
+	// CanUndo and CanRedo tell whether a change can be taken back, or made again.
+	CanUndo, CanRedo bool
 }
 
 // Pointer is where the mouse is over the picture.
@@ -229,7 +232,7 @@ func Start(paper string) State {
 		Active:  1,
 		View:    Viewport{Fit: true},
 		Cell:    Cell{Scale: 1, Exact: true},
-		Looking: Looking{Threshold: 2, Darker: true, Lux: slip.UsualLux, Luminance: slip.UsualLuminance},
+		Looking: Looking{Overlays: overlay.Usual(), Threshold: 2, Lux: slip.UsualLux, Luminance: slip.UsualLuminance},
 		Pin:     -1,
 		Screen:  Screen{Key: "srgb", Name: "sRGB", Assumed: true},
 		Desk:    "pair",
@@ -242,5 +245,14 @@ func Start(paper string) State {
 	return s
 }
 
-// BandsShown tells whether the reach bands are drawn at this moment.
-func (s State) BandsShown() bool { return s.Looking.Bands != s.Looking.BandsHeld }
+// Overlays returns what is drawn over the sheets at this moment.
+func (s State) Overlays() overlay.Set {
+	set := s.Looking.Overlays
+	if s.Looking.BandsHeld {
+		set = set.With(Bands, !set.Has(Bands))
+	}
+	return set
+}
+
+// Bands is the overlay that a held key shows or hides: the reach bands.
+const Bands = "reach"

@@ -33,32 +33,6 @@ func (r *barRenderer) Destroy()                     {}
 
 const pad = 14 // the window's side margin
 
-// freeLayout calls a function to lay out a group.
-type freeLayout struct {
-	least fyne.Size
-	place func(size fyne.Size)
-}
-
-func (l freeLayout) Layout(_ []fyne.CanvasObject, size fyne.Size) { l.place(size) }
-func (l freeLayout) MinSize([]fyne.CanvasObject) fyne.Size        { return l.least }
-
-func set(o fyne.CanvasObject, x, y, w, h float32) {
-	o.Move(fyne.NewPos(x, y))
-	o.Resize(fyne.NewSize(w, h))
-}
-
-func show(o fyne.CanvasObject, on bool) {
-	if on {
-		o.Show()
-	} else {
-		o.Hide()
-	}
-}
-
-func heading(s string) *canvas.Text {
-	return widget.NewText(s, toolkittheme.SizeNameSubHeadingText, toolkittheme.ColorNameForeground, true)
-}
-
 // sentenceBar is the one large computed sentence of the active sheet.
 type sentenceBar struct {
 	bar
@@ -95,18 +69,7 @@ func (b *sentenceBar) heightFor(w float32) float32 {
 }
 
 func (b *sentenceBar) update(now session.State) {
-	text := now.Results[now.Active].Words
-	if r := now.Results[now.Active]; r.Refused != "" {
-		text = r.Refused
-	}
-	if text == "" {
-		if _, n := now.Proof(); n >= 0 && now.Sheets[now.Active].Original {
-			text = now.Results[n].Words
-		}
-	}
-	if text == "" && now.Results[now.Active].Computing {
-		text = "…" // an old sentence beside a new sheet would be false
-	}
+	text := now.Sentence()
 	if b.words.Text != text {
 		b.words.SetText(text)
 		b.place(b.Size())

@@ -43,9 +43,8 @@ type bench struct {
 	white  *widget.Choice
 	source *widget.Press
 
-	bands     *widget.Toggle
+	overlays  []overlaySwitch
 	limit     *widget.Choice
-	darker    *widget.Toggle
 	count     *widget.Toggle
 	tooBright *widget.Toggle
 	key       *widget.BandKey
@@ -53,6 +52,12 @@ type bench struct {
 	foldLooking, foldPins *widget.Toggle
 	looking, pinsOpen     bool
 	low                   bool // the window is too low for table and groups together
+}
+
+// overlaySwitch is the switch of an overlay.
+type overlaySwitch struct {
+	id     string
+	toggle *widget.Toggle
 }
 
 const (
@@ -202,7 +207,9 @@ func (b *bench) updateConversion(now session.State, sh session.Sheet, n int) {
 
 func (b *bench) updateLooking(now session.State, sh session.Sheet, n int) {
 	l := now.Looking
-	b.bands.Set(l.Bands)
+	for _, o := range b.overlays {
+		o.toggle.Set(l.Overlays.Has(o.id))
+	}
 	if i := slices.Index(limits[:], l.Threshold); i >= 0 {
 		b.limit.Set(i)
 	}
@@ -212,7 +219,6 @@ func (b *bench) updateLooking(now session.State, sh session.Sheet, n int) {
 		b.limit.Without = map[int]bool{0: coarse}
 		b.limit.Refresh()
 	}
-	b.darker.Set(l.Darker)
 	b.count.Set(l.CountWhite)
 	b.tooBright.Set(l.TooBright)
 	var shares []string

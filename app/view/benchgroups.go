@@ -1,10 +1,13 @@
 package view
 
 import (
+	"slices"
+
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
 	toolkittheme "fyne.io/fyne/v2/theme"
 
+	"firstsheet/app/overlay"
 	"firstsheet/app/session"
 	"firstsheet/app/theme"
 	"firstsheet/app/widget"
@@ -25,19 +28,6 @@ func (b *bench) makePaper() {
 		set(facts, s.Width-138, 0, 64, 28)
 		set(b.scroll, 0, headRow+2, s.Width, s.Height-headRow-2)
 	}}, head, add, facts, b.scroll)
-}
-
-// rowsLayout stacks rows of equal height.
-type rowsLayout struct{}
-
-func (rowsLayout) Layout(o []fyne.CanvasObject, size fyne.Size) {
-	for i, c := range o {
-		set(c, 0, float32(i)*(widget.RowHeight+2), size.Width, widget.RowHeight)
-	}
-}
-
-func (rowsLayout) MinSize(o []fyne.CanvasObject) fyne.Size {
-	return fyne.NewSize(150, float32(len(o))*(widget.RowHeight+2))
 }
 
 func (b *bench) makeConversion() {
@@ -81,34 +71,47 @@ func (b *bench) change(f func(*session.Looking)) {
 
 func (b *bench) makeLooking() {
 	head := heading("Looking")
-	b.bands = widget.NewToggle("Reach bands", false, func(on bool) { b.change(func(l *session.Looking) { l.Bands = on }) })
-	b.bands.Explain("Draw where the picture is out of this paper’s reach, like the height lines of a map.", b.h.Hint)
+	for _, o := range overlay.All() {
+		if o.Switch == "" {
+			continue
+		}
+		t := widget.NewToggle(o.Switch, false, func(on bool) {
+			b.change(func(l *session.Looking) { l.Overlays = l.Overlays.With(o.ID, on) })
+		})
+		t.Explain(o.Help, b.h.Hint)
+		b.overlays = append(b.overlays, overlaySwitch{o.ID, t})
+	}
 	from := widget.NewText("from", toolkittheme.SizeNameText, toolkittheme.ColorNameForeground, false)
 	b.limit = widget.NewChoice([]string{"1", "2", "4", "8"}, 1, func(i int) {
 		b.change(func(l *session.Looking) { l.Threshold = limits[i] })
 	})
 	b.limit.Explain("From which ΔE00 on a colour counts as out of reach; 2 is about what an eye sees side by side.", b.h.Hint)
-	b.darker = widget.NewToggle("Hatch darker", true, func(on bool) { b.change(func(l *session.Looking) { l.Darker = on }) })
-	b.darker.Explain("With the bands on: hatch the shadows that are darker than this paper’s deepest black.", b.h.Hint)
 	b.count = widget.NewToggle("Count white", false, func(on bool) { b.change(func(l *session.Looking) { l.CountWhite = on }) })
 	b.count.Explain("Figures compare with the eye used to the paper’s white; ticked, the paper’s own tint counts as a difference.", b.h.Hint)
 	b.tooBright = widget.NewToggle("Bright screen", false, func(on bool) { b.change(func(l *session.Looking) { l.TooBright = on }) })
 	b.tooBright.Explain("How dark prints seem beside a screen of 160 cd/m² in a light of 315 lx: the look is 0.63 times as bright.", b.h.Hint)
 	b.key = widget.NewBandKey()
+	objs := []fyne.CanvasObject{head, from, b.limit, b.count, b.tooBright, b.key}
+	for _, o := range b.overlays {
+		objs = append(objs, o.toggle)
+	}
 	b.cols[2] = container.New(freeLayout{fyne.NewSize(300, benchHeight), func(s fyne.Size) {
 		kw := max(min(s.Width-176, 220), 140)
 		x := min(s.Width-kw, 200)
 		w := x - 8
 		set(head, 0, 3, 90, 24)
 		y := float32(headRow + 2)
-		set(b.bands, 0, y, w, 30)
-		set(b.darker, 0, y+35, w, 30)
-		set(b.count, 0, y+69, w, 30)
-		set(b.tooBright, 0, y+103, w, 30)
+		switches := []fyne.CanvasObject{b.count, b.tooBright}
+		for i := range b.overlays {
+			switches = slices.Insert(switches, i, fyne.CanvasObject(b.overlays[i].toggle))
+		}
+		for i, t := range switches {
+			set(t, 0, y+float32(i)*34.4, w, 30)
+		}
 		set(from, x, 4, 40, 22)
 		set(b.limit, x+42, 0, kw-42, 28)
 		set(b.key, x, headRow+2, kw, s.Height-headRow-2)
-	}}, head, b.bands, from, b.limit, b.darker, b.count, b.tooBright, b.key)
+	}}, objs...)
 }
 
 func (b *bench) makeFolds() {

@@ -93,7 +93,7 @@ func TestARemovedPaperLeavesNoSheetBehind(t *testing.T) {
 	if top == nil {
 		t.Fatal("it does not ask")
 	}
-	pressIn(t, overlay(top), "Remove it")
+	pressIn(t, shownIn(top), "Remove it")
 	// The watch on the folder may see it first; then comes the word that it is gone.
 	s.until("it is gone", func() bool {
 		return strings.Contains(s.w.h.State().Notice.Headline, "no longer among your papers")

@@ -40,9 +40,14 @@ type pageRenderer struct {
 	objs []fyne.CanvasObject
 }
 
-func (r *pageRenderer) MinSize() fyne.Size           { return r.p.least }
-func (r *pageRenderer) Objects() []fyne.CanvasObject { return r.objs }
-func (r *pageRenderer) Destroy()                     {}
+func (r *pageRenderer) MinSize() fyne.Size { return r.p.least }
+func (r *pageRenderer) Objects() []fyne.CanvasObject {
+	if r.objs == nil { // a new renderer is not laid out where the page was hidden for long
+		r.Layout(r.p.Size())
+	}
+	return r.objs
+}
+func (r *pageRenderer) Destroy() {}
 func (r *pageRenderer) Layout(size fyne.Size) {
 	if size != r.size || r.objs == nil {
 		r.size, r.objs = size, r.p.draw(size)

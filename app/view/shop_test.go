@@ -208,8 +208,8 @@ func added(t *testing.T) []byte {
 	return b.V2
 }
 
-// overlay returns what a dialog shows.
-func overlay(o fyne.CanvasObject) fyne.CanvasObject {
+// shownIn returns what a dialog shows.
+func shownIn(o fyne.CanvasObject) fyne.CanvasObject {
 	all := container.NewWithoutLayout()
 	all.Objects = append(all.Objects, test.LaidOutObjects(o)...)
 	return all

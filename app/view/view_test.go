@@ -32,19 +32,7 @@ func open(t *testing.T, size fyne.Size) (*Window, *sessiontest.Queue) {
 
 func settle(t *testing.T, w *Window, q *sessiontest.Queue) {
 	t.Helper()
-	ok := q.Until(func() bool {
-		s := w.h.State()
-		if s.Picture.Key == 0 || s.Frame == 0 {
-			return false
-		}
-		for n := 0; n < s.Count; n++ {
-			if s.Stale[n] || s.Results[n].Computing {
-				return false
-			}
-		}
-		return true
-	})
-	if !ok {
+	if !q.Until(sessiontest.Settled(w.h.Session)) {
 		t.Fatal("the desk does not settle")
 	}
 	for q.Step() {
@@ -90,7 +78,7 @@ func TestKeysDoWhatTheHelpCardSays(t *testing.T) {
 		{fyne.KeyC, func() bool { return !state().Sheets[1].BPC }},
 		{fyne.KeyW, func() bool { return state().Sheets[1].White == proof.ScreenWhite }},
 		{fyne.KeyA, func() bool { return state().Sheets[1].Paper == "cotton" }},
-		{fyne.KeyR, func() bool { return state().BandsShown() }},
+		{fyne.KeyR, func() bool { return state().Overlays().Has(session.Bands) }},
 		{fyne.KeyE, func() bool { return state().View.Scale == 1 && !state().View.Fit }},
 		{fyne.KeyF, func() bool { return state().View.Fit }},
 		{fyne.KeyEqual, func() bool { return !state().View.Fit }},
@@ -149,7 +137,7 @@ func TestAClickLeavesTheKeyboardToTheDesk(t *testing.T) {
 	w, q := open(t, fyne.NewSize(1280, 800))
 	c := w.win.Canvas()
 	w.h.Do(session.Unfold{Folds: session.Folds{Looking: true}})
-	for _, o := range []fyne.CanvasObject{w.parts.bench.bands, w.parts.bench.comp, w.parts.bench.intent, w.parts.route.sw, w.parts.bench.limit} {
+	for _, o := range []fyne.CanvasObject{w.parts.bench.overlays[0].toggle, w.parts.bench.comp, w.parts.bench.intent, w.parts.route.sw, w.parts.bench.limit} {
 		test.TapCanvas(c, fyne.CurrentApp().Driver().AbsolutePositionForObject(o).AddXY(5, 10))
 		if c.Focused() != nil {
 			t.Errorf("after a click %T has the keyboard", o)
@@ -157,7 +145,7 @@ func TestAClickLeavesTheKeyboardToTheDesk(t *testing.T) {
 	}
 	settle(t, w, q)
 	s := w.h.State()
-	if !s.Looking.Bands || s.Sheets[1].BPC || s.Sheets[1].Intent != proof.Perceptual || s.Sheets[1].Wrong || s.Looking.Threshold != 1 {
+	if !s.Looking.Overlays.Has(session.Bands) || s.Sheets[1].BPC || s.Sheets[1].Intent != proof.Perceptual || s.Sheets[1].Wrong || s.Looking.Threshold != 1 {
 		t.Errorf("the clicks were not taken: %+v %+v", s.Looking, s.Sheets[1])
 	}
 	// By Tab a control can be reached, and passes on what it has no use for.

@@ -8,6 +8,7 @@ import (
 	toolkit "fyne.io/fyne/v2/theme"
 
 	"firstsheet/app/overlay"
+	"firstsheet/proof"
 )
 
 // BandKey is the legend of the reach bands, with each band's share.
@@ -39,7 +40,7 @@ func (b *BandKey) Set(limit float64, shares []string) {
 // CreateRenderer implements fyne.Widget.
 func (b *BandKey) CreateRenderer() fyne.WidgetRenderer {
 	names := []string{"1 to 2", "2 to 4", "4 to 8", "8 and more", "darker"}
-	return &drawn{min: func() fyne.Size { return fyne.NewSize(160, 150) },
+	return &drawn{of: b, min: func() fyne.Size { return fyne.NewSize(160, 150) },
 		draw: func(size fyne.Size) []fyne.CanvasObject {
 			ink := Color(toolkit.ColorNameForeground)
 			cs := Size(toolkit.SizeNameCaptionText)
@@ -55,7 +56,7 @@ func (b *BandKey) CreateRenderer() fyne.WidgetRenderer {
 			for i, n := range names {
 				y := float32(i) * row
 				c := ink
-				if i < 4 && overlay.Edges()[i] < b.Limit {
+				if i < 4 && proof.BandEdges()[i] < b.Limit {
 					c = Color(toolkit.ColorNameDisabled)
 				}
 				var fill color.Color = color.NRGBA{60, 60, 60, 255}

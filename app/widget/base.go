@@ -32,10 +32,15 @@ func (b *base) Refresh() {
 // drawn is a renderer that draws its objects afresh whenever size or content
 // change. Our widgets are a handful of objects each, so that nothing is gained
 // by moving old ones about.
+//
+// The toolkit forgets the renderer of a widget that was hidden for a minute and asks for
+// a new one without laying it out: so a renderer keeps no size of its own, and one that
+// has drawn nothing yet draws when it is asked for its objects.
 type drawn struct {
+	of   fyne.CanvasObject // the widget
 	min  func() fyne.Size
 	draw func(size fyne.Size) []fyne.CanvasObject
-	size fyne.Size
+	size fyne.Size // that objs were drawn for
 	objs []fyne.CanvasObject
 }
 
@@ -50,11 +55,18 @@ func (d *drawn) Layout(size fyne.Size) {
 }
 
 func (d *drawn) Refresh() {
+	d.size = d.of.Size()
 	d.objs = d.draw(d.size)
 }
 
-func (d *drawn) Objects() []fyne.CanvasObject { return d.objs }
-func (d *drawn) Destroy()                     {}
+func (d *drawn) Objects() []fyne.CanvasObject {
+	if d.objs == nil {
+		d.Refresh()
+	}
+	return d.objs
+}
+
+func (d *drawn) Destroy() {}
 
 // control is the behaviour of everything that is clicked: hover, hint, focus by
 // Tab alone, keys passed on.

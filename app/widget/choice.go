@@ -108,7 +108,7 @@ func (c *Choice) textSize() float32 {
 
 // CreateRenderer implements fyne.Widget.
 func (c *Choice) CreateRenderer() fyne.WidgetRenderer {
-	return &drawn{min: func() fyne.Size {
+	return &drawn{of: c, min: func() fyne.Size {
 		var w float32
 		for _, s := range c.Items {
 			w = max(w, width(s, c.textSize(), fyne.TextStyle{Bold: true}))
@@ -205,7 +205,7 @@ func (t *Toggle) Set(on bool) {
 
 // CreateRenderer implements fyne.Widget.
 func (t *Toggle) CreateRenderer() fyne.WidgetRenderer {
-	return &drawn{min: func() fyne.Size {
+	return &drawn{of: t, min: func() fyne.Size {
 		return fyne.NewSize(tickSide+10+width(t.Text, Size(toolkit.SizeNameText), fyne.TextStyle{}), 28)
 	}, draw: func(size fyne.Size) []fyne.CanvasObject {
 		fill, ink := theme.ColorField, Color(toolkit.ColorNameForeground)
@@ -270,7 +270,7 @@ func (p *Press) SetOff(off bool) {
 
 // CreateRenderer implements fyne.Widget.
 func (p *Press) CreateRenderer() fyne.WidgetRenderer {
-	return &drawn{min: func() fyne.Size {
+	return &drawn{of: p, min: func() fyne.Size {
 		return fyne.NewSize(width(p.Text, Size(toolkit.SizeNameText), fyne.TextStyle{})+22, Size(theme.SizeControl)-2)
 	}, draw: func(size fyne.Size) []fyne.CanvasObject {
 		var out []fyne.CanvasObject

@@ -146,6 +146,7 @@ func (d *Drawing) Tapped(e *fyne.PointEvent) {
 func (d *Drawing) CreateRenderer() fyne.WidgetRenderer {
 	r := &drawingRenderer{d: d, objs: []fyne.CanvasObject{d.raster}}
 	d.lay = r.lay
+	r.lay() // of a drawing that was hidden for long too; the raster keeps its place
 	return r
 }
 

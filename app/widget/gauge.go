@@ -29,7 +29,7 @@ func (g *Gauge) Set(done float64) {
 
 // CreateRenderer implements fyne.Widget.
 func (g *Gauge) CreateRenderer() fyne.WidgetRenderer {
-	return &drawn{min: func() fyne.Size { return fyne.NewSize(60, 12) }, draw: func(size fyne.Size) []fyne.CanvasObject {
+	return &drawn{of: g, min: func() fyne.Size { return fyne.NewSize(60, 12) }, draw: func(size fyne.Size) []fyne.CanvasObject {
 		out := []fyne.CanvasObject{box(theme.ColorField, fyne.Position{}, size)}
 		if w := size.Width * float32(min(max(g.Done, 0), 1)); w >= 4 {
 			out = append(out, box(theme.ColorChosen, fyne.Position{}, fyne.NewSize(w, size.Height)))

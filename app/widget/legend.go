@@ -74,7 +74,7 @@ func (l *Legend) Set(number, title, figures string, active bool) {
 
 // CreateRenderer implements fyne.Widget.
 func (l *Legend) CreateRenderer() fyne.WidgetRenderer {
-	return &drawn{min: func() fyne.Size { return fyne.NewSize(80, LegendHeight(legendRoom)) },
+	return &drawn{of: l, min: func() fyne.Size { return fyne.NewSize(80, LegendHeight(legendRoom)) },
 		draw: func(size fyne.Size) []fyne.CanvasObject {
 			ink := Color(theme.ColorDeskInk)
 			ts, cs := Size(toolkit.SizeNameText), Size(toolkit.SizeNameCaptionText)

@@ -42,7 +42,7 @@ func LineRowHeight() float32 {
 // CreateRenderer implements fyne.Widget.
 func (l *LineRow) CreateRenderer() fyne.WidgetRenderer {
 	const sample = 44
-	return &drawn{min: func() fyne.Size { return fyne.NewSize(180, LineRowHeight()) },
+	return &drawn{of: l, min: func() fyne.Size { return fyne.NewSize(180, LineRowHeight()) },
 		draw: func(size fyne.Size) []fyne.CanvasObject {
 			ts, cs := Size(toolkit.SizeNameText), Size(toolkit.SizeNameCaptionText)
 			h := LineHeight(ts)

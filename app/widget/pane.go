@@ -172,7 +172,7 @@ func (p *Pane) MouseOut() {
 // CreateRenderer implements fyne.Widget.
 func (p *Pane) CreateRenderer() fyne.WidgetRenderer {
 	r := &paneRenderer{p: p}
-	r.Refresh()
+	r.Layout(p.Size()) // of a pane that was hidden for long too
 	return r
 }
 

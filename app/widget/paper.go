@@ -40,7 +40,7 @@ const RowHeight = 30
 
 // CreateRenderer implements fyne.Widget.
 func (p *PaperRow) CreateRenderer() fyne.WidgetRenderer {
-	return &drawn{min: func() fyne.Size { return fyne.NewSize(150, RowHeight) },
+	return &drawn{of: p, min: func() fyne.Size { return fyne.NewSize(150, RowHeight) },
 		draw: func(size fyne.Size) []fyne.CanvasObject {
 			var out []fyne.CanvasObject
 			ink, quiet := Color(toolkit.ColorNameForeground), Color(theme.ColorQuiet)

@@ -81,7 +81,7 @@ func (p *PinRow) Set(name, note string, cells []PinCell, chosen bool) {
 
 // CreateRenderer implements fyne.Widget.
 func (p *PinRow) CreateRenderer() fyne.WidgetRenderer {
-	return &drawn{min: func() fyne.Size { return fyne.NewSize(300, PinRowHeight) },
+	return &drawn{of: p, min: func() fyne.Size { return fyne.NewSize(300, PinRowHeight) },
 		draw: func(size fyne.Size) []fyne.CanvasObject {
 			ink, quiet := Color(toolkit.ColorNameForeground), Color(theme.ColorQuiet)
 			ts, cs := Size(toolkit.SizeNameText), Size(toolkit.SizeNameCaptionText)

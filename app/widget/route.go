@@ -192,7 +192,7 @@ func (r *Route) HeightFor(w float32) float32 {
 
 // CreateRenderer implements fyne.Widget.
 func (r *Route) CreateRenderer() fyne.WidgetRenderer {
-	return &drawn{min: func() fyne.Size {
+	return &drawn{of: r, min: func() fyne.Size {
 		return fyne.NewSize(400, LineHeight(plainSize())+LineHeight(tradeSize())+2*stopPad)
 	}, draw: r.paint}
 }

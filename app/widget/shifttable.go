@@ -44,7 +44,7 @@ func (t *ShiftTable) rowHeight() float32 {
 
 // CreateRenderer implements fyne.Widget.
 func (t *ShiftTable) CreateRenderer() fyne.WidgetRenderer {
-	return &drawn{min: func() fyne.Size { return fyne.NewSize(300, float32(len(t.rows))*t.rowHeight()) },
+	return &drawn{of: t, min: func() fyne.Size { return fyne.NewSize(300, float32(len(t.rows))*t.rowHeight()) },
 		draw: func(size fyne.Size) []fyne.CanvasObject {
 			var out []fyne.CanvasObject
 			ts, cs := Size(toolkit.SizeNameText), Size(toolkit.SizeNameCaptionText)

@@ -111,7 +111,7 @@ func SlideHeight() float32 { return LineHeight(Size(toolkit.SizeNameText)) + 26 
 
 // CreateRenderer implements fyne.Widget.
 func (s *Slide) CreateRenderer() fyne.WidgetRenderer {
-	return &drawn{min: func() fyne.Size { return fyne.NewSize(160, SlideHeight()) },
+	return &drawn{of: s, min: func() fyne.Size { return fyne.NewSize(160, SlideHeight()) },
 		draw: func(size fyne.Size) []fyne.CanvasObject {
 			ts := Size(toolkit.SizeNameText)
 			h := LineHeight(ts)

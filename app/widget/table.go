@@ -207,7 +207,7 @@ func (t *Table) columnAt(x float32) int {
 
 // CreateRenderer implements fyne.Widget.
 func (t *Table) CreateRenderer() fyne.WidgetRenderer {
-	return &drawn{min: func() fyne.Size {
+	return &drawn{of: t, min: func() fyne.Size {
 		var w float32
 		for _, c := range t.Columns {
 			w += c.Least

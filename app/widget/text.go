@@ -135,7 +135,7 @@ func (p *Prose) HeightFor(w float32) float32 {
 
 // CreateRenderer implements fyne.Widget.
 func (p *Prose) CreateRenderer() fyne.WidgetRenderer {
-	return &drawn{min: func() fyne.Size {
+	return &drawn{of: p, min: func() fyne.Size {
 		return fyne.NewSize(20, LineHeight(Size(p.Type)))
 	}, draw: func(size fyne.Size) []fyne.CanvasObject {
 		var out []fyne.CanvasObject

@@ -59,7 +59,9 @@ func NewCloud(ctx context.Context, e Engine, source, screen *proof.Profile, pix 
 			return nil, err
 		}
 		to := min(from+batch, len(values))
-		chain.Values(values[from:to], numbers[from*pix.Channels:to*pix.Channels])
+		if err := chain.Values(values[from:to], numbers[from*pix.Channels:to*pix.Channels]); err != nil {
+			return nil, err
+		}
 	}
 	for i, v := range values {
 		c.Points[i] = Point{v.Original, weights[i], Bytes(v.Screen)}
@@ -82,7 +84,11 @@ func count(ctx context.Context, pix raster.Pixels, alpha []uint8, progress func(
 		return nil, nil, fmt.Errorf("gamut: a picture of %d channels", pix.Channels)
 	}
 	ch := pix.Channels
-	sums := make([]float32, ch<<(bits*uint(ch)))
+	sums := make([]uint64, ch<<(bits*uint(ch))) // whole numbers: they add up exactly
+	full := 255.0
+	if pix.Deep() {
+		full = 65535
+	}
 	counts := make([]uint32, 1<<(bits*uint(ch)))
 	for y := range pix.H {
 		if y%64 == 0 {
@@ -104,14 +110,14 @@ func count(ctx context.Context, pix raster.Pixels, alpha []uint8, progress func(
 					cell = cell<<bits | int(v>>(16-bits))
 				}
 				for c, v := range pix.P16[i*ch : i*ch+ch] {
-					sums[cell*ch+c] += float32(v) / 65535
+					sums[cell*ch+c] += uint64(v)
 				}
 			} else {
 				for _, v := range pix.P8[i*ch : i*ch+ch] {
 					cell = cell<<bits | int(v>>(8-bits))
 				}
 				for c, v := range pix.P8[i*ch : i*ch+ch] {
-					sums[cell*ch+c] += float32(v) / 255
+					sums[cell*ch+c] += uint64(v)
 				}
 			}
 			counts[cell]++
@@ -123,7 +129,7 @@ func count(ctx context.Context, pix raster.Pixels, alpha []uint8, progress func(
 		}
 		weights = append(weights, float64(n))
 		for c := range ch {
-			numbers = append(numbers, float64(sums[cell*ch+c])/float64(n))
+			numbers = append(numbers, float64(sums[cell*ch+c])/full/float64(n))
 		}
 	}
 	if len(weights) == 0 {
@@ -170,7 +176,9 @@ func Paint(e Engine, screen *proof.Profile, colours []cie.Lab) ([]color.RGBA, er
 		}
 	}
 	values := make([]proof.Value, len(colours))
-	chain.Values(values, numbers)
+	if err := chain.Values(values, numbers); err != nil {
+		return nil, err
+	}
 	out := make([]color.RGBA, len(colours))
 	for i, v := range values {
 		out[i] = Bytes(v.Screen)
@@ -183,9 +191,9 @@ func HueName(degrees float64) string {
 	return words.HueOf(cie.LCh{L: 50, C: 50, H: degrees}.Lab()).String()
 }
 
-// ToAbsolute returns a colour that is relative to a paper's white as an absolute one,
-// as it is on the print: XYZ scaled by the white, as ICC.1:2022, 6.3.2 (the
-// media-relative colorimetric transform) has it.
+// ToAbsolute returns the absolute colour of a print from that relative to its paper's
+// white: XYZ scaled by the white, as ICC.1:2022, 6.3.2 (the media-relative colorimetric
+// transform) has it.
 func ToAbsolute(c, white cie.Lab) cie.Lab {
 	v, w := c.ToXYZ(cie.D50), white.ToXYZ(cie.D50)
 	return cie.XYZ{X: v.X * w.X / cie.D50.X, Y: v.Y * w.Y, Z: v.Z * w.Z / cie.D50.Z}.ToLab(cie.D50)

@@ -95,3 +95,20 @@ func TestPaintIsExact(t *testing.T) {
 		t.Errorf("a colour no screen has is painted %v", got[1])
 	}
 }
+
+// The mean of many equal pixels is that pixel: sums in 32-bit floats stand still from
+// 16.8 million on.
+func TestCloudOfManyPixels(t *testing.T) {
+	const w, h = 6000, 4000
+	pix := raster.New(w, h, 1, false)
+	for i := range pix.P8 {
+		pix.P8[i] = 255
+	}
+	numbers, weights, err := count(context.Background(), pix, nil, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(weights) != 1 || weights[0] != w*h || numbers[0] != 1 {
+		t.Errorf("white is counted as %v of %v pixels", numbers, weights)
+	}
+}

@@ -65,7 +65,9 @@ func outline(ctx context.Context, e Engine, p proof.Plan) (*Outline, error) {
 			return nil, err
 		}
 		values := make([]proof.Value, len(numbers)/channels)
-		chain.Values(values, numbers)
+		if err := chain.Values(values, numbers); err != nil {
+			return nil, err
+		}
 		out := make([]cie.Lab, len(values))
 		for i, v := range values {
 			out[i] = v.Look

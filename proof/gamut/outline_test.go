@@ -110,12 +110,11 @@ func TestPaperOutlineOffset(t *testing.T) {
 		t.Errorf("relative white %v, want 100, 0, 0", rel.White)
 	}
 	if d := cie.DeltaE76(ToAbsolute(cie.Lab{L: 100}, abs.White), abs.White); d > 1e-9 {
-		t.Errorf("the white is %v away from the paper's", d)
+		t.Errorf("white is %v away from the paper's white", d)
 	}
-	// A grey of Y 0.5 on a neutral paper of Y 0.81 has Y 0.405; L* by its definition.
-	lightness := func(y float64) float64 { return 116*math.Cbrt(y) - 16 }
-	if got := ToAbsolute(cie.Lab{L: lightness(0.5)}, cie.Lab{L: lightness(0.81)}); cie.DeltaE76(got, cie.Lab{L: lightness(0.405)}) > 1e-9 {
-		t.Errorf("a grey of Y 0.5 on a paper of Y 0.81 is %v, want L* %v", got, lightness(0.405))
+	// Little CMS takes the same way, in single precision and by the white of the tag.
+	if d := cie.DeltaE76(ToAbsolute(rel.Black, abs.White), abs.Black); d > 0.1 {
+		t.Errorf("the black is %v away from the absolute one", d)
 	}
 }
 

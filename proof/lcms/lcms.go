@@ -283,6 +283,7 @@ func (p *Profile) TotalInk() float64 {
 // goroutines at once.
 type Transform struct {
 	c                 *Context
+	use               sync.RWMutex // held to read while the library runs, to write by Close
 	t                 C.cmsHTRANSFORM
 	in, out           int
 	scaleIn, scaleOut float64
@@ -352,8 +353,10 @@ func (c *Context) Proofing(from, paper, to *Profile, o Options, back int) (*Tran
 
 // Run transforms interleaved colours: len(src) is a multiple of the channels of
 // the profile it came from, len(dst) the same number of colours in the other.
-// Lab is L* 0 to 100. It panics when the lengths do not match.
+// Lab is L* 0 to 100. It panics when the lengths do not match, and when the
+// transform is closed: the library is never handed what it has let go of.
 func (t *Transform) Run(dst, src []float64) {
+	defer t.begin()()
 	n := len(src) / t.in
 	if n*t.in != len(src) || n*t.out != len(dst) {
 		panic(fmt.Sprintf("lcms: %d values of %d channels into %d of %d", len(src), t.in, len(dst), t.out))
@@ -365,8 +368,20 @@ func (t *Transform) Run(dst, src []float64) {
 		C.int(t.in), C.int(t.out), C.double(t.scaleIn), C.double(t.scaleOut))
 }
 
+// begin keeps the transform open until what it returns is called.
+func (t *Transform) begin() (end func()) {
+	t.use.RLock()
+	if t.t == nil {
+		t.use.RUnlock()
+		panic("lcms: transform is closed")
+	}
+	return t.use.RUnlock
+}
+
 // RunBytes transforms interleaved bytes with a transform made by [Context.Proofing].
+// It panics as [Transform.Run] does.
 func (t *Transform) RunBytes(dst, src []byte) {
+	defer t.begin()()
 	n := len(src) / t.in
 	if n*t.in != len(src) || n*t.out != len(dst) {
 		panic(fmt.Sprintf("lcms: %d bytes of %d channels into %d of %d", len(src), t.in, len(dst), t.out))
@@ -379,8 +394,10 @@ func (t *Transform) RunBytes(dst, src []byte) {
 // Channels returns how many channels go in and come out.
 func (t *Transform) Channels() (in, out int) { return t.in, t.out }
 
-// Close releases the transform.
+// Close releases the transform, after waiting for those who are using it.
 func (t *Transform) Close() {
+	t.use.Lock()
+	defer t.use.Unlock()
 	t.c.mu.Lock()
 	defer t.c.mu.Unlock()
 	if t.t != nil {

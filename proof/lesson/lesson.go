@@ -269,7 +269,9 @@ func read(ctx context.Context, e Engine, p proof.Plan, m Material) ([]Colour, er
 			return nil, fmt.Errorf("lesson: the picture has no pixels")
 		}
 		vals := make([]proof.Value, len(points))
-		c.Values(vals, src)
+		if err := c.Values(vals, src); err != nil {
+			return nil, err
+		}
 		if out[i], err = mean(src, vals, dimOf(p)); err != nil {
 			return nil, err
 		}
@@ -350,7 +352,9 @@ func Distinct(e Engine, truth *proof.Profile, spaces []*proof.Profile) ([]*proof
 		}
 		defer c.Close()
 		out := make([]proof.Value, 1<<n)
-		c.Values(out, probes)
+		if err := c.Values(out, probes); err != nil {
+			return nil, err
+		}
 		return out, nil
 	}
 	is, err := colours(truth)

@@ -24,7 +24,8 @@ type Value struct {
 type Numbers struct{ File, Device []float64 }
 
 // Read reads a pin on a picture through the exact chain of a plan. The picture's
-// channels must be the source's. The error is [ErrEmpty] for a picture without pixels.
+// channels must be the source's. The error is [ErrEmpty] for a picture without pixels, or
+// the chain's.
 func Read(c *proof.Chain, picture raster.Pixels, p Pin) (Value, Numbers, error) {
 	points := p.Pixels(picture.W, picture.H)
 	n := len(points)
@@ -36,7 +37,9 @@ func Read(c *proof.Chain, picture raster.Pixels, p Pin) (Value, Numbers, error) 
 		src = picture.At(src, at.X, at.Y)
 	}
 	values := make([]proof.Value, n)
-	c.Values(values, src)
+	if err := c.Values(values, src); err != nil {
+		return Value{}, Numbers{}, err
+	}
 
 	var out Value
 	channels := len(src) / n

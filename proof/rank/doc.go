@@ -9,9 +9,9 @@
 // A [Picture] holds what is to be converted; [Compute] converts it by the engine's
 // exact chains, and an [Eval] stands for one of them:
 //
-//	picture ──▶ Histogram (all pixels at full size) ──▶ Eval ──▶ shares, means, separation
-//	        ──▶ reduced picture (neighbours kept)   ──▶ Eval ──▶ smoothness
-//	        ──▶ pins                                ──▶ Eval ──▶ hue of pins
+//	picture ──▶ its colours, counted at full size ──▶ Eval ──▶ shares, means, separation
+//	        ──▶ reduced picture (neighbours kept) ──▶ Eval ──▶ smoothness
+//	        ──▶ pins                              ──▶ Eval ──▶ hue of pins
 //
 // Colours are CIELAB under D50, the original against the print's relative look.
 // Nothing is random: the same picture and candidates give the same order.

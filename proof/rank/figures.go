@@ -7,6 +7,7 @@ import (
 	"math"
 	"sort"
 
+	"firstsheet/proof"
 	"firstsheet/proof/cie"
 	"firstsheet/proof/pin"
 	"firstsheet/proof/words"
@@ -53,7 +54,8 @@ type Spot struct {
 // Picture is what is looked at of a picture.
 type Picture struct {
 	Channels int
-	// Numbers and Weights are from [Histogram.Colours].
+	// Numbers and Weights are the colours of the picture and for how many of its
+	// pixels each stands: those of [proof.CountColours].
 	Numbers, Weights []float64
 	// Small is the picture reduced to W by H pixels, some 400 wide, averaged
 	// and not rounded; nil leaves smoothness out.
@@ -121,7 +123,7 @@ func (s Smoothness) Lost() float64 {
 
 // Limits of the figures.
 const (
-	OutOfReach   = 2.0  // ΔE00 from which a colour counts as out of reach: the default of the reach bands
+	OutOfReach   = 2.0  // ΔE00 from which a colour counts as out of reach, one of [proof.BandEdges]
 	ShadowTo     = 20.0 // L* up to which shadow separation is counted
 	HighlightsIn = 80.0 // L* from which highlight separation is counted
 
@@ -136,9 +138,10 @@ const (
 )
 
 // Figures are what is computed of one candidate. Shares are of the picture's
-// pixels of alpha above 0, 0 to 1. A colour is the mean of its histogram cell.
+// pixels of alpha above 0, 0 to 1. Out, Darker, Mean, P95 and Max are counted by
+// [proof.Tally], as [proof.Engine.Figures] does it.
 type Figures struct {
-	// Out is the share with a reach of more than 2 ΔE00 that is not darker than
+	// Out is the share with a reach of at least 2 ΔE00 that is not darker than
 	// the paper; Darker is the share that is.
 	Out    float64 `json:"out"`
 	Darker float64 `json:"darker"`
@@ -186,33 +189,24 @@ var ErrEmpty = errors.New("rank: the picture has no visible pixel")
 // [Tally.Figures].
 type Tally struct {
 	candidate Candidate
+	counted   proof.Tally
 	weight    float64
-	out, dark float64
 
-	errors  []weighted
 	skin    struct{ weight, coloured, turn, off float64 }
 	classes map[int]*class
 	pins    []Turn
 	smooth  Smoothness
 }
 
-type weighted struct{ value, weight float64 }
-
 type class struct{ weight, original, print float64 }
 
 // NewTally returns an empty tally.
 func NewTally(c Candidate) *Tally { return &Tally{candidate: c, classes: map[int]*class{}} }
 
-// Add counts a colour that stands for weight pixels.
+// Add counts a colour that stands for weight pixels, a whole number.
 func (t *Tally) Add(v Value, weight float64) {
 	t.weight += weight
-	switch {
-	case v.Darker:
-		t.dark += weight
-	case v.Reach > OutOfReach:
-		t.out += weight
-	}
-	t.errors = append(t.errors, weighted{cie.DeltaE00(v.Original, v.Print), weight})
+	t.counted.Add(cie.DeltaE00(v.Original, v.Print), v.Reach, v.Darker, weight)
 	if words.SkinLike(v.Original) {
 		t.skin.weight += weight
 		if v.Print.Chroma() >= words.NamedChroma {
@@ -324,8 +318,10 @@ func (t *Tally) Figures() (Figures, error) {
 	if t.weight <= 0 {
 		return Figures{}, ErrEmpty
 	}
+	counted := t.counted.Figures()
 	f := Figures{
-		Out: t.out / t.weight, Darker: t.dark / t.weight,
+		Out: counted.Outside(OutOfReach), Darker: counted.Darker,
+		Mean: counted.Mean, P95: counted.P95, Max: counted.Max,
 		Pins:       append([]Turn(nil), t.pins...),
 		SkinShare:  t.skin.weight / t.weight,
 		Shadows:    t.separation(math.Inf(-1), ShadowTo),
@@ -335,17 +331,6 @@ func (t *Tally) Figures() (Figures, error) {
 	if t.skin.coloured > 0 {
 		f.SkinTurn, f.SkinOff = t.skin.turn/t.skin.coloured, t.skin.off/t.skin.coloured
 	}
-	sorted := append([]weighted(nil), t.errors...)
-	sort.Slice(sorted, func(i, j int) bool { return sorted[i].value < sorted[j].value })
-	rank, seen, sum := math.Ceil(0.95*t.weight), 0.0, 0.0
-	found := false
-	for _, e := range sorted {
-		sum += e.value * e.weight
-		if seen += e.weight; seen >= rank && !found {
-			f.P95, found = e.value, true
-		}
-	}
-	f.Mean, f.Max = sum/t.weight, sorted[len(sorted)-1].value
 	f.Range, f.Contrast = Range(t.candidate.White, t.candidate.Black)
 	return f, nil
 }

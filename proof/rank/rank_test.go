@@ -5,7 +5,6 @@ import (
 	"encoding/json"
 	"errors"
 	"math"
-	"math/rand/v2"
 	"strings"
 	"testing"
 
@@ -421,96 +420,6 @@ func TestSkinAndPins(t *testing.T) {
 	}
 	if name, off := f.PinOff(); name != "shirt" || math.Abs(off-4) > 1e-9 || f.Pins[1].Coloured || f.Pins[1].Degrees != 0 {
 		t.Errorf("pins %+v", f.Pins)
-	}
-}
-
-func TestHistogram(t *testing.T) {
-	h, err := NewHistogram(3)
-	if err != nil {
-		t.Fatal(err)
-	}
-	// Two pixels of one cell, one of the next, one without alpha.
-	h.Add8([]uint8{100, 100, 100, 102, 100, 101, 110, 100, 100, 9, 9, 9}, []uint8{255, 1, 255, 0})
-	numbers, weights := h.Colours()
-	if len(weights) != 2 || weights[0] != 2 || weights[1] != 1 || math.Abs(numbers[0]-101.0/255) > 1e-12 || math.Abs(numbers[3]-110.0/255) > 1e-12 {
-		t.Errorf("numbers %v weights %v", numbers, weights)
-	}
-	other, _ := NewHistogram(3)
-	other.Add16([]uint16{101 * 257, 100 * 257, 100 * 257}, nil)
-	if err := h.Merge(other); err != nil {
-		t.Fatal(err)
-	}
-	if numbers, weights = h.Colours(); weights[0] != 3 || math.Abs(numbers[0]-101.0/255) > 1e-12 {
-		t.Errorf("merged: numbers %v weights %v", numbers, weights)
-	}
-	// Dark and light colours are told apart 2 levels at a time.
-	dark, _ := NewHistogram(3)
-	dark.Add8([]uint8{0, 0, 0, 2, 0, 0, 63, 63, 63, 64, 63, 63, 255, 255, 255, 253, 255, 255, 192, 192, 192}, nil)
-	if _, w := dark.Colours(); len(w) != 7 {
-		t.Errorf("%d cells, want 7", len(w))
-	}
-	for _, ch := range []int{1, 4} {
-		h, err := NewHistogram(ch)
-		if err != nil {
-			t.Fatal(err)
-		}
-		pix := make([]uint8, 5*ch)
-		for i := range pix {
-			pix[i] = uint8(37 * i)
-		}
-		h.Add8(pix, nil)
-		n, w := h.Colours()
-		if len(w) != 5 || len(n) != 5*ch || math.Abs(n[0]) > 1e-12 && ch == 1 {
-			t.Errorf("%d channels: %v %v", ch, n, w)
-		}
-	}
-	if _, err := NewHistogram(2); err == nil {
-		t.Error("2 channels are taken")
-	}
-	if err := h.Merge(&Histogram{channels: 4}); err == nil {
-		t.Error("histograms of different channels are merged")
-	}
-}
-
-// The mean of a cell stands for its pixels: over a picture with gradients and
-// noise the figures stay as they are pixel by pixel.
-func TestHistogramAgreesWithPixels(t *testing.T) {
-	r := rand.New(rand.NewPCG(3, 4))
-	h, _ := NewHistogram(3)
-	var all Picture
-	all.Channels = 3
-	for y := range 200 {
-		for x := range 200 {
-			c := lch(100*float64(y)/199, 80*float64(x)/199, 30+40*float64(x)/199)
-			c.L = min(100, max(0, c.L+r.NormFloat64()))
-			var px []uint8
-			for _, n := range numbers(c) {
-				px = append(px, uint8(math.Round(n*255)))
-			}
-			h.Add8(px, nil)
-			for _, v := range px {
-				all.Numbers = append(all.Numbers, float64(v)/255)
-			}
-			all.Weights = append(all.Weights, 1)
-		}
-	}
-	cells := Picture{Channels: 3}
-	cells.Numbers, cells.Weights = h.Colours()
-	if len(cells.Weights) > 8000 {
-		t.Errorf("%d cells", len(cells.Weights))
-	}
-	for _, w := range ways(matte, pearl) {
-		exact, err := Evaluate(context.Background(), &all, w.Candidate, w.eval)
-		if err != nil {
-			t.Fatal(err)
-		}
-		fast, err := Evaluate(context.Background(), &cells, w.Candidate, w.eval)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if math.Abs(exact.Mean-fast.Mean) > 0.05 || math.Abs(exact.P95-fast.P95) > 0.4 || math.Abs(exact.Out-fast.Out) > 0.01 || math.Abs(exact.Darker-fast.Darker) > 0.02 {
-			t.Errorf("%s: mean %.3f %.3f, p95 %.3f %.3f, out %.4f %.4f, darker %.4f %.4f", w.ID, exact.Mean, fast.Mean, exact.P95, fast.P95, exact.Out, fast.Out, exact.Darker, fast.Darker)
-		}
 	}
 }
 

@@ -4,6 +4,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"runtime"
+	"sync"
 
 	"firstsheet/proof"
 	"firstsheet/proof/cie"
@@ -79,41 +81,21 @@ func Ways(papers []Paper, intents []proof.Intent, compensation []bool) (ways []W
 // small is the longer side of the reduced picture that smoothness is judged on.
 const small = 400
 
-// Gather reads what is ranked of a picture: its colours at full size, a reduced
+// Gather reads what is ranked of a picture: its colours, counted as for the figures
+// of [proof.Engine.Figures] so that the ranking tells the same ones, a reduced
 // picture, the pixels under the pins. alpha has W*H entries or is nil.
 func Gather(ctx context.Context, full raster.Pixels, alpha []uint8, pins []pin.Pin, progress func(float64)) (*Picture, error) {
 	if full.W*full.H == 0 {
 		return nil, ErrEmpty
 	}
-	h, err := NewHistogram(full.Channels)
+	colours, err := proof.CountColours(ctx, full, alpha, progress)
 	if err != nil {
 		return nil, err
 	}
-	const strip = 64
-	for y := 0; y < full.H; y += strip {
-		if err := ctx.Err(); err != nil {
-			return nil, err
-		}
-		to := min(y+strip, full.H)
-		rows := full.Rows(y, to)
-		var a []uint8
-		if alpha != nil {
-			a = alpha[y*full.W : to*full.W]
-		}
-		if full.Deep() {
-			h.Add16(rows.P16, a)
-		} else {
-			h.Add8(rows.P8, a)
-		}
-		if progress != nil {
-			progress(float64(to) / float64(full.H))
-		}
-	}
-	p := &Picture{Channels: full.Channels}
-	p.Numbers, p.Weights = h.Colours()
-	if len(p.Weights) == 0 {
+	if len(colours.Pixels) == 0 {
 		return nil, ErrEmpty
 	}
+	p := &Picture{Channels: full.Channels, Numbers: colours.Numbers, Weights: colours.Pixels}
 	if p.Small, p.W, p.H = reduce(ctx, full, alpha); ctx.Err() != nil {
 		return nil, ctx.Err()
 	}
@@ -234,19 +216,27 @@ func figures(ctx context.Context, e Engine, pic *Picture, w Way, plan func(Way) 
 		white = cie.Lab{L: 100}
 	}
 	place := Place{Candidate: w.candidate(white, cie.Lab{L: chain.PaperBlack()})}
-	var values []proof.Value
-	place.Figures, err = Evaluate(ctx, pic, place.Candidate, func(ctx context.Context, numbers []float64) ([]Value, error) {
-		n := len(numbers) / pic.Channels
-		if cap(values) < n {
-			values = make([]proof.Value, n)
-		}
-		values = values[:n]
-		chain.Values(values, numbers)
-		out := make([]Value, n)
-		for i, v := range values {
-			out[i] = Value{Original: v.Original, Print: v.Relative, Reach: v.Reach, Darker: v.Darker}
-		}
-		return out, nil
+	place.Figures, err = Evaluate(ctx, pic, place.Candidate, func(_ context.Context, numbers []float64) ([]Value, error) {
+		return convert(chain, numbers, pic.Channels)
 	})
 	return place, err
+}
+
+// convert runs colours through a chain, a part of them on each core.
+func convert(chain *proof.Chain, numbers []float64, channels int) ([]Value, error) {
+	n, parts := len(numbers)/channels, runtime.GOMAXPROCS(0)
+	out, failed := make([]Value, n), make([]error, parts)
+	var group sync.WaitGroup
+	for part := range parts {
+		lo, hi := part*n/parts, (part+1)*n/parts
+		group.Go(func() {
+			values := make([]proof.Value, hi-lo)
+			failed[part] = chain.Values(values, numbers[lo*channels:hi*channels])
+			for i, v := range values {
+				out[lo+i] = Value{Original: v.Original, Print: v.Relative, Reach: v.Reach, Darker: v.Darker}
+			}
+		})
+	}
+	group.Wait()
+	return out, errors.Join(failed...)
 }

@@ -3,6 +3,7 @@ package rank
 import (
 	"context"
 	"errors"
+	"math/rand/v2"
 	"os"
 	"testing"
 
@@ -118,6 +119,44 @@ func TestRankShadows(t *testing.T) {
 	}
 	if out.Ways[order[0].ID].Name != "coated" {
 		t.Errorf("the first is not found again: %v", out.Ways)
+	}
+}
+
+// The ranking tells the figures that the desk and the command tell, to the last
+// digit: also for a picture of which only a part of the colours is computed.
+func TestRankTellsTheFiguresOfTheDesk(t *testing.T) {
+	e, paper := engine(t), profile(t, "FOGRA39L_coated.icc")
+	pix := raster.New(600, 400, 3, true)
+	r := rand.New(rand.NewPCG(5, 6))
+	for i := range pix.P16 {
+		pix.P16[i] = uint16(r.UintN(65536))
+	}
+	pic, err := Gather(context.Background(), pix, nil, nil, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(pic.Weights) >= pix.W*pix.H {
+		t.Fatal("all colours are computed: the test says nothing of a part")
+	}
+	plans := map[bool]proof.Plan{}
+	out, err := Compute(context.Background(), e, pic, waysOf(t, paper, proof.RelativeColorimetric), func(w Way) (proof.Plan, error) {
+		plans[w.Compensation] = proof.Plan{Source: srgb, Paper: paper, Screen: srgb,
+			Conversions: []proof.Conversion{{From: srgb, To: paper, Intent: w.Intent, BPC: w.Compensation}}}
+		return plans[w.Compensation], nil
+	}, nil)
+	if err != nil || len(out.Verdict.Order) != 2 {
+		t.Fatal(err)
+	}
+	for _, p := range out.Verdict.Order {
+		f, err := e.Figures(context.Background(), plans[p.Compensation], pix, nil, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		got := [...]float64{p.Figures.Out, p.Figures.Darker, p.Figures.Mean, p.Figures.P95, p.Figures.Max}
+		want := [...]float64{f.Outside(OutOfReach), f.Darker, f.Mean, f.P95, f.Max}
+		if got != want {
+			t.Errorf("%s: ranking tells %v, the desk %v", p.ID, got, want)
+		}
 	}
 }
 

@@ -270,8 +270,11 @@ const UsualDim = 0.63
 // Dim returns the luminance of a print under lux beside a screen whose white has
 // screenWhite candelas a square metre, as a share of what it should be: (E / pi) / Lw,
 // for a perfectly white sheet under E lux has E / pi cd/m2. It is in hundredths, as it
-// is told, and at least one of them.
+// is told, and at least one of them. The usual room stands for what is not above 0.
 func Dim(lux, screenWhite float64) float64 {
+	if !(lux > 0 && screenWhite > 0) { // NaN too
+		return UsualDim
+	}
 	return max(math.Round(100*lux/math.Pi/screenWhite)/100, 0.01)
 }
 

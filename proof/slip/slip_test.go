@@ -224,8 +224,13 @@ func TestEverySlip(t *testing.T) {
 
 // E = 315 lx beside a screen of 160 cd/m2, by (E / pi) / Lw.
 func TestDim(t *testing.T) {
-	if got := Dim(315, 160); math.Abs(got-UsualDim) > 0.005 {
-		t.Errorf("Dim(315, 160) = %.4f, want %.2f", got, UsualDim)
+	for _, c := range []struct{ lux, white, want float64 }{
+		{UsualLux, UsualLuminance, UsualDim}, {500, 160, 0.99}, {160, 160, 0.32}, {1, 1000, 0.01},
+		{0, 160, UsualDim}, {315, 0, UsualDim}, {math.NaN(), 160, UsualDim}, {315, -1, UsualDim},
+	} {
+		if got := Dim(c.lux, c.white); got != c.want {
+			t.Errorf("Dim(%g, %g) = %g, want %g", c.lux, c.white, got, c.want)
+		}
 	}
 	// Black stays black and white loses luminance by the factor itself.
 	p := rightPlan(builtin(t, "srgb"), realProfile(t, "a98.icc"))

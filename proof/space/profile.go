@@ -1,12 +1,10 @@
 package space
 
 import (
-	"crypto/md5"
-	"encoding/binary"
-	"math"
-	"unicode/utf16"
+	"time"
 
 	"firstsheet/proof/cie"
+	"firstsheet/proof/icc"
 )
 
 // ICC returns the space as an ICC profile of version 4.3, class display, with
@@ -15,71 +13,24 @@ import (
 //
 // Source: ICC.1:2010, 8.3.3 (three-component matrix-based display profiles).
 func (s Space) ICC() []byte {
-	m := s.ToXYZ()
-	column := func(i int) []byte { return xyzTag(m[i], m[3+i], m[6+i]) }
-	k := s.Curve
-	curve := fixed([]byte("para\x00\x00\x00\x00\x00\x03\x00\x00"), k.G, k.A, k.B, k.C, k.D)
-	chad := []byte("sf32\x00\x00\x00\x00")
+	d := icc.Draft{Version: icc.Version43, Class: icc.ClassDisplay, Space: icc.SpaceRGB, PCS: icc.SpaceXYZ,
+		Created: time.Date(2026, time.January, 1, 0, 0, 0, 0, time.UTC)}
+	d.Add("desc", icc.EncodeLocalized(s.Name))
+	d.Add("cprt", icc.EncodeLocalized("No copyright, use freely"))
+	d.Add("wtpt", icc.EncodeXYZ(cie.D50))
 	adaptation := cie.Adaptation(cie.FromXY(s.White[0], s.White[1]), cie.D50)
-	chad = fixed(chad, adaptation[:]...)
-	tags := []struct {
-		sig  string
-		data []byte
-	}{
-		{"desc", textTag(s.Name)},
-		{"cprt", textTag("No copyright, use freely")},
-		{"wtpt", xyzTag(cie.D50.X, cie.D50.Y, cie.D50.Z)},
-		{"chad", chad},
-		{"rXYZ", column(0)}, {"gXYZ", column(1)}, {"bXYZ", column(2)},
-		{"rTRC", curve}, {"gTRC", curve}, {"bTRC", curve},
+	d.Add("chad", icc.EncodeFixed(adaptation[:]...))
+	m := s.ToXYZ()
+	for i, tag := range []icc.Signature{"rXYZ", "gXYZ", "bXYZ"} {
+		d.Add(tag, icc.EncodeXYZ(cie.XYZ{X: m[i], Y: m[3+i], Z: m[6+i]}))
 	}
-
-	out := make([]byte, 128, 1024)
-	copy(out[8:], []byte{4, 0x30, 0, 0})
-	copy(out[12:], "mntrRGB XYZ ")
-	copy(out[24:], []byte{0x07, 0xea, 0, 1, 0, 1}) // 1 January 2026
-	copy(out[36:], "acsp")
-	copy(out[68:], fixed(nil, cie.D50.X, cie.D50.Y, cie.D50.Z))
-	out = binary.BigEndian.AppendUint32(out, uint32(len(tags)))
-	body, offset, curveAt := []byte(nil), 128+4+12*len(tags), 0
-	for _, t := range tags {
-		at := offset + len(body)
-		if t.sig == "gTRC" || t.sig == "bTRC" { // all three channels share one curve
-			at = curveAt
-		} else {
-			body = append(body, t.data...)
-			body = append(body, make([]byte, -len(body)&3)...)
-		}
-		if t.sig == "rTRC" {
-			curveAt = at
-		}
-		out = append(out, t.sig...)
-		out = binary.BigEndian.AppendUint32(out, uint32(at))
-		out = binary.BigEndian.AppendUint32(out, uint32(len(t.data)))
+	for _, tag := range []icc.Signature{"rTRC", "gTRC", "bTRC"} { // all three share one curve
+		k := s.Curve
+		d.Add(tag, icc.EncodeParametric(k.G, k.A, k.B, k.C, k.D))
 	}
-	out = append(out, body...)
-	binary.BigEndian.PutUint32(out, uint32(len(out)))
-	id := md5.Sum(out) // flags, intent and the ID field are still zero, as 7.2.18 asks
-	copy(out[84:], id[:])
-	return out
-}
-
-func fixed(dst []byte, values ...float64) []byte {
-	for _, v := range values {
-		dst = binary.BigEndian.AppendUint32(dst, uint32(int32(math.Round(v*65536))))
+	data, err := d.Bytes()
+	if err != nil {
+		panic(err) // the draft above is well formed whatever the space
 	}
-	return dst
-}
-
-func xyzTag(x, y, z float64) []byte { return fixed([]byte("XYZ \x00\x00\x00\x00"), x, y, z) }
-
-func textTag(text string) []byte {
-	u := utf16.Encode([]rune(text))
-	b := []byte("mluc\x00\x00\x00\x00\x00\x00\x00\x01\x00\x00\x00\x0cenUS")
-	b = binary.BigEndian.AppendUint32(b, uint32(2*len(u)))
-	b = binary.BigEndian.AppendUint32(b, 28)
-	for _, c := range u {
-		b = binary.BigEndian.AppendUint16(b, c)
-	}
-	return b
+	return data
 }

@@ -1,6 +1,7 @@
 package teststrip
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -283,6 +284,7 @@ func (o Order) tile(ctx context.Context, e lesson.Engine, p Piece) (Tile, error)
 	w, h, n := p.From.Dx(), p.From.Dy(), o.Paper.Channels()
 	t := Tile{W: w, H: h, Pix: make([]uint16, w*h*n)}
 	workers := min(runtime.GOMAXPROCS(0), h)
+	failed := make([]error, workers)
 	var group sync.WaitGroup
 	for k := range workers {
 		group.Go(func() {
@@ -295,12 +297,17 @@ func (o Order) tile(ctx context.Context, e lesson.Engine, p Piece) (Tile, error)
 				for x := range w {
 					src = o.Numbers.At(src, p.From.Min.X+x, p.From.Min.Y+y)
 				}
-				for i, v := range c.Device(src) {
+				device, err := c.Device(src)
+				if err != nil {
+					failed[k] = err
+					return
+				}
+				for i, v := range device {
 					t.Pix[y*w*n+i] = uint16(math.Round(v * 65535))
 				}
 			}
 		})
 	}
 	group.Wait()
-	return t, ctx.Err()
+	return t, cmp.Or(ctx.Err(), errors.Join(failed...))
 }

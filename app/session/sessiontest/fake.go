@@ -16,6 +16,7 @@ import (
 	"firstsheet/app/session"
 	"firstsheet/proof"
 	"firstsheet/proof/cie"
+	"firstsheet/proof/differ"
 	"firstsheet/proof/paper"
 	"firstsheet/proof/photo"
 	"firstsheet/proof/pin"
@@ -329,7 +330,7 @@ func (e *Engine) Values(_ context.Context, pic *session.Picture, set setup.Setup
 	for i, p := range pins {
 		at := p.Pixels(pic.Info.W, pic.Info.H)[0]
 		px := pic.Levels[0].At(nil, at.X, at.Y)
-		out[i] = session.PinValue{Known: true, Value: pin.Value{Original: cie.Lab{L: px[0] * 100}, DeltaE00: float64(set.Intent)}, Words: "turns"}
+		out[i] = session.PinValue{Known: true, Value: pin.Value{Original: cie.Lab{L: px[0] * 100}, Counted: cie.Lab{L: px[0] * 100}, Screen: [3]float64(px), DeltaE00: float64(set.Intent)}, Words: "turns"}
 	}
 	return out, nil
 }
@@ -384,3 +385,14 @@ func (e *Engine) AddReading(string, paper.Reading) error { return errFake }
 
 // Close implements session.Engine.
 func (e *Engine) Close() {}
+
+// Differing implements session.Engine: two places, one in the middle.
+func (e *Engine) Differing(_ context.Context, _ *session.Picture, one setup.Setup, others []setup.Setup, name string, names []string) ([]session.Differing, error) {
+	if one == others[0] {
+		return nil, nil
+	}
+	return []session.Differing{
+		{Place: differ.Place{X: 0.5, Y: 0.5, Side: 0.2, DeltaE00: 4}, Words: name + " is not " + names[0]},
+		{Place: differ.Place{X: 0.2, Y: 0.2, Side: 0.2, DeltaE00: 2}, Words: name + " is a little not " + names[0]},
+	}, nil
+}

@@ -134,7 +134,9 @@ func writeRow(w io.Writer, engine *proof.Engine, find setup.Finder, r row, spots
 	fmt.Fprintf(w, "| %s |", r.name)
 	for _, s := range spots {
 		values := make([]proof.Value, len(s.numbers)/plan.Source.Channels())
-		chain.Values(values, s.numbers)
+		if err := chain.Values(values, s.numbers); err != nil {
+			return err
+		}
 		original, print := make([]cie.Lab, len(values)), make([]cie.Lab, len(values))
 		for i, v := range values {
 			original[i], print[i] = v.Original, v.Relative
