@@ -3,6 +3,7 @@ package photo
 import (
 	"bytes"
 	"encoding/binary"
+	"fmt"
 
 	"firstsheet/proof/space"
 )
@@ -22,6 +23,9 @@ func (p *Picture) setICC(data []byte) {
 		return
 	}
 	want := map[int]string{1: "GRAY", 3: "RGB ", 4: "CMYK"}[p.Channels]
+	if inks(p.Channels) {
+		want = fmt.Sprintf("%XCLR", p.Channels)
+	}
 	got := string(data[16:20])
 	switch {
 	case got == want:
