@@ -391,3 +391,33 @@ func attributes(tag []byte) (spans [][2]int, err error) {
 		spans = append(spans, [2]int{from, i})
 	}
 }
+
+// MarshalText writes the word that names the way.
+func (k Keeping) MarshalText() ([]byte, error) { return []byte(k.String()), nil }
+
+// UnmarshalText reads the word.
+func (k *Keeping) UnmarshalText(b []byte) error {
+	for _, w := range []Keeping{KeepAllButPlace, KeepAll, KeepNothing} {
+		if w.String() == string(b) {
+			*k = w
+			return nil
+		}
+	}
+	return fmt.Errorf("photo: %q is no way to keep camera data", b)
+}
+
+// MarshalText writes the name.
+func (p Packing) MarshalText() ([]byte, error) { return []byte(p.String()), nil }
+
+// UnmarshalText reads the name.
+func (p *Packing) UnmarshalText(b []byte) error {
+	switch string(b) {
+	case ZIP.String():
+		*p = ZIP
+	case LZW.String():
+		*p = LZW
+	default:
+		return fmt.Errorf("photo: %q is no compression of TIFF", b)
+	}
+	return nil
+}
