@@ -14,7 +14,6 @@ import (
 	"golang.org/x/image/math/fixed"
 
 	"firstsheet/proof"
-	"firstsheet/proof/icc"
 	"firstsheet/proof/photo"
 	"firstsheet/proof/raster"
 )
@@ -50,19 +49,7 @@ func Ground(e Engine, p proof.Plan) (color.RGBA, error) {
 		return color.RGBA{}, err
 	}
 	defer c.Close()
-	return Bytes(c.Value(BarePaper(p.Paper)).Screen), nil
-}
-
-// BarePaper are the numbers that leave a paper without ink: all of red, green and
-// blue, or of grey, and none of an ink.
-func BarePaper(p *proof.Profile) []float64 {
-	out := make([]float64, p.Channels())
-	if s := p.ColorSpace(); s == icc.SpaceRGB || s == icc.SpaceGray {
-		for i := range out {
-			out[i] = 1
-		}
-	}
-	return out
+	return Bytes(c.Value(p.Paper.Bare()).Screen), nil
 }
 
 // Bytes rounds screen numbers to a colour.

@@ -142,7 +142,7 @@ func TestLaterKeepsNumbers(t *testing.T) {
 		if !slices.Equal(px.P16, pic.Pix16) || !slices.Equal(px.P8, pic.Pix8) {
 			t.Errorf("%d bits: numbers have changed", pic.Depth)
 		}
-		if name := p.embedded().Name(); name != "ROMM RGB" {
+		if name := p.Embedded().Name(); name != "ROMM RGB" {
 			t.Errorf("tagged %s", name)
 		}
 	}

@@ -13,7 +13,6 @@ import (
 	"sync/atomic"
 
 	"firstsheet/proof"
-	"firstsheet/proof/icc"
 	"firstsheet/proof/paper"
 	"firstsheet/proof/photo"
 	"firstsheet/proof/raster"
@@ -75,7 +74,7 @@ func Prepare(ctx context.Context, e Engine, find setup.Finder, source setup.Sour
 			return nil, err
 		}
 	}
-	p.white = bare(p.embedded())
+	p.white = p.Embedded().Bare()
 	if !job.Plain {
 		p.noise = newNoise()
 	}
@@ -120,24 +119,21 @@ func (p *Print) Layout() Layout { return p.layout }
 // Plan returns the plan whose proof the print is to look like.
 func (p *Print) Plan() proof.Plan { return p.plan }
 
-// embedded is the profile that says what the file's numbers are.
-func (p *Print) embedded() *proof.Profile {
+// Job returns the job, with the paper's finish found out.
+func (p *Print) Job() Job { return p.job }
+
+// Source returns the picture and what its numbers are.
+func (p *Print) Source() setup.Source { return p.source }
+
+// Paper returns the paper.
+func (p *Print) Paper() paper.Paper { return p.paper }
+
+// Embedded is the profile that says what the file's numbers are.
+func (p *Print) Embedded() *proof.Profile {
 	if p.job.Converts == Here {
 		return p.plan.Paper
 	}
 	return p.source.Profile
-}
-
-// bare returns the numbers that leave paper without ink: all of red, green, blue or
-// grey, none of inks.
-func bare(p *proof.Profile) []float64 {
-	white := make([]float64, p.Channels())
-	if s := p.ColorSpace(); s == icc.SpaceRGB || s == icc.SpaceGray {
-		for i := range white {
-			white[i] = 1
-		}
-	}
-	return white
 }
 
 // finishOf reads a card's surface; FinishOfPaper where it says none that is known.
@@ -219,20 +215,12 @@ func (p *Print) Preview(ctx context.Context, r image.Rectangle, w, h int) (raste
 // resized brings pixels to another size in linear light.
 func resized(ctx context.Context, l *light, px raster.Pixels, w, h int) (raster.Pixels, error) {
 	out := raster.New(w, h, px.Channels, true)
-	s := newScaler(l, px, image.Rect(0, 0, px.W, px.H), w, h)
-	err := inBands(ctx, h, func(y0, y1 int) error {
-		a := s.at(image.Rect(0, y0, w, y1))
-		for i, v := range a.pix {
-			out.P16[y0*w*px.Channels+i] = uint16(math.Round(l.number(i%px.Channels, v) * 65535))
-		}
-		return nil
-	})
-	return out, err
+	return out, newScaler(l, px, image.Rect(0, 0, px.W, px.H), w, h).store(ctx, out)
 }
 
 // Rows returns the file's pixels, made when they are asked for, with depth bits.
 func (p *Print) Rows(depth int) photo.Rows {
-	profile := p.embedded()
+	profile := p.Embedded()
 	return photo.Rows{
 		W: p.layout.FileW, H: p.layout.FileH, Channels: profile.Channels(), Depth: depth, ICC: profile.Data(),
 		Band: func(ctx context.Context, y0, y1 int) (raster.Pixels, error) { return p.band(ctx, depth, y0, y1) },
@@ -365,4 +353,29 @@ func inBands(ctx context.Context, h int, do func(y0, y1 int) error) error {
 	}
 	group.Wait()
 	return errors.Join(append(errs, ctx.Err())...)
+}
+
+// Small returns the whole printed picture, unsharpened, with its longer side of so
+// many pixels of 16 bits in the picture's own space, for a label or a ticket.
+func (p *Print) Small(ctx context.Context, e Engine, side int) (raster.Pixels, error) {
+	l := p.layout
+	f := float64(side) / float64(max(l.W, l.H))
+	w, h := max(1, int(math.Round(float64(l.W)*f))), max(1, int(math.Round(float64(l.H)*f)))
+	px := raster.Pixels{W: p.picture.W, H: p.picture.H, Channels: p.picture.Channels, P8: p.picture.Pix8, P16: p.picture.Pix16}
+	return resize(ctx, e, p.source.Profile, px, l.Crop, w, h)
+}
+
+// Resize brings a picture to w by h pixels of 16 bits, in linear light. source says
+// what its numbers are.
+func Resize(ctx context.Context, e Engine, source *proof.Profile, px raster.Pixels, w, h int) (raster.Pixels, error) {
+	return resize(ctx, e, source, px, image.Rect(0, 0, px.W, px.H), w, h)
+}
+
+func resize(ctx context.Context, e Engine, source *proof.Profile, px raster.Pixels, part image.Rectangle, w, h int) (raster.Pixels, error) {
+	light, err := newLight(e, source)
+	if err != nil {
+		return raster.Pixels{}, err
+	}
+	out := raster.New(w, h, px.Channels, true)
+	return out, newScaler(light, px, part, w, h).store(ctx, out)
 }

@@ -1,6 +1,7 @@
 package printfile
 
 import (
+	"context"
 	"image"
 	"math"
 
@@ -161,6 +162,17 @@ func (s *scaler) at(r image.Rectangle) area {
 		}
 	}
 	return out
+}
+
+// store writes the whole print as numbers of 16 bits.
+func (s *scaler) store(ctx context.Context, dst raster.Pixels) error {
+	return inBands(ctx, s.h, func(y0, y1 int) error {
+		a := s.at(image.Rect(0, y0, s.w, y1))
+		for i, v := range a.pix {
+			dst.P16[y0*s.w*a.n+i] = uint16(math.Round(s.light.number(i%a.n, v) * 65535))
+		}
+		return nil
+	})
 }
 
 // span returns which pixels some taps read.

@@ -18,7 +18,7 @@ func (p *Print) Route() proof.Route {
 	if p.job.Converts == Here {
 		stations = append(stations, all[1])
 	}
-	space := p.embedded().Name()
+	space := p.Embedded().Name()
 	file := proof.Station{Kind: proof.FileStation, Title: "print file", Detail: space + "’s numbers, its profile embedded", Space: space}
 	stations = append(stations, file, p.driverStation(paper))
 	return proof.Route{Stations: append(stations, ink)}
@@ -26,7 +26,7 @@ func (p *Print) Route() proof.Route {
 
 // driverStation is what comes between file and ink.
 func (p *Print) driverStation(paper string) proof.Station {
-	passes := proof.Station{Kind: proof.NumbersStation, Title: "driver passes on", Detail: "colour handling off", Space: p.embedded().Name()}
+	passes := proof.Station{Kind: proof.NumbersStation, Title: "driver passes on", Detail: "colour handling off", Space: p.Embedded().Name()}
 	converts := proof.Station{Kind: proof.ConvertStation, Title: "the next program or the driver converts", By: "the next program or the driver",
 		Detail: "once, to " + paper + ", " + p.job.Setup.Intent.String(), Space: paper, Intent: p.job.Setup.Intent, BPC: p.job.Setup.BPC}
 	switch {
@@ -39,7 +39,7 @@ func (p *Print) driverStation(paper string) proof.Station {
 		return passes
 	case p.job.Driver == DriverOff:
 		passes.Title, passes.Fault = "nobody converts", proof.Missing
-		passes.Why = fmt.Sprintf("%s’s numbers go to the printer as they are", p.embedded().Name())
+		passes.Why = fmt.Sprintf("%s’s numbers go to the printer as they are", p.Embedded().Name())
 		return passes
 	}
 	return converts

@@ -264,7 +264,7 @@ func ends(p *proof.Profile) (white, black []uint16, err error) {
 	if n := p.Channels(); n != 1 && n != 3 && n != 4 {
 		return nil, nil, &proof.PlanError{Reason: fmt.Sprintf("%s has %d channels, and a print file holds 1, 3 or 4", p.Name(), n)}
 	}
-	for _, v := range lesson.BarePaper(p) {
+	for _, v := range p.Bare() {
 		white = append(white, uint16(v*65535))
 		black = append(black, 65535-uint16(v*65535))
 	}
