@@ -243,13 +243,11 @@ func rendered(ctx context.Context, c *proof.Chain, px raster.Pixels) ([]byte, er
 		for x := range px.W {
 			src = px.At(src, x, y)
 		}
-		c.Values(values, src)
+		if err := c.Values(values, src); err != nil {
+			return nil, err
+		}
 		for x, v := range values {
-			o := img.Pix[img.PixOffset(x, y):]
-			for k, s := range v.Screen {
-				o[k] = uint8(math.Round(s * 255))
-			}
-			o[3] = 255
+			img.SetRGBA(x, y, raster.RGBA(v.Screen))
 		}
 	}
 	var b bytes.Buffer
@@ -273,26 +271,11 @@ func read(c *proof.Chain, px raster.Pixels, pins []pin.Pin) ([]Pin, error) {
 // Compare tells what a print does to the colour under a pin: each pixel passes the
 // chain, then the light is averaged.
 func Compare(c *proof.Chain, px raster.Pixels, q pin.Pin) (words.Change, error) {
-	var src []float64
-	points := q.Pixels(px.W, px.H)
-	for _, p := range points {
-		src = px.At(src, p.X, p.Y)
-	}
-	values := make([]proof.Value, len(points))
-	c.Values(values, src)
-	var original, print []cie.Lab
-	for _, v := range values {
-		original, print = append(original, v.Original), append(print, v.Counted)
-	}
-	a, err := pin.Average(original)
+	v, _, err := pin.Read(c, px, q)
 	if err != nil {
 		return words.Change{}, err
 	}
-	b, err := pin.Average(print)
-	if err != nil {
-		return words.Change{}, err
-	}
-	return words.Compare(a.Lab, b.Lab), nil
+	return words.Compare(v.Original, v.Counted), nil
 }
 
 func rounded(c cie.Lab) [3]float64 { return [3]float64{tenth(c.L), tenth(c.A), tenth(c.B)} }
