@@ -65,14 +65,9 @@ func (j *deskJob) run(ctx context.Context, args []string, s streams) error {
 	if err := j.check(); err != nil {
 		return err
 	}
-	if j.pins != "" {
-		data, err := readText(j.pins)
-		if err != nil {
-			return err
-		}
-		if err := json.Unmarshal(data, &j.marked); err != nil {
-			return fmt.Errorf("%s: %w", j.pins, err)
-		}
+	var err error
+	if j.marked, err = readPins(j.pins); err != nil {
+		return err
 	}
 	engine := proof.NewEngine()
 	defer engine.Close()
@@ -82,6 +77,21 @@ func (j *deskJob) run(ctx context.Context, args []string, s streams) error {
 	}
 	pic := opaque(img.Pix, img.Rect.Dx(), img.Rect.Dy(), j.shown.Data())
 	return photo.Write(ctx, j.out, pic, photo.WriteOptions{Keep: []string{args[0], j.pins, j.source, j.screen}})
+}
+
+// readPins reads a file of pins; "" has none.
+func readPins(path string) (pins []pin.Pin, err error) {
+	if path == "" {
+		return nil, nil
+	}
+	data, err := readText(path)
+	if err != nil {
+		return nil, err
+	}
+	if err := json.Unmarshal(data, &pins); err != nil {
+		return nil, fmt.Errorf("%s: %w", path, err)
+	}
+	return pins, nil
 }
 
 // check reads the command line.

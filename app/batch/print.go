@@ -50,7 +50,7 @@ type printCommandLine struct {
 	turn, depth, quality                int
 	crop, sharpen, finish, distance     string
 	dither, packing, metadata           string
-	out, ticketIn, ticketOut            string
+	out, ticketIn, ticketOut, pins      string
 	jobs                                int
 	given                               func(name string) bool
 }
@@ -83,6 +83,7 @@ func (j *printCommandLine) define(f *flag.FlagSet) {
 	f.StringVar(&j.out, "out", "", "the print `FILE`, or with -ticket the folder")
 	f.StringVar(&j.ticketIn, "ticket", "", "print as the job ticket `FILE.json` says")
 	f.StringVar(&j.ticketOut, "record", "", "write the job ticket to `FILE.json|.pdf`")
+	f.StringVar(&j.pins, "pins", "", "pins whose colours go into the job ticket, `FILE.json` of name, x, y and radius")
 	f.IntVar(&j.jobs, "jobs", 1, "how many photographs are worked on at once, with -ticket: `N`; each takes up to 1 GB")
 	defineLibrary(f, &j.library)
 	j.given = func(name string) (was bool) {
@@ -240,12 +241,12 @@ func (j *printCommandLine) one(ctx context.Context, engine *proof.Engine, path s
 		return err
 	}
 	defer p.Close()
-	keep := []string{path, job.Setup.Paper, job.Setup.Source}
+	keep := []string{path, job.Setup.Paper, job.Setup.Source, j.pins}
 	if err := p.Write(ctx, j.out, keep, nil); err != nil {
 		return naming(j.out, err)
 	}
 	if j.ticketOut != "" {
-		t, err := record(ctx, engine, p, path, j.out)
+		t, err := j.record(ctx, engine, p, path)
 		if err != nil {
 			return naming(j.ticketOut, err)
 		}
@@ -253,24 +254,28 @@ func (j *printCommandLine) one(ctx context.Context, engine *proof.Engine, path s
 			return err
 		}
 	}
-	return tellPrint(s.out, p, j.out)
+	return j.tell(s.out, engine, p)
 }
 
 // record makes the ticket of a print that was written.
-func record(ctx context.Context, engine *proof.Engine, p *printfile.Print, picture, file string) (ticket.Ticket, error) {
+func (j *printCommandLine) record(ctx context.Context, engine *proof.Engine, p *printfile.Print, picture string) (ticket.Ticket, error) {
+	pins, err := readPins(j.pins)
+	if err != nil {
+		return ticket.Ticket{}, err
+	}
 	hash, err := ticket.Hash(picture)
 	if err != nil {
 		return ticket.Ticket{}, err
 	}
-	return ticket.New(ctx, engine, p, file, hash, nil, time.Now())
+	return ticket.New(ctx, engine, p, j.out, hash, pins, time.Now())
 }
 
-// tellPrint sums up for whoever sits at the terminal.
-func tellPrint(w io.Writer, p *printfile.Print, out string) error {
+// tell sums up for whoever sits at the terminal.
+func (j *printCommandLine) tell(w io.Writer, engine *proof.Engine, p *printfile.Print) error {
 	l := p.Layout()
 	var b strings.Builder
 	fmt.Fprintf(&b, "%s: %d x %d pixels, %.1f x %.1f mm at %.0f ppi (the picture's own: %.0f ppi, good from %.0f cm)\n",
-		out, l.FileW, l.FileH, l.File.W, l.File.H, l.PPI, l.TruePPI, l.Suits/10)
+		j.out, l.FileW, l.FileH, l.File.W, l.File.H, l.PPI, l.TruePPI, l.Suits/10)
 	for _, s := range p.Route().Stations {
 		fmt.Fprintf(&b, "  %s: %s", s.Title, s.Detail)
 		if s.Fault != proof.NoFault {
@@ -280,6 +285,13 @@ func tellPrint(w io.Writer, p *printfile.Print, out string) error {
 	}
 	for _, x := range p.Warnings() {
 		fmt.Fprintf(&b, "note: %s\n", x.Sentence)
+	}
+	// What the profile tells for certain is among the warnings.
+	papers, _ := openLibrary(j.library).List()
+	if v, err := printfile.Converted(engine, p.Source(), papers); err != nil {
+		return err
+	} else if v.Converted && !v.Certain {
+		fmt.Fprintf(&b, "note: %s\n", v.Why)
 	}
 	_, err := io.WriteString(w, b.String())
 	return err
