@@ -44,7 +44,7 @@ func (p *Picture) setICC(data []byte) {
 
 // nameSpace sets the encoding that the file names where there is no profile.
 func (p *Picture) nameSpace(n namedSpace, e exifFacts) {
-	if p.ICC != nil || p.Channels == 4 {
+	if p.ICC != nil || p.Channels > 3 {
 		return
 	}
 	p.Space = n.space

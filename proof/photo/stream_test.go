@@ -129,7 +129,27 @@ func TestJPEGFullColour(t *testing.T) {
 	}
 }
 
-// exifBlock makes a big-endian Exif block as a camera writes it, with a place.
+// Plain colours come back within a level, by the published matrix of the decoder
+// (T.871, 7).
+func TestJPEGColours(t *testing.T) {
+	colours := [][]uint8{{0, 0, 0}, {255, 255, 255}, {255, 0, 0}, {0, 255, 0}, {0, 0, 255}, {200, 30, 40}, {90, 120, 60}, {220, 180, 150}}
+	p := &Picture{W: 8 * len(colours), H: 8, Channels: 3, Depth: 8, Pix8: make([]uint8, 64*3*len(colours))}
+	for i := range p.W * p.H {
+		copy(p.Pix8[3*i:], colours[i%p.W/8])
+	}
+	path := filepath.Join(t.TempDir(), "a.jpg")
+	if err := Write(t.Context(), path, p, WriteOptions{Quality: 100}); err != nil {
+		t.Fatal(err)
+	}
+	q := open(t, path)
+	for i, v := range p.Pix8 {
+		if d := int(v) - int(q.Pix8[i]); max(d, -d) > 1 {
+			t.Fatalf("%v comes back as %v", p.Pix8[i/3*3:i/3*3+3], q.Pix8[i/3*3:i/3*3+3])
+		}
+	}
+}
+
+// exifSample makes a big-endian Exif block as a camera writes it, with a place.
 func exifSample() []byte {
 	be := binary.BigEndian
 	entry := func(b []byte, tag, typ uint16, count uint32, value []byte) []byte {

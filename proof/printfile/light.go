@@ -187,3 +187,17 @@ func (l *light) relight(px []float32, d float64) {
 	v = l.back.Apply([3]float64{x.X - l.black.X, x.Y - l.black.Y, x.Z - l.black.Z})
 	px[0], px[1], px[2] = float32(v[0]), float32(v[1]), float32(v[2])
 }
+
+// wideChroma is the C* of a space's green from which on eight bits are too few for
+// its steps to be unseen: sRGB's has 120, Adobe RGB's (1998) 154, Rec. 2020's 171,
+// ROMM's 205. Common practice, no source.
+const wideChroma = 165
+
+// wide reports whether the source is such a space of red, green and blue.
+func (l *light) wide() bool {
+	if !l.known || l.channels != 3 {
+		return false
+	}
+	g := cie.XYZ{X: l.black.X + l.matrix[1], Y: l.black.Y + l.matrix[4], Z: l.black.Z + l.matrix[7]}
+	return g.ToLab(cie.D50).Chroma() > wideChroma
+}

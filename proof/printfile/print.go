@@ -34,7 +34,8 @@ type Print struct {
 	paper   paper.Paper
 	plan    proof.Plan
 	chain   *proof.Chain // nil where the next program converts
-	scale   *scaler
+	light   *light
+	scale   *scaler // nil where the picture's own numbers stay
 	sharp   *sharpener
 	noise   *noise
 	white   []float64 // the numbers of bare paper in the file
@@ -80,30 +81,27 @@ func Prepare(ctx context.Context, e Engine, find setup.Finder, source setup.Sour
 	}
 	var left []string
 	p.carried, left = source.Picture.Metadata.Carry(job.Metadata, p.layout.FileW, p.layout.FileH)
-	if err := p.warn(e, left); err != nil {
-		p.Close()
-		return nil, err
-	}
+	p.warn(left)
 	return p, nil
 }
 
 // optics prepares what changes pixels before their colour is converted.
-func (p *Print) optics(e Engine) error {
-	l := &p.layout
-	kept := l.W == l.Crop.Dx() && l.H == l.Crop.Dy()
-	if kept && !p.job.Sharpen.On {
-		return nil // the numbers stay as they are
-	}
-	light, err := newLight(e, p.source.Profile)
-	if err != nil {
+func (p *Print) optics(e Engine) (err error) {
+	if p.light, err = newLight(e, p.source.Profile); err != nil {
 		return err
 	}
-	px := raster.Pixels{W: p.picture.W, H: p.picture.H, Channels: p.picture.Channels, P8: p.picture.Pix8, P16: p.picture.Pix16}
-	p.sharp = newSharpener(light, p.job.Sharpen, l.PPI, l.Distance)
-	if !kept || p.sharp != nil {
-		p.scale = newScaler(light, px, l.Crop, l.W, l.H)
+	l := &p.layout
+	p.sharp = newSharpener(p.light, p.job.Sharpen, l.PPI, l.Distance)
+	if l.W != l.Crop.Dx() || l.H != l.Crop.Dy() || p.sharp != nil {
+		p.scale = newScaler(p.light, p.pixels(), l.Crop, l.W, l.H)
 	}
 	return nil
+}
+
+// pixels returns the turned picture's numbers, sharing memory.
+func (p *Print) pixels() raster.Pixels {
+	c := p.picture
+	return raster.Pixels{W: c.W, H: c.H, Channels: c.Channels, P8: c.Pix8, P16: c.Pix16}
 }
 
 // Close lets go of the engine's chain.
@@ -177,7 +175,7 @@ func (p *Print) numbers(r image.Rectangle) func(y int, dst []float64) {
 	return func(y int, dst []float64) {
 		row := a.row(y)[(r.Min.X-around.Min.X)*n:]
 		for i := range dst {
-			dst[i] = p.scale.light.number(i%n, row[i])
+			dst[i] = p.light.number(i%n, row[i])
 		}
 	}
 }
@@ -206,16 +204,10 @@ func (p *Print) Preview(ctx context.Context, r image.Rectangle, w, h int) (raste
 		}
 		return nil
 	})
-	if err != nil || w == r.Dx() && h == r.Dy() || p.scale == nil {
+	if err != nil || w == r.Dx() && h == r.Dy() {
 		return out, err
 	}
-	return resized(ctx, p.scale.light, out, w, h)
-}
-
-// resized brings pixels to another size in linear light.
-func resized(ctx context.Context, l *light, px raster.Pixels, w, h int) (raster.Pixels, error) {
-	out := raster.New(w, h, px.Channels, true)
-	return out, newScaler(l, px, image.Rect(0, 0, px.W, px.H), w, h).store(ctx, out)
+	return resize(ctx, p.light, out, image.Rect(0, 0, out.W, out.H), w, h)
 }
 
 // Rows returns the file's pixels, made when they are asked for, with depth bits.
@@ -294,6 +286,9 @@ func (p *Print) Write(ctx context.Context, path string, keep []string, progress 
 	if err := room(path, rows); err != nil {
 		return err
 	}
+	if bytes := int64(rows.W) * int64(rows.H) * int64(rows.Channels) * int64(depth/8); bytes >= math.MaxUint32 {
+		return wrong("a file of %d by %d pixels and %d bits takes %.1f GB, and a TIFF holds 4: take fewer ppi or 8 bits", rows.W, rows.H, depth, float64(bytes)/(1<<30))
+	}
 	opts := photo.WriteOptions{
 		PPI: p.layout.PPI, Quality: p.job.Quality, Packing: p.job.Packing, Carried: p.carried,
 		Keep: append([]string{p.source.Picture.Path}, keep...),
@@ -357,25 +352,24 @@ func inBands(ctx context.Context, h int, do func(y0, y1 int) error) error {
 
 // Small returns the whole printed picture, unsharpened, with its longer side of so
 // many pixels of 16 bits in the picture's own space, for a label or a ticket.
-func (p *Print) Small(ctx context.Context, e Engine, side int) (raster.Pixels, error) {
+func (p *Print) Small(ctx context.Context, side int) (raster.Pixels, error) {
 	l := p.layout
 	f := float64(side) / float64(max(l.W, l.H))
 	w, h := max(1, int(math.Round(float64(l.W)*f))), max(1, int(math.Round(float64(l.H)*f)))
-	px := raster.Pixels{W: p.picture.W, H: p.picture.H, Channels: p.picture.Channels, P8: p.picture.Pix8, P16: p.picture.Pix16}
-	return resize(ctx, e, p.source.Profile, px, l.Crop, w, h)
+	return resize(ctx, p.light, p.pixels(), l.Crop, w, h)
 }
 
 // Resize brings a picture to w by h pixels of 16 bits, in linear light. source says
 // what its numbers are.
 func Resize(ctx context.Context, e Engine, source *proof.Profile, px raster.Pixels, w, h int) (raster.Pixels, error) {
-	return resize(ctx, e, source, px, image.Rect(0, 0, px.W, px.H), w, h)
-}
-
-func resize(ctx context.Context, e Engine, source *proof.Profile, px raster.Pixels, part image.Rectangle, w, h int) (raster.Pixels, error) {
 	light, err := newLight(e, source)
 	if err != nil {
 		return raster.Pixels{}, err
 	}
+	return resize(ctx, light, px, image.Rect(0, 0, px.W, px.H), w, h)
+}
+
+func resize(ctx context.Context, l *light, px raster.Pixels, part image.Rectangle, w, h int) (raster.Pixels, error) {
 	out := raster.New(w, h, px.Channels, true)
-	return out, newScaler(light, px, part, w, h).store(ctx, out)
+	return out, newScaler(l, px, part, w, h).store(ctx, out)
 }

@@ -267,6 +267,27 @@ func TestPartsJoin(t *testing.T) {
 	}
 }
 
+// What a coarser screen shows of the print at its true size: as many pixels as asked
+// for, of the same mean light, of resampled prints and of the picture's own pixels.
+func TestPreviewCoarser(t *testing.T) {
+	s := space.SRGB()
+	pic := patches(5)
+	for _, j := range []Job{own("pearl"), scaled("pearl", 500)} {
+		p := prepared(t, named(t, pic, "srgb"), j)
+		w, h := p.layout.W*10/30, p.layout.H*10/30
+		px, err := p.Preview(t.Context(), image.Rect(0, 0, p.layout.W, p.layout.H), w, h)
+		if err != nil || px.W != w || px.H != h {
+			t.Fatalf("%d by %d pixels, %v, want %d by %d", px.W, px.H, err, w, h)
+		}
+		if d := cie.DeltaE00(meanLab(px, s, image.Rect(0, 0, w, h)), meanLab(pixelsOf(pic), s, pic.Bounds())); d > 0.3 {
+			t.Errorf("ΔE00 of the whole %.2f", d) // cut pixels at the right and lower edge count
+		}
+		if _, err := p.Preview(t.Context(), image.Rect(-5, -5, 0, 0), 3, 3); err == nil {
+			t.Error("a part outside is shown")
+		}
+	}
+}
+
 func TestTurnAndCrop(t *testing.T) {
 	// A picture that tells each pixel's place.
 	pic := drawn(40, 20, func(x, y int) [3]float64 { return [3]float64{float64(x) / 100, float64(y) / 100, 0} })

@@ -59,7 +59,7 @@ func (p *Print) Warnings() []Warning {
 }
 
 // warn gathers what is known from the job and the picture.
-func (p *Print) warn(e Engine, left []string) error {
+func (p *Print) warn(left []string) {
 	add := func(k Kind, format string, args ...any) { p.warnings = append(p.warnings, warning(k, format, args...)) }
 	paper, source := p.plan.Paper, p.source.Profile
 	switch {
@@ -80,16 +80,12 @@ func (p *Print) warn(e Engine, left []string) error {
 	if p.source.Origin == setup.Assumed {
 		add(SourceAssumed, "The picture’s file does not say what its numbers mean; %s is assumed.", source.Name())
 	}
-	broad, err := wide(e, source)
-	if err != nil {
-		return err
-	}
-	if broad && p.job.Converts == Later && p.job.Depth == 8 {
+	if p.light.wide() && p.job.Converts == Later && p.job.Depth == 8 {
 		add(WideIn8Bits, "Eight bits are few for %s: smooth skies can show steps when the next program converts. Take 16.", source.Name())
 	}
 	if p.job.Sharpen.On {
 		switch {
-		case p.scale != nil && !p.scale.light.known, p.scale == nil && source.ColorSpace() != icc.SpaceRGB && source.ColorSpace() != icc.SpaceGray:
+		case !p.light.known:
 			add(NotSharpened, "The picture holds ink numbers and is not sharpened: lightness alone cannot be changed in them.")
 		case p.job.Sharpen.Finish == FinishOfPaper:
 			add(FinishAssumed, "Nobody has noted what surface %s has; it is sharpened as for pearl.", paper.Name())
@@ -108,25 +104,6 @@ func (p *Print) warn(e Engine, left []string) error {
 	for _, n := range left {
 		add(LeftOut, "%s", n)
 	}
-	return nil
-}
-
-// wideChroma is the C* of a space's green from which on eight bits are too few for
-// its steps to be unseen: sRGB's has 120, Adobe RGB's (1998) 154, Rec. 2020's 171,
-// ROMM's 205. Common practice, no source.
-const wideChroma = 165
-
-// wide reports whether a source is such a space.
-func wide(e Engine, source *proof.Profile) (bool, error) {
-	if source.ColorSpace() != icc.SpaceRGB {
-		return false, nil
-	}
-	c, err := e.Chain(original(source))
-	if err != nil {
-		return false, err
-	}
-	defer c.Close()
-	return c.Value([]float64{0, 1, 0}).Original.Chroma() > wideChroma, nil
 }
 
 // Instruction says in generic words what must be chosen behind this program.

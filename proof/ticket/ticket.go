@@ -177,7 +177,7 @@ func New(ctx context.Context, e printfile.Engine, p *printfile.Print, file, hash
 		return t, err
 	}
 	defer chain.Close()
-	small, err := p.Small(ctx, e, smallSide)
+	small, err := p.Small(ctx, smallSide)
 	if err != nil {
 		return t, err
 	}
