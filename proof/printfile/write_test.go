@@ -189,7 +189,7 @@ func TestWriteLeavesNothing(t *testing.T) {
 	if err := os.WriteFile(pic.Path, []byte("the original"), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	j := scaled("pearl", 2000)
+	j := scaled("pearl", 900)
 	p := prepared(t, named(t, pic, "romm"), j)
 	only := func(what string) {
 		t.Helper()
@@ -247,7 +247,7 @@ const killVariable = "FIRSTSHEET_TEST_PRINT"
 // run makes it.
 func TestKilled(t *testing.T) {
 	if path := os.Getenv(killVariable); path != "" {
-		p := prepared(t, named(t, scene(), "romm"), scaled("pearl", 6000))
+		p := prepared(t, named(t, scene(), "romm"), scaled("pearl", 3000))
 		if err := p.Write(t.Context(), path, nil, func(float64) { fmt.Println("writing") }); err != nil {
 			t.Fatal(err)
 		}
