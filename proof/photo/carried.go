@@ -7,6 +7,7 @@ import (
 	"encoding/xml"
 	"fmt"
 	"io"
+	"maps"
 	"math"
 	"slices"
 	"strings"
@@ -19,6 +20,21 @@ type Metadata struct {
 	Exif []byte
 	// XMP is an XMP packet; nil when there is none.
 	XMP []byte
+}
+
+// maxKept is far above what programs write: a packet of 64 KB is a long one.
+const maxKept = 1 << 20
+
+// kept returns a copy, or the whole file would stay in memory; too much is nothing.
+func (m Metadata) kept() Metadata {
+	var out Metadata
+	if exif := bytes.TrimPrefix(m.Exif, []byte(exifMarker)); len(exif) > 0 && len(exif) <= maxKept {
+		out.Exif = bytes.Clone(exif)
+	}
+	if len(m.XMP) > 0 && len(m.XMP) <= maxKept {
+		out.XMP = bytes.Clone(m.XMP)
+	}
+	return out
 }
 
 // Keeping says what of a picture's [Metadata] goes into a file made from it.
@@ -65,7 +81,8 @@ const maxXMP = 65533 - len(jpegXMPMarker)
 //
 // The place is Exif's GPS directory (Exif 2.3, 4.6.6), and in XMP the properties of
 // that name and of places in words (IPTC Photo Metadata). It may also be told by
-// a caption or by keywords: those stay.
+// a caption or by keywords: those stay. Records of IPTC's older kind (IIM) are not
+// carried; XMP says the same.
 func (m Metadata) Carry(k Keeping, w, h int) (c Carried, notes []string) {
 	if k == KeepNothing {
 		return c, nil
@@ -185,14 +202,23 @@ func (d *tiffDir) carried(place bool) (out exifDirs) {
 	return out
 }
 
+// maxExif is what one segment of a JPEG holds, where Exif comes from.
+const maxExif = 1 << 16
+
 // carry returns the wanted entries in little-endian order. Those that cannot be read
-// are passed over.
+// are passed over, and so are all once there is more than an Exif block can hold:
+// entries may point to one place many times over.
 func (d *tiffDir) carry(want func(tag uint16) bool) []exifField {
 	var out []exifField
-	for tag, e := range d.entries {
+	room := maxExif
+	for _, tag := range slices.Sorted(maps.Keys(d.entries)) {
+		e := d.entries[tag]
 		b, err := d.bytes(tag)
 		if !want(tag) || err != nil || int(e.typ) >= len(tiffTypeSize) || e.typ == tiffIFD {
 			continue
+		}
+		if room -= len(b); room < 0 {
+			return nil
 		}
 		unit := int(tiffTypeSize[e.typ])
 		if e.typ == 5 || e.typ == 10 {

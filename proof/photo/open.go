@@ -120,7 +120,7 @@ func decodeAny(ctx context.Context, data []byte, lim limits) (*Picture, error) {
 	}
 	p := d.Picture
 	p.Format = name
-	p.Metadata = Metadata{Exif: bytes.Clone(bytes.TrimPrefix(d.meta.Exif, []byte(exifMarker))), XMP: bytes.Clone(d.meta.XMP)}
+	p.Metadata = d.meta.kept()
 	if !d.named.first {
 		p.setICC(d.icc)
 	}

@@ -248,6 +248,28 @@ func TestCarry(t *testing.T) {
 	}
 }
 
+// Entries that point to one place many times over take no more than they should.
+func TestCarryBounded(t *testing.T) {
+	le := binary.LittleEndian
+	b := []byte("II*\x00\x08\x00\x00\x00")
+	b = le.AppendUint16(b, 1)
+	b = le.AppendUint32(le.AppendUint32(le.AppendUint16(le.AppendUint16(b, tagExifDir), tiffLong), 1), 26)
+	b = le.AppendUint32(b, 0)
+	const n = 2000
+	b = le.AppendUint16(b, n)
+	for i := range n {
+		b = le.AppendUint32(le.AppendUint32(le.AppendUint16(le.AppendUint16(b, uint16(0x9300+i)), tiffUndefined), 1<<15), 0)
+	}
+	b = append(b, make([]byte, 1<<15)...)
+	d, err := readExifDirs(b, true)
+	if err != nil || !d.empty() {
+		t.Errorf("%d entries are carried, %v", len(d.exif), err)
+	}
+	if m := (Metadata{Exif: make([]byte, maxKept+1), XMP: make([]byte, maxKept+1)}).kept(); m.Exif != nil || m.XMP != nil {
+		t.Error("too much is kept")
+	}
+}
+
 // A disk that is full and a folder that may not be written to leave nothing behind.
 func TestFullDisk(t *testing.T) {
 	if _, err := os.Stat("/dev/full"); err != nil {

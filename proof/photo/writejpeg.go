@@ -256,37 +256,28 @@ func (e *jpegEncoder) tables(r Rows) []byte {
 func (e *jpegEncoder) blockRow(out *bytes.Buffer, px raster.Pixels) {
 	w := jpegBits{out: out}
 	var before [3]int
-	var block [64]float32
+	var blocks [3][64]float32
 	for x := 0; x < px.W; x += 8 {
+		e.load(&blocks, px, x)
 		for c := range e.channels {
-			e.load(&block, px, x, c)
-			e.transform(&block)
-			before[c] = e.put(&w, &block, c, before[c])
+			e.transform(&blocks[c])
+			before[c] = e.put(&w, &blocks[c], c, before[c])
 		}
 	}
 	w.flush()
 }
 
-// load fills a block with luma or a colour difference, around 0 (T.871, 7).
-func (e *jpegEncoder) load(block *[64]float32, px raster.Pixels, x0, c int) {
-	for y := range 8 {
-		row := min(y, px.H-1) * px.W
-		for x := range 8 {
-			at := (row + min(x0+x, px.W-1)) * px.Channels
-			if px.Channels == 1 {
-				block[8*y+x] = byteAt(px, at) - 128
-				continue
-			}
-			r, g, b := byteAt(px, at), byteAt(px, at+1), byteAt(px, at+2)
-			switch c {
-			case 0:
-				block[8*y+x] = 0.299*r + 0.587*g + 0.114*b - 128
-			case 1:
-				block[8*y+x] = (-0.299*r - 0.587*g + 0.886*b) / 1.772
-			case 2:
-				block[8*y+x] = (0.701*r - 0.587*g - 0.114*b) / 1.402
-			}
+// load fills the blocks of luma and colour differences, around 0 (T.871, 7).
+func (e *jpegEncoder) load(blocks *[3][64]float32, px raster.Pixels, x0 int) {
+	for i := range 64 {
+		at := (min(i/8, px.H-1)*px.W + min(x0+i%8, px.W-1)) * px.Channels
+		if px.Channels == 1 {
+			blocks[0][i] = byteAt(px, at) - 128
+			continue
 		}
+		r, g, b := byteAt(px, at), byteAt(px, at+1), byteAt(px, at+2)
+		y := 0.299*r + 0.587*g + 0.114*b
+		blocks[0][i], blocks[1][i], blocks[2][i] = y-128, (b-y)/1.772, (r-y)/1.402
 	}
 }
 
@@ -329,7 +320,13 @@ func (e *jpegEncoder) put(w *jpegBits, block *[64]float32, c, before int) int {
 	t := min(c, 1)
 	var q [64]int
 	for k, at := range jpegZigzag {
-		q[k] = int(math.Round(float64(block[at] * e.scale[t][at])))
+		v := block[at] * e.scale[t][at]
+		if v < 0 {
+			v -= 0.5
+		} else {
+			v += 0.5
+		}
+		q[k] = int(v)
 	}
 	dc, ac := &e.codes[2*t], &e.codes[2*t+1]
 	w.value(dc, 0, q[0]-before)
