@@ -54,7 +54,7 @@ type Job struct {
 }
 
 // Usual returns the job that everything starts with: converted here, 16 bits, 300 ppi
-// (facts of the trade: the usual figure for close viewing), sharpened for the paper.
+// (common practice for close viewing), sharpened for the paper.
 func Usual(s setup.Setup) Job {
 	return Job{Setup: s, PPI: 300, Sharpen: Sharpen{On: true}}
 }
