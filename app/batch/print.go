@@ -2,20 +2,17 @@ package main
 
 import (
 	"context"
-	"errors"
 	"flag"
 	"fmt"
 	"io"
-	"os"
 	"path/filepath"
-	"runtime"
 	"slices"
 	"strings"
-	"sync"
 	"time"
 
 	"firstsheet/proof"
 	"firstsheet/proof/printfile"
+	"firstsheet/proof/printrun"
 	"firstsheet/proof/setup"
 	"firstsheet/proof/ticket"
 )
@@ -308,15 +305,9 @@ func (j *printCommandLine) many(ctx context.Context, args []string, s streams) e
 	if err != nil {
 		return err
 	}
-	photos, err := photographs(args)
+	photos, err := printrun.Photographs(args)
 	if err != nil {
 		return err
-	}
-	if info, err := os.Stat(j.out); err == nil && !info.IsDir() {
-		return fmt.Errorf("%s: it is no folder", j.out)
-	}
-	if err := os.MkdirAll(j.out, 0o777); err != nil {
-		return fmt.Errorf("%s: %w", j.out, bare(err))
 	}
 	stock, err := openLibrary(j.library).Resolve(t.Job.Setup.Paper)
 	if err != nil {
@@ -327,165 +318,21 @@ func (j *printCommandLine) many(ctx context.Context, args []string, s streams) e
 	}
 	engine := proof.NewEngine()
 	defer engine.Close()
-	set := &printSet{line: j, engine: engine, ticket: t, profile: stock.Profile.ID(), total: len(photos), s: s, names: map[string]string{}}
-	return set.run(ctx, photos)
-}
-
-// photographs returns the files named, and those in folders named that look like
-// pictures, by name.
-func photographs(args []string) ([]string, error) {
-	var out []string
-	for _, a := range args {
-		info, err := os.Stat(a)
-		if err != nil || !info.IsDir() {
-			out = append(out, a) // what is wrong with it is said in its turn
-			continue
+	r := printrun.Run{
+		Ticket: t, ProfileID: stock.Profile.ID(), Dir: j.out, Jobs: j.jobs, Engine: engine,
+		Open: func(ctx context.Context, path string, job printfile.Job) (*printfile.Print, error) {
+			return j.open(ctx, engine, path, job)
+		},
+		Keep: []string{j.ticketIn, t.Job.Setup.Paper, t.Job.Setup.Source},
+	}
+	return r.Do(ctx, photos, func(x printrun.Result) {
+		switch {
+		case x.Err != nil:
+			fmt.Fprintf(s.err, "%d of %d: %s: %s\n", x.Done, x.Total, x.Path, oneLine(x.Err))
+		case x.Kept:
+			fmt.Fprintf(s.out, "%d of %d: %s is already right\n", x.Done, x.Total, x.Path)
+		default:
+			fmt.Fprintf(s.out, "%d of %d: %s\n", x.Done, x.Total, x.Path)
 		}
-		entries, err := os.ReadDir(a)
-		if err != nil {
-			return nil, fmt.Errorf("%s: %w", a, bare(err))
-		}
-		for _, e := range entries {
-			ext := strings.ToLower(filepath.Ext(e.Name()))
-			if e.Type().IsRegular() && !strings.HasPrefix(e.Name(), ".") && slices.Contains([]string{".jpg", ".jpeg", ".png", ".tif", ".tiff", ".webp"}, ext) {
-				out = append(out, filepath.Join(a, e.Name()))
-			}
-		}
-	}
-	if len(out) == 0 {
-		return nil, errors.New("no photographs in the folders named")
-	}
-	return out, nil
-}
-
-// printSet is a run over many photographs.
-type printSet struct {
-	line    *printCommandLine
-	engine  *proof.Engine
-	ticket  ticket.Ticket
-	profile string // the paper's, by content
-	total   int
-
-	mu     sync.Mutex
-	s      streams
-	names  map[string]string // what is written by which photograph
-	done   int
-	failed []string
-}
-
-func (r *printSet) run(ctx context.Context, photos []string) error {
-	next := make(chan string)
-	var group sync.WaitGroup
-	for range min(r.line.jobs, len(photos)) {
-		group.Go(func() {
-			for path := range next {
-				r.report(path, r.make(ctx, path))
-				runtime.GC() // a picture's memory is free before the next one is opened
-			}
-		})
-	}
-	for _, p := range photos {
-		if ctx.Err() != nil {
-			break
-		}
-		next <- p
-	}
-	close(next)
-	group.Wait()
-	if err := ctx.Err(); err != nil {
-		return err
-	}
-	if len(r.failed) > 0 {
-		return fmt.Errorf("%d of %d photographs could not be printed: %s", len(r.failed), r.total, strings.Join(r.failed, ", "))
-	}
-	return nil
-}
-
-var errKept = errors.New("already right")
-
-// report tells how a photograph went.
-func (r *printSet) report(path string, err error) {
-	r.mu.Lock()
-	defer r.mu.Unlock()
-	r.done++
-	switch {
-	case err == nil:
-		fmt.Fprintf(r.s.out, "%d of %d: %s\n", r.done, r.total, path)
-	case errors.Is(err, errKept):
-		fmt.Fprintf(r.s.out, "%d of %d: %s is already right\n", r.done, r.total, path)
-	case errors.Is(err, context.Canceled):
-	default:
-		r.failed = append(r.failed, path)
-		fmt.Fprintf(r.s.err, "%d of %d: %s: %s\n", r.done, r.total, path, oneLine(err))
-	}
-}
-
-// make prints one photograph, unless that was done before.
-func (r *printSet) make(ctx context.Context, path string) error {
-	if err := ctx.Err(); err != nil {
-		return err
-	}
-	ext := strings.ToLower(filepath.Ext(r.ticket.File.Name))
-	if ext == "" {
-		ext = ".tif"
-	}
-	stem := strings.TrimSuffix(filepath.Base(path), filepath.Ext(path))
-	out := filepath.Join(r.line.out, stem+ext)
-	record := filepath.Join(r.line.out, stem+".ticket.json")
-	if err := r.claim(out, path); err != nil {
-		return err
-	}
-	hash, err := ticket.Hash(path)
-	if err != nil {
-		return err
-	}
-	job := r.ticket.Job
-	if r.right(out, record, hash, job) {
-		return errKept
-	}
-	p, err := r.line.open(ctx, r.engine, path, job)
-	if err != nil {
-		return err
-	}
-	defer p.Close()
-	keep := []string{path, r.line.ticketIn, job.Setup.Paper, job.Setup.Source}
-	if err := p.Write(ctx, out, keep, nil); err != nil {
-		return err
-	}
-	t, err := ticket.New(ctx, r.engine, p, out, hash, nil, time.Now())
-	if err != nil {
-		return err
-	}
-	// The ticket comes last: where it is, the file is complete.
-	return t.Write(ctx, record, append(keep, out))
-}
-
-// claim refuses two photographs of one name.
-func (r *printSet) claim(out, path string) error {
-	r.mu.Lock()
-	defer r.mu.Unlock()
-	if other, taken := r.names[out]; taken {
-		return fmt.Errorf("%s would overwrite the print of %s; give it another name", path, other)
-	}
-	r.names[out] = path
-	return nil
-}
-
-// right reports whether a print and its ticket are there and were made from the same
-// picture by the same job with the same profile.
-func (r *printSet) right(out, record, hash string, job printfile.Job) bool {
-	t, err := ticket.Open(record)
-	if err != nil || t.Picture.SHA256 != hash || t.Paper.ProfileID != r.profile {
-		return false
-	}
-	made := t.Job
-	if job.Sharpen.Finish == printfile.FinishOfPaper {
-		made.Sharpen.Finish = job.Sharpen.Finish // found out from the card
-	}
-	if made != job {
-		return false
-	}
-	// A file that is gone or has been changed is made anew.
-	now, err := ticket.Hash(out)
-	return err == nil && now == t.File.SHA256
+	})
 }
