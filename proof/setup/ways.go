@@ -162,6 +162,6 @@ func probe(e Chains, p *proof.Profile) ([]proof.Value, error) {
 		}
 	}
 	out := make([]proof.Value, 1<<n)
-	c.Values(out, src)
-	return out, nil
+	err = c.Values(out, src)
+	return out, err
 }
