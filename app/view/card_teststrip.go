@@ -147,7 +147,6 @@ func (v *testStripView) typed(e *fyne.KeyEvent) bool {
 
 func (v *testStripView) nextPaper() {
 	v.paper = v.h.Session.Store().Next(v.paper)
-	v.of = testStripOf{}
 	v.update(v.h.State())
 }
 
@@ -169,6 +168,9 @@ func (v *testStripView) update(now session.State) {
 	}
 	if of.pins != v.of.pins || of.n != v.of.n || len(v.form.pins) != of.n {
 		v.form.listPins(now.Pins[:now.NumPins])
+	}
+	if of.picture != v.of.picture || of.library != v.of.library {
+		v.looks.forget()
 	}
 	v.of = of
 	p, _ := store.Paper(v.paper)

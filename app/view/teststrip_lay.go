@@ -17,7 +17,6 @@ func (v *testStripView) gather() {
 		v.fail("The picture is no longer open.")
 		return
 	}
-	v.looks.forget()
 	engine, right := v.h.Session.Engine(), v.of.set
 	find := engine.Finder(pic)
 	papers, spaces := paperIDs(v.h, v.of.slip.Other), spaceIDs(v.of.slip.Reads)
