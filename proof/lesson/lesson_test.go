@@ -188,6 +188,20 @@ func TestBrightScreenDarkens(t *testing.T) {
 	t.Error("no such mistake")
 }
 
+// In a room whose screen is not too bright the usual one shows what one that is does.
+func TestTheUsualRoomTeaches(t *testing.T) {
+	m := material(t)
+	m.Pins = m.Pins[:1]
+	for _, c := range [][2]float64{{0.4, 0.4}, {0, slip.UsualDim}, {1, slip.UsualDim}, {1.2, slip.UsualDim}} {
+		m.Right.Dim = c[0]
+		for _, s := range made(t, m).Mistakes() {
+			if want := map[bool]float64{true: c[1], false: 1}[s.ID == "brightscreen"]; s.Dim != want {
+				t.Errorf("with %g %s is seen at %g, want %g", c[0], s.ID, s.Dim, want)
+			}
+		}
+	}
+}
+
 // press is a real press profile.
 const press = "../../testdata/cache/profiles/FOGRA39L_coated.icc"
 

@@ -158,7 +158,9 @@ func (k *maker) colour(p *proof.Profile, numbers []float64) (cie.Lab, error) {
 		return cie.Lab{}, err
 	}
 	defer c.Close()
-	return c.Value(numbers).Original, nil
+	var v [1]proof.Value
+	err = c.Values(v[:], numbers)
+	return v[0].Original, err
 }
 
 // paperBlack is the L* of the black that the right plan's paper reaches.
