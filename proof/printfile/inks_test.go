@@ -102,7 +102,10 @@ func TestOtherInks(t *testing.T) {
 	}
 	defer c.Close()
 	for y := 0; y < pic.H; y += 7 {
-		want := c.Device(pic.AppendRow(nil, y))
+		want, err := c.Device(pic.AppendRow(nil, y))
+		if err != nil {
+			t.Fatal(err)
+		}
 		for i, v := range again.AppendRow(nil, y) {
 			if math.Abs(v-want[i]) > 0.51/65535 {
 				t.Fatalf("row %d: number %d is %g, want %g", y, i, v, want[i])
