@@ -1,9 +1,6 @@
 package proof
 
-import (
-	"firstsheet/proof/icc"
-	"firstsheet/proof/space"
-)
+import "firstsheet/proof/space"
 
 // Ground returns what the screen is told, 0 to 1, of the bare sheet that a plan's
 // picture lies on: the paper without ink, or for the original the screen's white.
@@ -17,12 +14,5 @@ func (e *Engine) Ground(p Plan) ([3]float64, error) {
 		return [3]float64{}, err
 	}
 	defer c.Close()
-	// No ink: full numbers where they are light, none where they are ink.
-	none := make([]float64, bare.Source.Channels())
-	if s := bare.Source.ColorSpace(); s == icc.SpaceRGB || s == icc.SpaceGray {
-		for i := range none {
-			none[i] = 1
-		}
-	}
-	return c.Value(none).Screen, nil
+	return c.Value(bare.Source.Bare()).Screen, nil
 }

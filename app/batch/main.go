@@ -50,6 +50,7 @@ func commands() []command {
 	return []command{
 		papersCommand(), valuesCommand(), proofCommand(), rankCommand(),
 		targetCommand(), buildCommand(), verifyCommand(),
+		printCommand(), ticketCommand(), deskCommand(),
 	}
 }
 

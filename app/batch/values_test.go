@@ -160,7 +160,7 @@ func TestExits(t *testing.T) {
 		says string
 	}{
 		{nil, misuse, "usage"},
-		{[]string{"print"}, misuse, `"print"`},
+		{[]string{"publish"}, misuse, `"publish"`},
 		{v(), misuse, "-source"},
 		{v("-source", "srgb"), misuse, "-paper"},
 		{v("-source", "srgb", "-paper", "pearl", "-intent", "nice"), misuse, "nice"},

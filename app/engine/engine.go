@@ -45,11 +45,16 @@ func New(lib *paper.Library, demo Demo) *Engine {
 
 // Plan implements session.Plans.
 func (e *Engine) Plan(pic *session.Picture, set setup.Setup) (proof.Plan, error) {
+	return set.Plan(e.Finder(pic))
+}
+
+// Finder implements session.Plans.
+func (e *Engine) Finder(pic *session.Picture) setup.Finder {
 	f := finder{e, nil}
 	if pic != nil {
 		f.picture = pic.Source.Profile
 	}
-	return set.Plan(f)
+	return f
 }
 
 // chain returns the exact chain of a set-up. The caller closes it.

@@ -9,6 +9,7 @@ import (
 	"firstsheet/proof"
 	"firstsheet/proof/pin"
 	"firstsheet/proof/setup"
+	"firstsheet/proof/slip"
 	"firstsheet/proof/words"
 )
 
@@ -122,7 +123,8 @@ func lead(values []session.PinValue, change func(session.PinValue) float64) int 
 // it is compared with the proof as it should be, for what the paper can't reach is
 // none of the slip's making. ok is false where no pin is known or nothing is told wrong.
 func slipSentence(plan proof.Plan, pins []pin.Pin, values []session.PinValue, chosen int) (text string, spoken int, ok bool) {
-	reason := reason(plan)
+	plan.Dim = 0 // the room changes no figure, so it is no reason of one
+	reason := slip.Reason(plan)
 	if reason == "" {
 		return "", -1, false
 	}
@@ -142,31 +144,4 @@ func slipSentence(plan proof.Plan, pins []pin.Pin, values []session.PinValue, ch
 		told = "this " + rest
 	}
 	return session.Sentence("beside the right proof " + told), chosen, true
-}
-
-// reason tells by the route what was taken for what.
-func reason(plan proof.Plan) string {
-	truth := plan.Source
-	if len(plan.Conversions) == 0 {
-		return words.Never(truth.Name(), plan.Paper.Name())
-	}
-	var out []string
-	for i, c := range plan.Conversions {
-		switch {
-		case i > 0:
-			out = append(out, words.Twice(plan.Conversions[i-1].By, c.By, truth.Name(), c.From.Name()))
-		case c.From.ID() != truth.ID():
-			out = append(out, words.Misread(c.By, truth.Name(), c.From.Name()))
-		case c.LeftOut:
-			out = append(out, "black point compensation is left out")
-		}
-		truth = c.To
-	}
-	if truth.ID() != plan.Paper.ID() && plan.Setting == "" {
-		out = append(out, words.OtherPaper(truth.Name(), plan.Paper.Name()))
-	}
-	if plan.Setting != "" {
-		out = append(out, "the driver lays down ink for "+plan.Setting)
-	}
-	return words.List(out)
 }

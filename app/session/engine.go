@@ -144,6 +144,8 @@ type Plans interface {
 	// Plan returns the plan of a set-up; pic is the picture whose numbers it is about,
 	// nil where the set-up names its source.
 	Plan(pic *Picture, set setup.Setup) (proof.Plan, error)
+	// Finder finds what such a set-up names.
+	Finder(pic *Picture) setup.Finder
 	// Chain returns the exact chain of a plan. The caller closes it.
 	Chain(p proof.Plan) (*proof.Chain, error)
 	// Grid returns a plan sampled, for pictures.

@@ -11,10 +11,8 @@ import (
 	toolkittheme "fyne.io/fyne/v2/theme"
 	toolkit "fyne.io/fyne/v2/widget"
 
-	"firstsheet/app/session"
 	"firstsheet/app/theme"
 	"firstsheet/app/widget"
-	"firstsheet/proof"
 	"firstsheet/proof/lesson"
 )
 
@@ -93,14 +91,7 @@ func (t *setter) box(x, y, w, h float32, fill, edge color.Color, width float32) 
 	t.add(r)
 }
 
-func (t *setter) line(x1, y1, x2, y2, width float32) {
-	l := canvas.NewLine(widget.Color(toolkittheme.ColorNameForeground))
-	l.StrokeWidth = width
-	l.Position1, l.Position2 = fyne.NewPos(x1, y1), fyne.NewPos(x2, y2)
-	t.add(l)
-}
-
-// height is what text takes without setting it.
+// textHeight is what text takes without setting it.
 func textHeight(s string, w, size float32, bold bool, most int) float32 {
 	return float32(len(widget.Wrap(s, w, size, fyne.TextStyle{Bold: bold}, most))) * widget.LineHeight(size)
 }
@@ -110,116 +101,6 @@ func textHeight(s string, w, size float32, bold bool, most int) float32 {
 func unit(size fyne.Size) float32 {
 	u := float32(math.Min(float64(size.Width)/52, float64(size.Height)/32))
 	return min(max(u, 15), 44)
-}
-
-// breaks are the shapes of broken links, the same as on the route line.
-var breaks = map[proof.Fault]widget.Break{
-	proof.Extra: widget.Doubled, proof.Missing: widget.Gap, proof.LeftOut: widget.Gap,
-	proof.Mislabeled: widget.Crooked, proof.WrongPaper: widget.Crooked, proof.TooBright: widget.Crooked,
-}
-
-// routeLine is a route for a room to read.
-type routeLine struct {
-	stations []proof.Station
-	at       int // the station spoken of, -1 for none
-	u        float32
-}
-
-func (r routeLine) sizes() (plain, trade, why float32) { return r.u * 0.74, r.u * 0.6, r.u * 0.6 }
-
-// box returns the width of a station and of an arrow.
-func (r routeLine) box(w float32) (box, arrow float32) {
-	n := float32(len(r.stations))
-	arrow = r.u * 1.9
-	return (w - (n-1)*arrow) / max(n, 1), arrow
-}
-
-func stationWhy(s proof.Station) string {
-	if s.Fault == proof.NoFault {
-		return ""
-	}
-	return session.Typeset(s.Fault.String() + ": " + s.Why)
-}
-
-// height is what the line takes at a width.
-func (r routeLine) height(w float32) float32 {
-	box, _ := r.box(w)
-	plain, trade, why := r.sizes()
-	pad := r.u * 0.35
-	var most float32
-	for _, s := range r.stations {
-		h := textHeight(s.Title, box-2*pad, plain, true, 2) + textHeight(s.Detail, box-2*pad, trade, false, 2) +
-			textHeight(stationWhy(s), box-2*pad, why, true, 4)
-		most = max(most, h)
-	}
-	return most + 2*pad
-}
-
-// set draws it and returns nothing that height did not say before.
-func (r routeLine) set(t *setter, x, y, w, h float32) {
-	box, arrow := r.box(w)
-	plain, trade, why := r.sizes()
-	pad := r.u * 0.35
-	ink := widget.Color(toolkittheme.ColorNameForeground)
-	for i, s := range r.stations {
-		left := x + float32(i)*(box+arrow)
-		if i > 0 {
-			r.link(t, breaks[s.Fault], left-arrow, y+pad+widget.LineHeight(plain)/2, arrow)
-		}
-		fill, edge, width := widget.Color(theme.ColorBench), widget.Color(theme.ColorLine), float32(1)
-		switch {
-		case s.Fault != proof.NoFault:
-			fill, edge, width = widget.Color(theme.ColorField), ink, max(r.u*0.16, 2.5)
-		case i == r.at:
-			fill, edge, width = widget.Color(theme.ColorField), ink, max(r.u*0.1, 2)
-		}
-		t.box(left, y, box, h, fill, edge, width)
-		yy := y + pad
-		second := theme.ColorQuiet
-		if s.Fault != proof.NoFault || i == r.at {
-			second = toolkittheme.ColorNameForeground
-		}
-		yy += t.text(s.Title, left+pad, yy, box-2*pad, plain, true, toolkittheme.ColorNameForeground, 2)
-		yy += t.text(s.Detail, left+pad, yy, box-2*pad, trade, false, second, 2)
-		t.text(stationWhy(s), left+pad, yy, box-2*pad, why, true, toolkittheme.ColorNameForeground, 4)
-	}
-}
-
-// link draws an arrow of a shape, w long, its middle at height y.
-func (r routeLine) link(t *setter, shape widget.Break, x, y, w float32) {
-	s := r.u / 16 // shapes are drawn for type of 16
-	width := max(2*s, 2)
-	line := func(x1, y1, x2, y2 float32) { t.line(x1, y1, x2, y2, width) }
-	a, b, head := x+3*s, x+w-3*s, 5*s
-	m := (a + b) / 2
-	tip := func(b float32) {
-		line(b-head, y-head, b, y)
-		line(b-head, y+head, b, y)
-	}
-	switch shape {
-	case widget.Doubled:
-		line(a, y-2.5*s, b-3*s, y-2.5*s)
-		line(a, y+2.5*s, b-3*s, y+2.5*s)
-		line(b-head-2*s, y-head-2*s, b, y)
-		line(b-head-2*s, y+head+2*s, b, y)
-		line(m-7*s, y-13*s, m+3*s, y-13*s)
-		line(m-2*s, y-18*s, m-2*s, y-8*s)
-	case widget.Gap:
-		line(a, y, m-5*s, y)
-		line(m+5*s, y, b, y)
-		line(m-5*s, y+7*s, m-1*s, y-7*s)
-		line(m+1*s, y+7*s, m+5*s, y-7*s)
-	case widget.Crooked:
-		q := (b - a - 5*s) / 4
-		line(a, y, a+q, y-6*s)
-		line(a+q, y-6*s, a+2*q, y+6*s)
-		line(a+2*q, y+6*s, a+3*q, y-6*s)
-		line(a+3*q, y-6*s, b, y)
-		tip(b)
-	default:
-		line(a, y, b, y)
-		tip(b)
-	}
 }
 
 // patches draws a pin's colour as it should be and gone wrong, side by side; the

@@ -14,10 +14,12 @@ import (
 	"firstsheet/app/engine"
 	"firstsheet/app/session"
 	"firstsheet/app/session/sessiontest"
+	"firstsheet/proof"
 	"firstsheet/proof/lesson"
 	"firstsheet/proof/paper"
 	"firstsheet/proof/photo"
 	"firstsheet/proof/pin"
+	"firstsheet/proof/setup"
 	"firstsheet/proof/space"
 	"firstsheet/proof/teststrip"
 )
@@ -138,13 +140,13 @@ func wrongInPlace(t *testing.T, v *lessonView) {
 	if s.Kind != lesson.Mistake || ph != phaseRight {
 		t.Fatalf("page 6 is %v %v", s.Title, ph)
 	}
-	shown := func() string { return v.looks.scene.plans[0].Key() }
+	shown := func() setup.Setup { return v.pictures.now().sheets[0] }
 	place, size := v.picture.Position(), v.picture.Size()
-	if shown() != v.lesson.Right.Key() || !strings.Contains(texts(v.page), "So it should be") {
+	if shown() != v.lesson.Right || !strings.Contains(texts(v.page), "So it should be") {
 		t.Errorf("the mistake does not begin with the right print:\n%s", texts(v.page))
 	}
 	press(v, fyne.KeyRight)
-	if shown() != s.Plan.Key() || v.picture.Position() != place || v.picture.Size() != size {
+	if shown() != s.Setup || v.picture.Position() != place || v.picture.Size() != size {
 		t.Error("the print does not go wrong in its place")
 	}
 	all := texts(v.page)
@@ -154,15 +156,15 @@ func wrongInPlace(t *testing.T, v *lessonView) {
 		}
 	}
 	press(v, fyne.KeyB)
-	if shown() != v.lesson.Right.Key() {
+	if shown() != v.lesson.Right {
 		t.Error("B does not bring the right print back")
 	}
 	press(v, fyne.KeyPeriod)
-	if shown() != s.Plan.Key() {
+	if shown() != s.Setup {
 		t.Error("a clicker's full stop does not blink")
 	}
 	press(v, fyne.KeyRight)
-	if n := len(v.looks.scene.plans); n != 2 {
+	if n := len(v.pictures.now().sheets); n != 2 {
 		t.Errorf("%d pictures side by side", n)
 	}
 	all = strings.ReplaceAll(texts(v.page), "\n", " ")
@@ -177,27 +179,28 @@ func wrongInPlace(t *testing.T, v *lessonView) {
 	}
 }
 
-// The painted picture is, to the byte, what the grid of the shown plan makes of the
-// picture at that size.
+// The painted picture is, to the byte, what the grid of the shown set-up's plan makes of
+// the picture at that size.
 func pictureIsTheEngines(t *testing.T, v *lessonView, q *sessiontest.Queue) {
 	press(v, fyne.KeyHome, fyne.KeyRight, fyne.KeyRight, fyne.KeyRight) // ink on paper: the proof
-	key := v.lesson.Right.Key()
-	if !q.Until(func() bool { v.looks.mu.Lock(); defer v.looks.mu.Unlock(); return v.looks.grids[key] != nil }) {
-		t.Fatal("no grid")
+	right := v.lesson.Right
+	if !q.Until(func() bool { return v.looks.has(right, proof.Fine) }) {
+		t.Fatal("no look")
 	}
-	img, words := v.paint(500, 400, 1)
+	img, words := v.pictures.paint(500, 400, 1)
 	if len(words) != 1 || !strings.HasPrefix(words[0].Text, "proof") {
 		t.Fatalf("words %v", words)
 	}
-	fit := v.looks.fit
-	v.looks.mu.Lock()
-	g := v.looks.grids[key]
-	v.looks.mu.Unlock()
+	fit := v.pictures.fit
+	g, err := v.h.Session.Engine().Grid(context.Background(), v.lesson.Plan, proof.Fine)
+	if err != nil {
+		t.Fatal(err)
+	}
 	want := make([]uint8, fit.W*fit.H*4)
 	if err := g.Proof(context.Background(), want, fit); err != nil {
 		t.Fatal(err)
 	}
-	caption := int(float64(v.looks.scene.size) * 1.7)
+	caption := int(float64(v.pictures.now().size) * 1.7)
 	x := 10 + 8 + (500-20-16-fit.W)/2
 	y := caption + 8 + (400-caption-10-16-fit.H)/2
 	for row := range fit.H {
@@ -233,7 +236,7 @@ func handoutFromTheWindow(t *testing.T, v *lessonView, q *sessiontest.Queue) {
 	v.lesson.Steps = steps // one mistake: a fine grid takes its time
 	path := filepath.Join(t.TempDir(), "lesson.pdf")
 	v.writePDF(path, 0)
-	if !q.Until(func() bool { return v.job == nil }) {
+	if !q.Until(func() bool { return !v.files.busy() }) {
 		t.Fatal("the handout is not finished")
 	}
 	if data, err := os.ReadFile(path); err != nil || !strings.HasPrefix(string(data), "%PDF") {
@@ -243,12 +246,12 @@ func handoutFromTheWindow(t *testing.T, v *lessonView, q *sessiontest.Queue) {
 		t.Errorf("said %q", v.hint.Text)
 	}
 	v.writePDF(filepath.Join(t.TempDir(), "none", "lesson.pdf"), 0)
-	if !q.Until(func() bool { return v.job == nil }) || strings.Contains(v.hint.Text, "written") {
+	if !q.Until(func() bool { return !v.files.busy() }) || strings.Contains(v.hint.Text, "written") {
 		t.Errorf("into no folder: said %q", v.hint.Text)
 	}
 	v.writePDF(path, 0)
-	v.job()
-	if !q.Until(func() bool { return v.job == nil }) || !strings.HasPrefix(v.hint.Text, "Stopped") && !strings.Contains(v.hint.Text, "written") {
+	v.files.halt.OnPress()
+	if !q.Until(func() bool { return !v.files.busy() }) || !strings.HasPrefix(v.hint.Text, "Stopped") && !strings.Contains(v.hint.Text, "written") {
 		t.Errorf("stopped: said %q", v.hint.Text)
 	}
 }
@@ -256,7 +259,7 @@ func handoutFromTheWindow(t *testing.T, v *lessonView, q *sessiontest.Queue) {
 func testStripOn(t *testing.T, w *Window) *testStripView {
 	t.Helper()
 	v := newTestStrip(w.h)
-	t.Cleanup(v.cancel)
+	t.Cleanup(v.work.close)
 	b := v.built()
 	b.Content.Resize(fyne.NewSize(1240, 700))
 	b.Update(w.h.State())
@@ -266,36 +269,37 @@ func testStripOn(t *testing.T, w *Window) *testStripView {
 func TestCardOfTheTestStrip(t *testing.T) {
 	w, q := real(t)
 	v := testStripOn(t, w)
-	if v.layout == nil || len(v.pieces) != 4 { // two pins by two intents
+	laid := func() bool { return !v.gathering.busy() }
+	if !q.Until(laid) || v.layout == nil || len(v.pieces) != 4 { // two pins by two intents
 		t.Fatalf("%d pieces; said %q", len(v.pieces), v.say.Text)
 	}
 	if !strings.Contains(v.say.Text, "4 pieces") || !strings.Contains(v.caution.Text, "conversion off") {
 		t.Errorf("said %q and %q", v.say.Text, v.caution.Text)
 	}
-	v.slips[2].OnChange(true)
-	if v.slipIDs[2] != "twice" || len(v.pieces) != 8 {
-		t.Errorf("with %s there are %d pieces", v.slipIDs[2], len(v.pieces))
+	v.form.slips[2].OnChange(true)
+	if v.form.mistakes[2].ID != "twice" || len(v.pieces) != 8 {
+		t.Errorf("with %s there are %d pieces", v.form.mistakes[2].ID, len(v.pieces))
 	}
-	v.fields["sheeth"].SetText("20")
+	v.form.fields["sheeth"].SetText("20")
 	if v.layout != nil || !strings.Contains(v.say.Text, "pieces fit") || !v.write.Off {
 		t.Errorf("a low offcut: said %q", v.say.Text)
 	}
-	v.fields["sheeth"].SetText("half")
+	v.form.fields["sheeth"].SetText("half")
 	if !strings.Contains(v.say.Text, "is no size") {
 		t.Errorf("no number: said %q", v.say.Text)
 	}
-	v.fields["sheeth"].SetText("120,5")
+	v.form.fields["sheeth"].SetText("120,5")
 	if v.layout == nil {
 		t.Errorf("a comma in a number: said %q", v.say.Text)
 	}
 	before := v.paper
 	v.typed(&fyne.KeyEvent{Name: fyne.KeyA})
-	if v.paper == before || v.order.Paper.Name() == "Pearl" {
+	if !q.Until(laid) || v.paper == before || v.order.Paper.Name() == "Pearl" {
 		t.Errorf("A leaves the paper at %s", v.paper)
 	}
 	path := filepath.Join(t.TempDir(), "s.png")
 	v.writeFile(path)
-	if !q.Until(func() bool { return v.job == nil }) {
+	if !q.Until(func() bool { return !v.files.busy() }) {
 		t.Fatal("the strip is not finished")
 	}
 	if _, err := photo.Open(context.Background(), path); err != nil {

@@ -112,8 +112,9 @@ func (b *routeBar) update(now session.State) {
 	var stops []widget.Stop
 	for i := 0; i < r.N; i++ {
 		st := r.Stations[i]
-		stops = append(stops, widget.Stop{Plain: session.Typeset(st.Title), Trade: session.Typeset(st.Detail), Note: stationWhy(st.Station),
-			Ask: st.Ask != session.AskNothing, Link: breaks[st.Fault]})
+		stop := stopOf(st.Station)
+		stop.Ask = st.Ask != session.AskNothing
+		stops = append(stops, stop)
 	}
 	b.route.Set(stops)
 	var why []string

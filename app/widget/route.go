@@ -207,7 +207,7 @@ func (r *Route) paint(size fyne.Size) []fyne.CanvasObject {
 	quiet := Color(theme.ColorQuiet)
 	for i, s := range r.Stops {
 		if i > 0 {
-			out = append(out, link(s.Link, x, stopPad+LineHeight(plainSize())/2, arrow, ink)...)
+			out = append(out, Link(s.Link, x, stopPad+LineHeight(plainSize())/2, arrow, 1, ink)...)
 			x += arrow
 		}
 		r.edges = append(r.edges, x)
@@ -245,42 +245,42 @@ func (r *Route) paint(size fyne.Size) []fyne.CanvasObject {
 	return out
 }
 
-// link draws an arrow of a shape, w long, its middle at height y.
-func link(shape Break, x, y, w float32, ink color.Color) []fyne.CanvasObject {
+// Link draws an arrow of a shape, w long, its middle at height y; size is 1 on the route
+// line, and in proportion to the type elsewhere.
+func Link(shape Break, x, y, w, size float32, ink color.Color) []fyne.CanvasObject {
 	var out []fyne.CanvasObject
 	line := func(x1, y1, x2, y2 float32) {
 		l := canvas.NewLine(ink)
-		l.StrokeWidth = 2
+		l.StrokeWidth = max(2*size, 2)
 		l.Position1, l.Position2 = fyne.NewPos(x1, y1), fyne.NewPos(x2, y2)
 		out = append(out, l)
 	}
-	const gap, head = 4, 5
+	gap, head := 4*size, 5*size
 	a, b := x+gap, x+w-gap
+	m := (a + b) / 2
 	tip := func() {
 		line(b-head, y-head, b, y)
 		line(b-head, y+head, b, y)
 	}
 	switch shape {
 	case Doubled:
-		line(a, y-2.5, b-3, y-2.5)
-		line(a, y+2.5, b-3, y+2.5)
-		line(b-head-2, y-head-2, b, y)
-		line(b-head-2, y+head+2, b, y)
-		m := (a+b)/2 - 2
-		line(m-5, y-13, m+5, y-13)
-		line(m, y-18, m, y-8)
+		line(a, y-2.5*size, b-3*size, y-2.5*size)
+		line(a, y+2.5*size, b-3*size, y+2.5*size)
+		line(b-head-2*size, y-head-2*size, b, y)
+		line(b-head-2*size, y+head+2*size, b, y)
+		line(m-7*size, y-13*size, m+3*size, y-13*size)
+		line(m-2*size, y-18*size, m-2*size, y-8*size)
 	case Gap:
-		m := (a + b) / 2
-		line(a, y, m-6, y)
-		line(m+6, y, b, y)
-		line(m-6, y+6, m-1, y-6)
-		line(m+1, y+6, m+6, y-6)
+		line(a, y, m-6*size, y)
+		line(m+6*size, y, b, y)
+		line(m-6*size, y+6*size, m-size, y-6*size)
+		line(m+size, y+6*size, m+6*size, y-6*size)
 	case Crooked:
-		s := (b - a - 6) / 4
-		line(a, y, a+s, y-6)
-		line(a+s, y-6, a+2*s, y+6)
-		line(a+2*s, y+6, a+3*s, y-6)
-		line(a+3*s, y-6, b, y)
+		s := (b - a - 6*size) / 4
+		line(a, y, a+s, y-6*size)
+		line(a+s, y-6*size, a+2*s, y+6*size)
+		line(a+2*s, y+6*size, a+3*s, y-6*size)
+		line(a+3*s, y-6*size, b, y)
 		tip()
 	default:
 		line(a, y, b, y)

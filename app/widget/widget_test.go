@@ -151,7 +151,7 @@ func TestLinksDifferInForm(t *testing.T) {
 	seen := map[string]Break{}
 	for _, b := range []Break{Sound, Doubled, Gap, Crooked} {
 		var form strings.Builder
-		for _, o := range link(b, 0, 20, 60, color.White) {
+		for _, o := range Link(b, 0, 20, 60, 1, color.White) {
 			l := o.(*canvas.Line)
 			fmt.Fprint(&form, l.Position1, l.Position2)
 			if l.StrokeColor != color.White {

@@ -28,6 +28,14 @@ func Write(path string, fill func(*os.File) error) error {
 // that appears meanwhile: the error is then fs.ErrExist.
 func New(path string, fill func(*os.File) error) error { return whole(path, fill, link) }
 
+// Holding fills a file with data, for Write and New.
+func Holding(data []byte) func(*os.File) error {
+	return func(f *os.File) error {
+		_, err := f.Write(data)
+		return err
+	}
+}
+
 // place returns where a file that is called path is to lie: a link stays a link, what
 // it points to is replaced.
 func place(path string) (string, error) {

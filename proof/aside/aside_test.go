@@ -10,12 +10,7 @@ import (
 	"time"
 )
 
-func holding(text string) func(*os.File) error {
-	return func(f *os.File) error {
-		_, err := f.WriteString(text)
-		return err
-	}
-}
+func holding(text string) func(*os.File) error { return Holding([]byte(text)) }
 
 // folder returns a new folder with files and the text in each.
 func folder(t *testing.T, files map[string]string) string {

@@ -1,15 +1,11 @@
 package chart
 
 import (
-	"bytes"
 	"context"
-	"encoding/binary"
 	"fmt"
-	"hash/crc32"
 	"image"
 	"image/color"
 	"image/draw"
-	"image/png"
 	"io"
 	"math"
 	"os"
@@ -24,6 +20,7 @@ import (
 	"golang.org/x/image/math/fixed"
 
 	"firstsheet/proof/aside"
+	"firstsheet/proof/photo"
 )
 
 // Layout is where patches lie on the pages, in pixels of the page images.
@@ -281,8 +278,12 @@ func (t *Target) Write(ctx context.Context, dir string) (Files, error) {
 			return out, err
 		}
 		path := filepath.Join(dir, fmt.Sprintf("%s-page-%d.png", base, page+1))
-		if err := writeFile(path, func(w io.Writer) error { return writePNG(w, img, t.Layout.PPI) }); err != nil {
-			return out, err
+		pic, err := photo.FromImage(ctx, img)
+		if err == nil {
+			err = photo.Write(ctx, path, pic, photo.WriteOptions{PPI: t.Layout.PPI})
+		}
+		if err != nil {
+			return out, fmt.Errorf("chart: writing a page: %w", err)
 		}
 		out.Pages = append(out.Pages, path)
 	}
@@ -327,34 +328,6 @@ and quality. It is no contract: judge a print in the light it will hang in.
 func writeFile(path string, write func(io.Writer) error) error {
 	if err := aside.Write(path, func(f *os.File) error { return write(f) }); err != nil {
 		return fmt.Errorf("chart: writing %s: %w", path, err)
-	}
-	return nil
-}
-
-// writePNG writes an opaque picture as 8-bit RGB with its resolution and
-// without any chunk that speaks of colour. The resolution chunk must come
-// before the picture data and goes right after the header, which is 33 bytes
-// with the signature.
-//
-// Source: PNG (W3C), 11.2.2 IHDR and 11.3.4.3 pHYs.
-func writePNG(w io.Writer, img *image.RGBA, ppi float64) error {
-	var b bytes.Buffer
-	if err := (&png.Encoder{CompressionLevel: png.BestSpeed}).Encode(&b, img); err != nil {
-		return err
-	}
-	const header = 33
-	perMetre := uint32(math.Round(ppi / 0.0254))
-	chunk := binary.BigEndian.AppendUint32(nil, 9)
-	chunk = append(chunk, "pHYs"...)
-	chunk = binary.BigEndian.AppendUint32(chunk, perMetre)
-	chunk = binary.BigEndian.AppendUint32(chunk, perMetre)
-	chunk = append(chunk, 1) // metres
-	chunk = binary.BigEndian.AppendUint32(chunk, crc32.ChecksumIEEE(chunk[4:]))
-	data := b.Bytes()
-	for _, part := range [][]byte{data[:header], chunk, data[header:]} {
-		if _, err := w.Write(part); err != nil {
-			return err
-		}
 	}
 	return nil
 }

@@ -165,7 +165,7 @@ func Write(w io.Writer, d Document) error {
 	if err := pdf.Output(&plain); err != nil {
 		return &Error{Err: err}
 	}
-	managed, err := manage(plain.Bytes(), d.Profile, d.ProfileName)
+	managed, err := Manage(plain.Bytes(), d.Profile, d.ProfileName)
 	if err != nil {
 		return &Error{Err: err}
 	}
@@ -283,7 +283,7 @@ func (p *page) pictures(s Sheet, most float64) error {
 	room := (p.width - gap) / 2
 	height := 0.0
 	for i, q := range pair {
-		data, kind, err := plainPicture(q.Data)
+		data, kind, err := Plain(q.Data)
 		if err != nil {
 			return fmt.Errorf("picture %d: %w", i+1, err)
 		}
@@ -322,10 +322,10 @@ func (p *page) pictures(s Sheet, most float64) error {
 	return p.pdf.Error()
 }
 
-// plainPicture checks a picture by decoding it whole, since the PDF library trusts
+// Plain checks a picture by decoding it whole, since the PDF library trusts
 // its bytes, and returns it in a form which that takes: a JPEG as it is, a PNG
 // written anew with 8 bits, opaque and not interlaced.
-func plainPicture(data []byte) (plain []byte, kind string, err error) {
+func Plain(data []byte) (plain []byte, kind string, err error) {
 	switch {
 	case bytes.HasPrefix(data, []byte("\xff\xd8\xff")):
 		if _, err := jpeg.Decode(bytes.NewReader(data)); err != nil {

@@ -255,7 +255,7 @@ func (f failing) Write([]byte) (int, error) { return 0, f.err }
 
 func TestManageNeedsAWholeFile(t *testing.T) {
 	for _, s := range []string{"", "%PDF-1.3\n2 0 obj\n<<\n/A 1\n>>\nendobj\n", "x\n2 0 obj\n<<\n/A 1\n>>\nendobj\ntrailer\n<<\n/Size 4\n"} {
-		if _, err := manage([]byte(s), nil, ""); err == nil {
+		if _, err := Manage([]byte(s), nil, ""); err == nil {
 			t.Errorf("%q is managed", s)
 		}
 	}

@@ -9,11 +9,11 @@ import (
 	"strings"
 )
 
-// manage gives a PDF as the library writes it a meaning for its RGB numbers: an
+// Manage gives a PDF as the library writes it a meaning for its RGB numbers: an
 // update section at the end (ISO 32000-1, 7.5.6) adds the profile, repeats the
 // resources with a default RGB space and the catalogue with an output intent.
 // The pages before it stay as they are, byte for byte.
-func manage(pdf, profile []byte, name string) ([]byte, error) {
+func Manage(pdf, profile []byte, name string) ([]byte, error) {
 	resources, err := object(pdf, "\n2 0 obj\n<<\n")
 	if err != nil {
 		return nil, err

@@ -3,16 +3,19 @@ package lesson
 import (
 	"bytes"
 	"context"
-	"fmt"
+	"image"
 	"image/png"
 	"os"
+	"slices"
 	"strings"
 	"time"
 
 	"firstsheet/proof"
+	"firstsheet/proof/cie"
 	"firstsheet/proof/handout"
 	"firstsheet/proof/photo"
 	"firstsheet/proof/raster"
+	"firstsheet/proof/words"
 )
 
 // Sizes of pictures: at 87 mm, half of an A4 page, 1000 pixels are 290 to the inch;
@@ -24,7 +27,7 @@ const (
 
 // RightCaption says how the print as it should be was made.
 func (l *Lesson) RightCaption() string {
-	return "As it should be: " + l.Paper + ", " + how(l.Right)
+	return "As it should be: " + l.Paper + ", " + how(l.Plan)
 }
 
 // how names a plan's intent and compensation.
@@ -43,42 +46,24 @@ func how(p proof.Plan) string {
 	return c.Intent.String() + ", " + on
 }
 
-// Document makes the pages of the handout, one a mistake. screenName is what the
-// pages call the profile that the pictures are in. progress may be nil.
+// WrongCaption says which mistake a print was made with.
+func (s Step) WrongCaption() string { return "Gone wrong: " + s.Name }
+
+// Document makes the pages of the handout, one a mistake. progress may be nil.
 func Document(ctx context.Context, e Engine, l *Lesson, levels []raster.Pixels, page handout.Page, made time.Time, progress func(float64)) (handout.Document, error) {
-	d := handout.Document{Title: l.Title, Page: page, Made: made, Profile: l.Right.Screen.Data(), ProfileName: l.Right.Screen.Name()}
+	d := handout.Document{Title: l.Title, Page: page, Made: made, Profile: l.Plan.Screen.Data(), ProfileName: l.Plan.Screen.Name()}
 	list := l.Mistakes()
 	for i, s := range list {
 		pair, err := Pairs(ctx, e, l, s, levels, pageSide)
 		if err != nil {
 			return d, err
 		}
-		sheet := handout.Sheet{Title: s.Title, Reason: strings.Join(append(append([]string(nil), s.Lead...), chosen(s)...), " "),
-			Recognise: s.Recognise, Prevent: s.Prevent, Cautions: append(append([]string(nil), l.Cautions...), s.Notes...)}
-		for _, p := range []struct {
-			to      *handout.Picture
-			caption string
-		}{{&sheet.Right, l.RightCaption()}, {&sheet.Wrong, "Gone wrong: " + uncapital(s.Title)}} {
-			img := pair.Right
-			if p.to == &sheet.Wrong {
-				img = pair.Wrong
-			}
-			var b bytes.Buffer
-			if err := png.Encode(&b, img); err != nil {
-				return d, err
-			}
-			*p.to = handout.Picture{Data: b.Bytes(), Caption: p.caption}
+		sheet := l.page(s)
+		if sheet.Right, err = picture(pair.Right, l.RightCaption()); err != nil {
+			return d, err
 		}
-		for _, st := range s.Route.Stations {
-			h := handout.Station{Title: st.Title, Detail: st.Detail, Broken: st.Fault != proof.NoFault}
-			if h.Broken {
-				h.Why = st.Fault.String() + ": " + st.Why
-			}
-			sheet.Route = append(sheet.Route, h)
-		}
-		for _, r := range s.Rows {
-			sheet.Rows = append(sheet.Rows, handout.Row{Pin: r.Pin, Right: comma(Lab(r.Right.Seen)), Wrong: comma(Lab(r.Wrong.Seen)),
-				Delta: fmt.Sprintf("%.1f", r.Change.DeltaE00), Words: r.Change.Sentence()})
+		if sheet.Wrong, err = picture(pair.Wrong, s.WrongCaption()); err != nil {
+			return d, err
 		}
 		d.Sheets = append(d.Sheets, sheet)
 		if progress != nil {
@@ -88,18 +73,38 @@ func Document(ctx context.Context, e Engine, l *Lesson, levels []raster.Pixels, 
 	return d, ctx.Err()
 }
 
-// comma writes "L* 44 a* 64 b* 42" as "44, 64, 42": the page's columns are narrow.
-func comma(s string) string {
-	s = strings.TrimPrefix(s, "L* ")
-	s = strings.Replace(s, " a* ", ", ", 1)
-	return strings.Replace(s, " b* ", ", ", 1)
+// page is a mistake's page without its pictures.
+func (l *Lesson) page(s Step) handout.Sheet {
+	p := handout.Sheet{Title: s.Title, Reason: strings.Join(slices.Concat(s.Lead, chosen(s)), " "),
+		Recognise: s.Recognise, Prevent: s.Prevent, Cautions: slices.Concat(l.Cautions, s.Notes)}
+	for _, st := range s.Route.Stations {
+		h := handout.Station{Title: st.Title, Detail: st.Detail, Broken: st.Fault != proof.NoFault}
+		if h.Broken {
+			h.Why = st.Fault.String() + ": " + st.Why
+		}
+		p.Route = append(p.Route, h)
+	}
+	for _, r := range s.Rows {
+		p.Rows = append(p.Rows, handout.Row{Pin: r.Pin, Right: triple(r.Right.Seen), Wrong: triple(r.Wrong.Seen),
+			Delta: words.Figure(r.Change.DeltaE00), Words: r.Change.Sentence()})
+	}
+	return p
+}
+
+// triple writes a colour as "44, 64, 42": the page's columns are narrow.
+func triple(c cie.Lab) string { return strings.Join(strings.Fields(words.Triple(c)), ", ") }
+
+func picture(img image.Image, caption string) (handout.Picture, error) {
+	var b bytes.Buffer
+	err := png.Encode(&b, img)
+	return handout.Picture{Data: b.Bytes(), Caption: caption}, err
 }
 
 func chosen(s Step) []string {
 	if s.Chosen == "" {
 		return nil
 	}
-	return []string{capital(s.Chosen) + "."}
+	return []string{words.Stop(words.Capital(s.Chosen))}
 }
 
 // WriteHandout writes the PDF. Meanwhile a file of that name stays as it was.
@@ -130,7 +135,7 @@ func WritePairs(ctx context.Context, e Engine, l *Lesson, levels []raster.Pixels
 		if err != nil {
 			return done, err
 		}
-		pic, err := pair.Side(l.RightCaption(), "Gone wrong: "+uncapital(s.Title), l.Right.Screen)
+		pic, err := pair.Side(l.RightCaption(), s.WrongCaption(), l.Plan.Screen)
 		if err != nil {
 			return done, err
 		}

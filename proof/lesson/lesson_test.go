@@ -21,6 +21,7 @@ import (
 	"firstsheet/proof/photo"
 	"firstsheet/proof/pin"
 	"firstsheet/proof/raster"
+	"firstsheet/proof/setup"
 	"firstsheet/proof/slip"
 	"firstsheet/proof/space"
 	"firstsheet/proof/words"
@@ -37,7 +38,11 @@ var demo = sync.OnceValues(func() (lesson.Material, error) {
 		return lesson.Material{}, err
 	}
 	m := lesson.Material{Picture: "regatta", Numbers: raster.Pixels{W: pic.W, H: pic.H, Channels: 3, P8: pic.Pix8, P16: pic.Pix16},
-		Spaces: []*proof.Profile{proof.SpaceProfile(space.SRGB())}, Others: paper.All()}
+		Right: setup.Usual("pearl"), Find: setup.Files{Library: paper.Open("no folder"), Picture: source}, Spaces: []string{"srgb"}}
+	m.Right.White = proof.PaperWhite
+	for _, p := range paper.All() {
+		m.Papers = append(m.Papers, p.ID)
+	}
 	list, err := assets.RegattaPins()
 	if err != nil {
 		return m, err
@@ -45,13 +50,6 @@ var demo = sync.OnceValues(func() (lesson.Material, error) {
 	for _, p := range list {
 		m.Pins = append(m.Pins, pin.Pin{Name: p.Name, X: p.X, Y: p.Y, Radius: p.Radius})
 	}
-	for _, p := range paper.All() {
-		if p.ID == "pearl" {
-			m.Paper = p
-		}
-	}
-	m.Right = proof.Plan{Source: source, Paper: m.Paper.Profile, White: proof.PaperWhite, Screen: proof.SpaceProfile(space.SRGB()),
-		Conversions: []proof.Conversion{{From: source, To: m.Paper.Profile, Intent: proof.RelativeColorimetric, BPC: true, By: "Firstsheet"}}}
 	return m, nil
 })
 
@@ -113,7 +111,7 @@ func TestDemoLesson(t *testing.T) {
 			last = turn
 		}
 	}
-	if l.Right.Route().Faulty() {
+	if l.Plan.Route().Faulty() {
 		t.Error("the right way is faulty")
 	}
 }
@@ -146,7 +144,7 @@ func TestNumbersAreTheChains(t *testing.T) {
 	}
 	for _, s := range l.Mistakes() {
 		for i, r := range s.Rows {
-			right, _ := average(l.Right, m.Pins[i])
+			right, _ := average(l.Plan, m.Pins[i])
 			wrong, device := average(s.Plan, m.Pins[i])
 			if cie.DeltaE76(right, r.Right.Relative) > 1e-6 || cie.DeltaE76(wrong, r.Wrong.Relative) > 1e-6 {
 				t.Errorf("%s %s: %v and %v, want %v and %v", s.ID, r.Pin, r.Right.Relative, r.Wrong.Relative, right, wrong)
@@ -169,7 +167,7 @@ func TestNumbersAreTheChains(t *testing.T) {
 // root of 0.63, less 16 (CIE 15).
 func TestBrightScreenDarkens(t *testing.T) {
 	m := material(t)
-	m.Dim = 0.63
+	m.Right.Dim = 0.63
 	l := made(t, m)
 	for _, s := range l.Mistakes() {
 		if s.ID != "brightscreen" {
@@ -190,26 +188,26 @@ func TestBrightScreenDarkens(t *testing.T) {
 	t.Error("no such mistake")
 }
 
-// cmyk is a real press profile.
-func cmyk(t *testing.T) *proof.Profile {
-	t.Helper()
-	data, err := os.ReadFile("../../testdata/cache/profiles/FOGRA39L_coated.icc")
-	if err != nil {
-		t.Fatalf("%v (testdata/fetch.sh brings it)", err)
+// In a room whose screen is not too bright the usual one shows what one that is does.
+func TestTheUsualRoomTeaches(t *testing.T) {
+	m := material(t)
+	m.Pins = m.Pins[:1]
+	for _, c := range [][2]float64{{0.4, 0.4}, {0, slip.UsualDim}, {1, slip.UsualDim}, {1.2, slip.UsualDim}} {
+		m.Right.Dim = c[0]
+		for _, s := range made(t, m).Mistakes() {
+			if want := map[bool]float64{true: c[1], false: 1}[s.ID == "brightscreen"]; s.Dim != want {
+				t.Errorf("with %g %s is seen at %g, want %g", c[0], s.ID, s.Dim, want)
+			}
+		}
 	}
-	p, err := proof.NewProfile("offset", data)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return p
 }
+
+// press is a real press profile.
+const press = "../../testdata/cache/profiles/FOGRA39L_coated.icc"
 
 func TestWhatCannotBeSaysWhy(t *testing.T) {
 	m := material(t)
-	p := cmyk(t)
-	m.Paper = paper.Paper{ID: "offset", Name: "offset", Profile: p}
-	m.Right.Paper = p
-	m.Right.Conversions = []proof.Conversion{{From: m.Right.Source, To: p, Intent: proof.RelativeColorimetric, By: "Firstsheet"}}
+	m.Right.Paper, m.Right.BPC = press, false
 	l := made(t, m)
 	var told string
 	for _, s := range l.Steps {
@@ -244,9 +242,6 @@ func TestPlainNumbersAndWords(t *testing.T) {
 	if got := lesson.Numbers([]float64{0, 0.5, 1}, rgb); got != "0, 128, 255" {
 		t.Errorf("numbers %q", got)
 	}
-	if got := lesson.Lab(cie.Lab{L: 44.4, A: -0.2, B: -12.6}); got != "L* 44 a* 0 b* −13" {
-		t.Errorf("Lab %q", got)
-	}
 	red, orange := cie.LCh{L: 45, C: 60, H: 30}.Lab(), cie.LCh{L: 45, C: 60, H: 44}.Lab()
 	if got := lesson.Cell(words.Compare(red, orange)); got != "+14° orange" {
 		t.Errorf("cell %q", got)
@@ -256,6 +251,56 @@ func TestPlainNumbersAndWords(t *testing.T) {
 	}
 	if got := lesson.Cell(words.Compare(cie.Lab{L: 60}, cie.Lab{L: 40})); got != "darker" {
 		t.Errorf("cell of a grey that darkens %q", got)
+	}
+}
+
+// The headline of every mistake is one sentence of its own, whose reason is the slip's.
+func TestHeadlinesAreSentences(t *testing.T) {
+	m := material(t)
+	m.Pins = m.Pins[:1]
+	reasons := map[string]string{
+		"wrongsource":  "Firstsheet took ROMM RGB numbers for sRGB numbers",
+		"compensation": "black point compensation is left out",
+		"twice":        "Firstsheet converted to the numbers of Pearl, then the driver took those for sRGB numbers and converted again",
+		"never":        "nobody converted: ROMM RGB numbers were sent as if they were the numbers of Pearl",
+		"brightscreen": "beside this screen the print has 63 % of the luminance it should have",
+		"otherpaper":   "the numbers were made for ",
+		"wrongsetting": "the driver lays ink down for ",
+	}
+	for _, s := range made(t, m).Mistakes() {
+		r := s.Rows[0]
+		want := "This shirt " + r.Change.Sentence() + ", because " + s.Reason + "."
+		switch {
+		case r.Change.Same():
+			want = "This shirt does not show it: " + s.Reason + "."
+		case !strings.HasPrefix(r.Change.Sentence(), "turns "):
+			want = "This shirt is " + r.Change.Sentence() + ", because " + s.Reason + "."
+		}
+		if s.Lead[0] != want || !strings.HasPrefix(s.Reason, reasons[s.ID]) {
+			t.Errorf("%s: %q, want %q, its reason %q…", s.ID, s.Lead[0], want, reasons[s.ID])
+		}
+	}
+}
+
+// Every slip that there is has a step of its own or a sentence that says why not.
+func TestEverySlipIsTold(t *testing.T) {
+	m := material(t)
+	m.Pins, m.Papers, m.Spaces = m.Pins[:1], nil, nil
+	l := made(t, m)
+	told := map[string]bool{}
+	for _, s := range l.Mistakes() {
+		told[s.ID] = true
+	}
+	for _, s := range slip.All() {
+		missing := s.NeedsPaper || s.NeedsReads
+		if told[s.ID] == missing {
+			t.Errorf("%s is a step: %t", s.ID, told[s.ID])
+		}
+		for _, step := range l.Steps {
+			if step.Kind == lesson.Cannot && missing != strings.Contains(strings.Join(step.Lead, "\n"), words.Capital(s.Name)+": ") {
+				t.Errorf("%s: %q", s.ID, step.Lead)
+			}
+		}
 	}
 }
 
@@ -285,9 +330,8 @@ func TestAnotherNameIsNoOtherSpace(t *testing.T) {
 		t.Fatal(err)
 	}
 	adobe, _ := space.ByID("adobe1998")
-	m.Right.Source = same
-	m.Right.Conversions = []proof.Conversion{{From: same, To: m.Right.Paper, Intent: proof.RelativeColorimetric, BPC: true, By: "Firstsheet"}}
-	m.Spaces = []*proof.Profile{proof.SpaceProfile(space.SRGB()), proof.SpaceProfile(adobe)}
+	m.Find = setup.Files{Library: paper.Open("no folder"), Picture: same}
+	m.Spaces = []string{"srgb", "adobe1998"}
 	for _, s := range made(t, m).Mistakes() {
 		if s.ID == "wrongsource" && !strings.Contains(s.Chosen, adobe.Name) {
 			t.Errorf("taken for: %q", s.Chosen)
@@ -302,7 +346,7 @@ func TestNothingToTeach(t *testing.T) {
 		t.Errorf("no pins: %v", err)
 	}
 	m = material(t)
-	m.Right.Paper, m.Right.Conversions = nil, nil
+	m.Right.Paper = ""
 	var no *proof.PlanError
 	if _, err := lesson.New(context.Background(), engine(t), m, nil); !errors.As(err, &no) {
 		t.Errorf("no paper: %v", err)
@@ -332,7 +376,7 @@ func short(l *lesson.Lesson) {
 // little is the demo picture at a tenth, so that pages are made quickly.
 func little(t *testing.T, m *lesson.Material) []raster.Pixels {
 	t.Helper()
-	px, err := lesson.Fit(context.Background(), raster.Levels(m.Numbers), 240, 240)
+	px, err := raster.Fit(context.Background(), raster.Levels(m.Numbers), 240, 240)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -392,7 +436,7 @@ func TestPairsCarryTheScreensProfile(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if !bytes.Equal(pic.ICC, l.Right.Screen.Data()) {
+	if !bytes.Equal(pic.ICC, l.Plan.Screen.Data()) {
 		t.Error("the screen's profile is not embedded")
 	}
 	pair, err := lesson.Pairs(context.Background(), e, l, l.Mistakes()[0], levels, 1900)

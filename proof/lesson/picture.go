@@ -5,7 +5,6 @@ import (
 	"image"
 	"image/color"
 	"image/draw"
-	"math"
 
 	"github.com/disintegration/imaging"
 	"golang.org/x/image/font"
@@ -14,23 +13,12 @@ import (
 	"golang.org/x/image/math/fixed"
 
 	"firstsheet/proof"
-	"firstsheet/proof/icc"
 	"firstsheet/proof/photo"
 	"firstsheet/proof/raster"
 )
 
-// Fit brings a picture to the size at which it just fits w by h pixels, enlarged no
-// more than eight times. levels are as raster.Levels makes them.
-func Fit(ctx context.Context, levels []raster.Pixels, w, h int) (raster.Pixels, error) {
-	full := levels[0]
-	s := math.Min(math.Min(float64(w)/float64(full.W), float64(h)/float64(full.H)), 8)
-	pw, ph := max(int(float64(full.W)*s+0.5), 1), max(int(float64(full.H)*s+0.5), 1)
-	px := raster.Sample(ctx, levels, raster.View{Visible: image.Rect(0, 0, pw, ph), Scale: s})
-	return px, ctx.Err()
-}
-
-// Render shows numbers by a plan, finely sampled: the bytes that the screen is told.
-func Render(ctx context.Context, e Engine, p proof.Plan, px raster.Pixels) (*image.RGBA, error) {
+// render shows numbers by a plan, finely sampled: the bytes that the screen is told.
+func render(ctx context.Context, e Engine, p proof.Plan, px raster.Pixels) (*image.RGBA, error) {
 	g, err := e.Grid(ctx, p, proof.Fine)
 	if err != nil {
 		return nil, err
@@ -38,41 +26,6 @@ func Render(ctx context.Context, e Engine, p proof.Plan, px raster.Pixels) (*ima
 	img := image.NewRGBA(image.Rect(0, 0, px.W, px.H))
 	return img, g.Proof(ctx, img.Pix, px)
 }
-
-// Ground is what the screen is told of the bare sheet: the paper without ink, or for
-// the original the screen's own white.
-func Ground(e Engine, p proof.Plan) (color.RGBA, error) {
-	if p.Paper == nil {
-		return color.RGBA{255, 255, 255, 255}, nil
-	}
-	c, err := e.Chain(proof.Plan{Source: p.Paper, Paper: p.Paper, White: p.White, Screen: p.Screen, Dim: p.Dim})
-	if err != nil {
-		return color.RGBA{}, err
-	}
-	defer c.Close()
-	return Bytes(c.Value(BarePaper(p.Paper)).Screen), nil
-}
-
-// BarePaper are the numbers that leave a paper without ink: all of red, green and
-// blue, or of grey, and none of an ink.
-func BarePaper(p *proof.Profile) []float64 {
-	out := make([]float64, p.Channels())
-	if s := p.ColorSpace(); s == icc.SpaceRGB || s == icc.SpaceGray {
-		for i := range out {
-			out[i] = 1
-		}
-	}
-	return out
-}
-
-// Bytes rounds screen numbers to a colour.
-func Bytes(v [3]float64) color.RGBA {
-	b := func(x float64) uint8 { return uint8(math.Round(min(max(x, 0), 1) * 255)) }
-	return color.RGBA{b(v[0]), b(v[1]), b(v[2]), 255}
-}
-
-// OriginalOf returns the plan that shows the picture itself on the same screen.
-func OriginalOf(p proof.Plan) proof.Plan { return proof.Plan{Source: p.Source, Screen: p.Screen} }
 
 // Pair is a picture twice: as it should be, and gone wrong.
 type Pair struct{ Right, Wrong *image.RGBA }
@@ -92,8 +45,8 @@ func Pairs(ctx context.Context, e Engine, l *Lesson, s Step, levels []raster.Pix
 	for _, of := range []struct {
 		to   **image.RGBA
 		plan proof.Plan
-	}{{&out.Right, l.Right}, {&out.Wrong, s.Plan}} {
-		img, err := Render(ctx, e, of.plan, px)
+	}{{&out.Right, l.Plan}, {&out.Wrong, s.Plan}} {
+		img, err := render(ctx, e, of.plan, px)
 		if err != nil {
 			return Pair{}, err
 		}

@@ -216,7 +216,7 @@ func (l *Library) AddBytes(name string, data []byte) (Paper, error) {
 			}
 		}
 		final := filepath.Join(l.dir, freeName(profile.Name(), papers, l.dir)+".icc")
-		switch err := aside.New(final, holding(profile.Data())); {
+		switch err := aside.New(final, aside.Holding(profile.Data())); {
 		case errors.Is(err, fs.ErrExist):
 			continue
 		case err != nil:
@@ -347,7 +347,7 @@ func (l *Library) writeJSON(path string, v any) error {
 	if err := os.MkdirAll(l.dir, 0o755); err != nil {
 		return &FileError{l.dir, NotWritable, aside.Bare(err)}
 	}
-	if err := aside.Write(path, holding(append(data, '\n'))); err != nil {
+	if err := aside.Write(path, aside.Holding(append(data, '\n'))); err != nil {
 		return &FileError{path, NotWritable, aside.Bare(err)}
 	}
 	return nil
@@ -427,14 +427,6 @@ func readCard(path string) (Card, error) {
 		return Card{}, &FileError{path, BadCard, err}
 	}
 	return c, nil
-}
-
-// holding fills a file with data.
-func holding(data []byte) func(*os.File) error {
-	return func(f *os.File) error {
-		_, err := f.Write(data)
-		return err
-	}
 }
 
 // try makes the transforms that the paper will be used with.

@@ -15,6 +15,10 @@
 // returns a TIFF's profile or a PNG's gAMA and cHRM, and none bounds what a
 // compressed profile may grow to. The tests compare with such a reader.
 //
+// Files are written here, band by band and on all cores: the standard library's
+// encoders want the whole picture in memory, halve the colour of JPEG, and know no
+// TIFF; that of golang.org/x/image knows neither inks nor LZW.
+//
 // Everything in a file is taken for hostile: sizes are compared with the limits
 // in limits.go and with what the file could hold before memory is taken.
 //

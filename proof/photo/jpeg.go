@@ -19,6 +19,7 @@ type jpegHeader struct {
 	precision      int
 	frame          byte   // SOF marker
 	exif           []byte // the first Exif block
+	xmp            []byte
 	icc            []byte
 	iccProblem     string
 }
@@ -78,6 +79,8 @@ func parseJPEGHeader(data []byte) (jpegHeader, error) {
 			h.channels = int(body[5])
 		case marker == 0xE1 && h.exif == nil && bytes.HasPrefix(body, []byte(exifMarker)):
 			h.exif = body
+		case marker == 0xE1 && h.xmp == nil && bytes.HasPrefix(body, []byte(jpegXMPMarker)):
+			h.xmp = body[len(jpegXMPMarker):]
 		case marker == 0xE2 && bytes.HasPrefix(body, []byte(iccMarker)) && len(body) >= len(iccMarker)+2:
 			// ICC.1:2022, B.4: number of this chunk, from 1, and how many.
 			number, of := body[len(iccMarker)], body[len(iccMarker)+1]
@@ -129,7 +132,7 @@ func readJPEG(ctx context.Context, data []byte, lim limits) (decoded, error) {
 	if h.iccProblem != "" {
 		p.note("The embedded colour profile is not used: %s.", h.iccProblem)
 	}
-	return decoded{Picture: p, icc: h.icc, exif: readExif(h.exif)}, nil
+	return decoded{Picture: p, icc: h.icc, exif: readExif(h.exif), meta: Metadata{h.exif, h.xmp}}, nil
 }
 
 // check refuses what the decoder cannot do, or should not try.

@@ -93,6 +93,7 @@ type decoded struct {
 	icc   []byte
 	named namedSpace // by other means than a profile and Exif
 	exif  exifFacts
+	meta  Metadata // shares memory with the file
 }
 
 func decode(ctx context.Context, path string, data []byte, lim limits) (*Picture, error) {
@@ -119,6 +120,7 @@ func decodeAny(ctx context.Context, data []byte, lim limits) (*Picture, error) {
 	}
 	p := d.Picture
 	p.Format = name
+	p.Metadata = d.meta.kept()
 	if !d.named.first {
 		p.setICC(d.icc)
 	}

@@ -55,3 +55,13 @@ func orient[T sample](ctx context.Context, pix []T, w, h, n, o int) ([]T, int, i
 	}
 	return out, ow, oh, nil
 }
+
+// Turned returns the picture after so many quarter turns clockwise: itself for none.
+func (p *Picture) Turned(ctx context.Context, quarters int) (*Picture, error) {
+	o := [4]int{1, 6, 3, 8}[quarters&3]
+	if o == 1 {
+		return p, nil
+	}
+	q := *p
+	return q.upright(ctx, o)
+}

@@ -14,7 +14,7 @@ type Picture struct {
 	Format string // "JPEG", "PNG", "TIFF" or "WebP"; empty when made in memory
 
 	W, H     int
-	Channels int // 1 grey, 3 RGB, 4 CMYK (0 = no ink)
+	Channels int // 1 grey, 3 RGB, 4 CMYK (0 = no ink), 5 to 15 other inks
 	Depth    int // 8 or 16
 
 	// Pix8 or Pix16 holds W*H*Channels samples, interleaved, rows top to bottom,
@@ -35,6 +35,9 @@ type Picture struct {
 	// Space is set when the file names an encoding without a profile: PNG chunks,
 	// or a camera's Exif marks. Nil beside an ICC profile and for CMYK.
 	Space *space.Space
+
+	// Metadata is what else the file says, for a file that is made from this one.
+	Metadata Metadata
 
 	// Notes are plain sentences about this file for the person who opened it.
 	Notes []string
@@ -80,7 +83,7 @@ func (p *Picture) append(dst []float64, from, n int) []float64 {
 }
 
 // RGB returns the picture with three channels: itself when it has three, a copy
-// with equal red, green and blue when it is grey, and nil for CMYK. A grey
+// with equal red, green and blue when it is grey, and nil for inks. A grey
 // profile does not fit the copy and is dropped from it.
 func (p *Picture) RGB() *Picture {
 	switch p.Channels {
@@ -113,7 +116,7 @@ func (p *Picture) check() error {
 	switch {
 	case p.W <= 0 || p.H <= 0:
 		return fmt.Errorf("%d x %d pixels", p.W, p.H)
-	case p.Channels != 1 && p.Channels != 3 && p.Channels != 4:
+	case p.Channels != 1 && p.Channels != 3 && p.Channels != 4 && !inks(p.Channels):
 		return fmt.Errorf("%d channels", p.Channels)
 	case p.Depth == 8 && (int64(len(p.Pix8)) != n || p.Pix16 != nil):
 		return fmt.Errorf("%d samples of 8 bits, want %d", len(p.Pix8), n)

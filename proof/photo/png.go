@@ -23,7 +23,7 @@ type pngHeader struct {
 
 	icc        []byte
 	iccProblem string
-	exif       []byte
+	exif, xmp  []byte
 	colour     pngColour
 }
 
@@ -83,6 +83,10 @@ func (h *pngHeader) chunk(kind string, body []byte, seenPixels bool) error {
 	case "eXIf":
 		if h.exif == nil {
 			h.exif = body
+		}
+	case "iTXt":
+		if text, ok := bytes.CutPrefix(body, []byte(pngXMPKeyword+"\x00\x00\x00\x00\x00")); ok && h.xmp == nil {
+			h.xmp = text // as all programs write it: not compressed, no language
 		}
 	case "acTL":
 		h.animated = true
@@ -152,7 +156,7 @@ func readPNG(ctx context.Context, data []byte, lim limits) (decoded, error) {
 	if h.iccProblem != "" {
 		p.note("The embedded colour profile is not used: %s.", h.iccProblem)
 	}
-	return decoded{Picture: p, icc: h.icc, named: named, exif: readExif(h.exif)}, nil
+	return decoded{Picture: p, icc: h.icc, named: named, exif: readExif(h.exif), meta: Metadata{h.exif, h.xmp}}, nil
 }
 
 // check compares the promised size with the limits and with the data.

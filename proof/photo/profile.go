@@ -3,6 +3,7 @@ package photo
 import (
 	"bytes"
 	"encoding/binary"
+	"fmt"
 
 	"firstsheet/proof/space"
 )
@@ -22,6 +23,9 @@ func (p *Picture) setICC(data []byte) {
 		return
 	}
 	want := map[int]string{1: "GRAY", 3: "RGB ", 4: "CMYK"}[p.Channels]
+	if inks(p.Channels) {
+		want = fmt.Sprintf("%XCLR", p.Channels)
+	}
 	got := string(data[16:20])
 	switch {
 	case got == want:
@@ -40,7 +44,7 @@ func (p *Picture) setICC(data []byte) {
 
 // nameSpace sets the encoding that the file names where there is no profile.
 func (p *Picture) nameSpace(n namedSpace, e exifFacts) {
-	if p.ICC != nil || p.Channels == 4 {
+	if p.ICC != nil || p.Channels > 3 {
 		return
 	}
 	p.Space = n.space

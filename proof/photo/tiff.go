@@ -123,7 +123,14 @@ func readTIFF(ctx context.Context, data []byte, lim limits) (decoded, error) {
 	if len(icc) > MaxICCBytes {
 		return decoded{}, tooLarge("the embedded profile has %d bytes; at most %d are read", len(icc), MaxICCBytes)
 	}
-	return decoded{Picture: p, icc: icc, exif: d.exif()}, nil
+	var meta Metadata
+	if dirs := d.carried(true); !dirs.empty() {
+		meta.Exif = dirs.block()
+	}
+	if meta.XMP, err = d.bytes(tagXMP); err != nil || len(meta.XMP) == 0 {
+		meta.XMP = nil // the picture is there all the same
+	}
+	return decoded{Picture: p, icc: icc, exif: d.exif(), meta: meta}, nil
 }
 
 // picture returns the first directory that is a full picture, not a thumbnail of
@@ -178,7 +185,7 @@ func (d *tiffDir) layout(lim limits) (*tiffLayout, error) {
 	planar := get(tagPlanar, 1)
 	predictor := get(tagPredictor, 1)
 	fill := get(tagFillOrder, 1)
-	inks := get(tagInkSet, 1)
+	inkSet := get(tagInkSet, 1)
 	if err != nil {
 		return nil, err
 	}
@@ -198,10 +205,13 @@ func (d *tiffDir) layout(lim limits) (*tiffLayout, error) {
 		}
 		l.channels = 3
 	case tiffCMYK:
-		if inks != 1 {
-			return nil, unsupported("TIFF: inks other than CMYK")
-		}
 		l.channels = 4
+		if inkSet != 1 {
+			// Which inks they are, only a profile can tell.
+			if l.channels = int(get(tagNumberOfInks, samples)); err != nil || !inks(l.channels) {
+				return nil, unsupported("TIFF: %d inks other than CMYK", l.channels)
+			}
+		}
 	case tiffCFA, tiffLinearRaw:
 		return nil, unsupported("camera raw; develop it and save it as TIFF, PNG or JPEG")
 	default:
@@ -279,7 +289,7 @@ func (l *tiffLayout) checkSamples(d *tiffDir) error {
 		return err
 	}
 	for i, v := range extra {
-		if at := l.channels + i; at < l.samples && l.alpha < 0 && (v == 1 || v == 2) {
+		if at := l.channels + i; l.channels <= 4 && at < l.samples && l.alpha < 0 && (v == 1 || v == 2) {
 			l.alpha = at
 			if v == 1 {
 				l.alphaKind = alphaAssociated

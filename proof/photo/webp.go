@@ -11,9 +11,9 @@ import (
 
 // webpHeader is what the container's chunks say.
 type webpHeader struct {
-	w, h      int
-	animated  bool
-	icc, exif []byte
+	w, h           int
+	animated       bool
+	icc, exif, xmp []byte
 }
 
 // parseWebPHeader walks the chunks of the RIFF container. Their sizes are padded
@@ -54,6 +54,8 @@ func parseWebPHeader(data []byte) (webpHeader, error) {
 			h.icc = body
 		case kind == "EXIF" && h.exif == nil:
 			h.exif = body
+		case kind == "XMP " && h.xmp == nil:
+			h.xmp = body
 		}
 	}
 	if h.w == 0 {
@@ -89,5 +91,5 @@ func readWebP(ctx context.Context, data []byte, lim limits) (decoded, error) {
 	if err != nil {
 		return decoded{}, err
 	}
-	return decoded{Picture: p, icc: h.icc, exif: readExif(h.exif)}, nil
+	return decoded{Picture: p, icc: h.icc, exif: readExif(h.exif), meta: Metadata{h.exif, h.xmp}}, nil
 }

@@ -55,17 +55,21 @@ func names(t *testing.T, dir string) []string {
 // What is written without loss is read back sample for sample, by this package
 // and by other decoders, with its profile.
 func TestWriteLossless(t *testing.T) {
-	for _, ext := range []string{".png", ".tif", ".TIFF"} {
-		for _, channels := range []int{1, 3, 4} {
+	for _, ext := range []string{".png", ".tif", ".TIFF", "-lzw.tif"} {
+		for _, channels := range []int{1, 3, 4, 6, 15} {
 			for _, depth := range []int{8, 16} {
-				if channels == 4 && ext == ".png" {
+				if channels > 3 && ext == ".png" {
 					continue
 				}
 				what := fmt.Sprintf("%s, %d channels of %d bits", ext, channels, depth)
 				path := filepath.Join(t.TempDir(), "out"+ext)
 				p := made(301, 211, channels, depth)
-				p.ICC = fakeICC(map[int]string{1: "GRAY", 3: "RGB ", 4: "CMYK"}[channels], 70001)
-				if err := Write(t.Context(), path, p, WriteOptions{PPI: 360}); err != nil {
+				p.ICC = fakeICC(map[int]string{1: "GRAY", 3: "RGB ", 4: "CMYK", 6: "6CLR", 15: "FCLR"}[channels], 70001)
+				opts := WriteOptions{PPI: 360}
+				if ext == "-lzw.tif" {
+					opts.Packing = LZW
+				}
+				if err := Write(t.Context(), path, p, opts); err != nil {
 					t.Errorf("%s: %v", what, err)
 					continue
 				}
@@ -94,7 +98,7 @@ func TestWriteLossless(t *testing.T) {
 					if icc, err := md.ICCProfileData(); err != nil || !bytes.Equal(icc, p.ICC) {
 						t.Errorf("%s: the other reader finds a profile of %d bytes, error %v", what, len(icc), err)
 					}
-				case channels != 4: // which the other decoder does not know
+				case channels < 4: // inks the other decoder does not know
 					img, err := tiff.Decode(bytes.NewReader(data))
 					if err != nil {
 						t.Fatal(err)
@@ -415,22 +419,4 @@ func umaskAllows(t *testing.T, dir string) bool {
 		t.Fatal(err)
 	}
 	return info.Mode().Perm() != 0o600
-}
-
-func TestInsert(t *testing.T) {
-	for size := 1; size <= 8; size++ {
-		var b bytes.Buffer
-		w := &insert{w: &b, n: 5, more: []byte("--")}
-		text := []byte("0123456789")
-		for len(text) > 0 {
-			n, err := w.Write(text[:min(size, len(text))])
-			if err != nil || n != min(size, len(text)) {
-				t.Fatalf("pieces of %d: %d, %v", size, n, err)
-			}
-			text = text[n:]
-		}
-		if b.String() != "01234--56789" {
-			t.Errorf("pieces of %d: %q", size, b.String())
-		}
-	}
 }

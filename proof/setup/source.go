@@ -77,9 +77,9 @@ func SourceOf(pic *photo.Picture, given *proof.Profile) (Source, error) {
 		s.Unused = fmt.Sprintf("The embedded colour profile is not used: %v.", reason)
 		s.Notes = append(s.Notes, s.Unused)
 	}
-	if pic.Channels == 4 {
+	if pic.Channels >= 4 {
 		return s, &photo.Error{Path: pic.Path, Kind: photo.Unsupported,
-			Err: errors.New("its CMYK numbers come without a profile that tells for which paper or press they are; name the profile that they were made for")}
+			Err: errors.New("its ink numbers come without a profile that tells for which paper or press they are; name the profile that they were made for")}
 	}
 	if pic.Space != nil {
 		s.Profile, s.Origin = proof.SpaceProfile(*pic.Space), Named

@@ -54,9 +54,27 @@ type Slip struct {
 	NeedsReads, NeedsPaper, NeedsSetting, NeedsSecond bool
 	// OnScreen says that it lies in how the print is looked at and changes no figure.
 	OnScreen bool
+	// WholeSheet says that it is made at the printer for all that lies on the sheet: no
+	// part of one can have it alone.
+	WholeSheet bool
+	// Idle says why the plan that Apply returned has a route as it should be all the
+	// same; nil for a slip that always shows.
+	Idle func(proof.Plan) string
 	// Apply returns the plan with the mistake made, leaving its argument alone, or
 	// a *proof.PlanError that says why it cannot be made here.
 	Apply func(proof.Plan, Options) (proof.Plan, error)
+}
+
+// Shows returns nil where the slip is seen in the route of the plan that Apply returned,
+// else a *proof.PlanError that says why it is not.
+func (s Slip) Shows(p proof.Plan) error {
+	switch {
+	case p.Route().Faulty():
+		return nil
+	case s.Idle == nil:
+		return refuse("it leaves the route as it should be")
+	}
+	return &proof.PlanError{Reason: s.Idle(p)}
 }
 
 // All returns every slip in the order in which several are applied together:
@@ -158,6 +176,7 @@ func wrongSource() Slip {
 			p.Conversions[0].From = o.Reads
 			return p, nil
 		},
+		Idle: func(p proof.Plan) string { return "the numbers are those of " + p.Source.Name() + " already" },
 	}
 }
 
@@ -172,6 +191,15 @@ func compensationOff() Slip {
 			c.LeftOut = c.BPC
 			c.BPC = false
 			return p, nil
+		},
+		Idle: func(p proof.Plan) string {
+			switch c := p.Conversions[0]; {
+			case c.Intent == proof.AbsoluteColorimetric:
+				return fmt.Sprintf("black point compensation does nothing with the %s intent", c.Intent)
+			case c.To.ForcesBPC(c.Intent):
+				return fmt.Sprintf("%s is a version 4 profile, and with the %s intent compensation always happens", c.To.Name(), c.Intent)
+			}
+			return "the route as it should be has no compensation that could be left out"
 		},
 	}
 }
@@ -222,6 +250,7 @@ func otherPaper() Slip {
 			p.Conversions[len(p.Conversions)-1].To = o.Other
 			return p, nil
 		},
+		Idle: func(p proof.Plan) string { return "the profile is that of " + p.Paper.Name() + " itself" },
 	}
 }
 
@@ -243,7 +272,7 @@ func never() Slip {
 
 func wrongSetting() Slip {
 	return Slip{
-		ID: "wrongsetting", Name: "wrong media setting", NeedsSetting: true,
+		ID: "wrongsetting", Name: "wrong media setting", NeedsSetting: true, WholeSheet: true,
 		Recognise: "Ink puddles or looks thin, blacks are weak or blocked, and tones shift with how much ink the setting lays down.",
 		Prevent:   "Set the driver to the media setting that the profile was made for; the paper card names it.",
 		Apply: func(p proof.Plan, o Options) (proof.Plan, error) {
@@ -287,5 +316,6 @@ func brightScreen() Slip {
 			p.Dim = o.Luminance()
 			return p, nil
 		},
+		Idle: func(proof.Plan) string { return "the screen is no brighter than a print in its light" },
 	}
 }

@@ -8,116 +8,15 @@ import (
 	"image"
 	"math"
 	"runtime"
-	"slices"
 	"strings"
 	"sync"
 
 	"firstsheet/proof"
 	"firstsheet/proof/icc"
-	"firstsheet/proof/lesson"
 	"firstsheet/proof/pin"
 	"firstsheet/proof/raster"
-	"firstsheet/proof/slip"
+	"firstsheet/proof/setup"
 )
-
-// Way is one way in which the pieces are made.
-type Way struct {
-	// Intent and Mistake name it; Mistake is "" where all is as it should be.
-	Intent  proof.Intent
-	Mistake string
-	// Detail says how the mistake is made, where there are several ways.
-	Detail string
-	Plan   proof.Plan
-}
-
-// Name says the way in a few words.
-func (w Way) Name() string {
-	if w.Mistake == "" {
-		return w.Intent.Short()
-	}
-	if len(w.Plan.Conversions) == 0 {
-		return w.Mistake
-	}
-	return w.Intent.Short() + ", " + w.Mistake
-}
-
-// onPress are mistakes that are made by the driver's setting or by the screen: they
-// change no number, so that they can't be on a strip beside others.
-var onPress = map[string]string{
-	"wrongsetting": "is made by the driver for the whole sheet: print the strip once more under the other setting to see it",
-	"brightscreen": "is no matter of the print",
-}
-
-// OnStrip tells whether a mistake can be one of several on a strip.
-func OnStrip(id string) bool { return onPress[id] == "" }
-
-// Ways crosses intents with mistakes; right adds the pieces as they should be. left
-// says in sentences what was left out and why. m is as for a lesson; its pins are
-// not looked at.
-func Ways(m lesson.Material, intents []proof.Intent, right bool, mistakes []string) (ways []Way, left []string) {
-	say := func(s string) {
-		if !slices.Contains(left, s) {
-			left = append(left, s)
-		}
-	}
-	seen := map[string]bool{}
-	add := func(w Way) bool {
-		key := numbersKey(w.Plan)
-		if seen[key] {
-			return false
-		}
-		seen[key] = true
-		ways = append(ways, w)
-		return true
-	}
-	for _, i := range intents {
-		base := m.Right
-		base.Dim = 0
-		base.Conversions = slices.Clone(base.Conversions)
-		base.Conversions[0].Intent = i
-		if right {
-			add(Way{Intent: i, Plan: base})
-		}
-		for _, id := range mistakes {
-			s, ok := slip.ByID(id)
-			if !ok {
-				continue
-			}
-			if why := onPress[id]; why != "" {
-				say("‘" + s.Name + "’ " + why + ".")
-				continue
-			}
-			options, told := lesson.Usual(m, id)
-			plan, err := slip.Apply(base, []string{id}, options)
-			var no *proof.PlanError
-			switch {
-			case errors.As(err, &no):
-				say("‘" + s.Name + "’: " + no.Reason + ".")
-				continue
-			case err != nil:
-				say("‘" + s.Name + "’: " + err.Error() + ".")
-				continue
-			case !plan.Route().Faulty():
-				say(fmt.Sprintf("‘%s’ changes nothing with the %s intent here.", s.Name, i))
-				continue
-			}
-			if !add(Way{Intent: i, Mistake: s.Name, Detail: told, Plan: plan}) {
-				say("‘" + s.Name + "’ gives the same numbers by every intent: it is on the strip once.")
-			}
-		}
-	}
-	return ways, left
-}
-
-// numbersKey is equal for plans that give the printer the same numbers.
-func numbersKey(p proof.Plan) string {
-	var b strings.Builder
-	b.WriteString(p.Source.ID())
-	for _, c := range p.Conversions {
-		fmt.Fprintf(&b, "|%s>%s %d %t %t", c.From.ID(), c.To.ID(), c.Intent, c.BPC && c.Intent != proof.AbsoluteColorimetric, c.Clipped)
-	}
-	return b.String()
-}
 
 // Order is what a strip is to hold.
 type Order struct {
@@ -238,7 +137,7 @@ func (o Order) smaller() string {
 }
 
 // Make computes the strip's numbers by the exact chain. progress may be nil.
-func (o Order) Make(ctx context.Context, e lesson.Engine, progress func(float64)) (*Image, error) {
+func (o Order) Make(ctx context.Context, e setup.Chains, progress func(float64)) (*Image, error) {
 	l, pieces, err := o.Lay()
 	if err != nil {
 		return nil, err
@@ -264,7 +163,7 @@ func ends(p *proof.Profile) (white, black []uint16, err error) {
 	if n := p.Channels(); n != 1 && n != 3 && n != 4 {
 		return nil, nil, &proof.PlanError{Reason: fmt.Sprintf("%s has %d channels, and a print file holds 1, 3 or 4", p.Name(), n)}
 	}
-	for _, v := range lesson.BarePaper(p) {
+	for _, v := range p.Bare() {
 		white = append(white, uint16(v*65535))
 		black = append(black, 65535-uint16(v*65535))
 	}
@@ -275,7 +174,7 @@ func ends(p *proof.Profile) (white, black []uint16, err error) {
 }
 
 // tile sends a piece's pixels through its way, one core a strip of rows.
-func (o Order) tile(ctx context.Context, e lesson.Engine, p Piece) (Tile, error) {
+func (o Order) tile(ctx context.Context, e setup.Chains, p Piece) (Tile, error) {
 	c, err := e.Chain(p.Way.Plan)
 	if err != nil {
 		return Tile{}, err

@@ -12,13 +12,12 @@ import (
 	"testing"
 
 	"firstsheet/proof"
-	"firstsheet/proof/lesson"
 	"firstsheet/proof/paper"
 	"firstsheet/proof/photo"
 	"firstsheet/proof/pin"
 	"firstsheet/proof/raster"
+	"firstsheet/proof/setup"
 	"firstsheet/proof/slip"
-	"firstsheet/proof/space"
 	"firstsheet/proof/teststrip"
 )
 
@@ -34,39 +33,65 @@ func ramp(w, h int) raster.Pixels {
 	return p
 }
 
-func material(t *testing.T) lesson.Material {
+// wish is the ramp in ROMM RGB on the demo pearl.
+func wish(t *testing.T, mistakes ...string) teststrip.Wish {
 	t.Helper()
-	romm, _ := space.ByID("romm")
-	m := lesson.Material{Numbers: ramp(400, 300), Others: paper.All(), Spaces: []*proof.Profile{proof.SpaceProfile(space.SRGB())}}
+	right := setup.Usual("pearl")
+	right.Source = "romm"
+	find := setup.Files{Library: paper.Open(t.TempDir())}
+	var papers []string
 	for _, p := range paper.All() {
-		if p.ID == "pearl" {
-			m.Paper = p
-		}
+		papers = append(papers, p.ID)
 	}
-	src := proof.SpaceProfile(romm)
-	m.Right = proof.Plan{Source: src, Paper: m.Paper.Profile, Screen: proof.SpaceProfile(space.SRGB()),
-		Conversions: []proof.Conversion{{From: src, To: m.Paper.Profile, Intent: proof.RelativeColorimetric, BPC: true, By: "Firstsheet"}}}
-	return m
+	c, err := setup.AtHand(right, find, papers, []string{"srgb"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	w := teststrip.Wish{Right: right, Find: find, Choices: c, Intents: both, AsItShouldBe: true}
+	for _, id := range mistakes {
+		s, ok := slip.ByID(id)
+		if !ok {
+			t.Fatalf("no slip %q", id)
+		}
+		w.Mistakes = append(w.Mistakes, s)
+	}
+	return w
 }
 
-func order(m lesson.Material, ways []teststrip.Way) teststrip.Order {
-	return teststrip.Order{Numbers: m.Numbers, Paper: m.Right.Paper, Ways: ways, Width: 8, Height: 6,
+func ways(t *testing.T, w teststrip.Wish) []teststrip.Way {
+	t.Helper()
+	ways, _, err := w.Ways()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return ways
+}
+
+func stock(t *testing.T, w teststrip.Wish) paper.Paper {
+	t.Helper()
+	p, err := w.Find.Paper(w.Right.Paper)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return p
+}
+
+func order(t *testing.T, w teststrip.Wish) teststrip.Order {
+	t.Helper()
+	return teststrip.Order{Numbers: ramp(400, 300), Paper: stock(t, w).Profile, Ways: ways(t, w), Width: 8, Height: 6,
 		Pins:  []pin.Pin{{Name: "shirt", X: 0.7, Y: 0.3}, {Name: "edge", X: 0, Y: 1}},
 		Sheet: teststrip.Sheet{Width: 120, Height: 60, PPI: 150, Border: 3}}
 }
 
 var both = []proof.Intent{proof.RelativeColorimetric, proof.Perceptual}
 
-func all() []string {
-	var ids []string
-	for _, s := range slip.All() {
-		ids = append(ids, s.ID)
-	}
-	return ids
-}
-
 func TestWays(t *testing.T) {
-	ways, left := teststrip.Ways(material(t), both, true, all())
+	w := wish(t)
+	w.Mistakes = slip.All()
+	ways, left, err := w.Ways()
+	if err != nil {
+		t.Fatal(err)
+	}
 	var names []string
 	for _, w := range ways {
 		names = append(names, w.Name())
@@ -84,15 +109,50 @@ func TestWays(t *testing.T) {
 			t.Errorf("nothing is said of %q: %s", s, said)
 		}
 	}
-	if ways, _ := teststrip.Ways(material(t), nil, true, all()); len(ways) != 0 {
+	w.Intents = nil
+	if ways, _, _ := w.Ways(); len(ways) != 0 {
 		t.Errorf("%d ways without an intent", len(ways))
+	}
+	w = wish(t)
+	w.Right.Paper = "nosuch"
+	if _, _, err := w.Ways(); err == nil {
+		t.Error("a strip of no paper")
+	}
+}
+
+// A slip that nobody has heard of is on the strip, or is left out, by what it says of
+// itself; where it can be made in several ways the first that works is taken.
+func TestAMadeUpSlip(t *testing.T) {
+	w := wish(t)
+	w.Mistakes = []slip.Slip{
+		{ID: "one", Name: "folded", WholeSheet: true},
+		{ID: "two", Name: "glanced at", OnScreen: true},
+		{ID: "three", Name: "sideways"},
+	}
+	_, left, err := w.Ways()
+	if err != nil || len(left) != 3 {
+		t.Fatalf("left %q, %v", left, err)
+	}
+	for i, want := range []string{"‘folded’ is made by the driver", "‘glanced at’ is no matter", "‘sideways’: no slip is called"} {
+		if !strings.HasPrefix(left[i], want) {
+			t.Errorf("%q, want %q…", left[i], want)
+		}
+	}
+	w = wish(t, "otherpaper", "wrongsource")
+	w.AsItShouldBe, w.Intents = false, both[:1]
+	w.Choices.Papers = []string{"pearl", "nosuch", "washi", "cotton"}
+	w.Choices.Spaces = nil
+	ways, left, err := w.Ways()
+	if err != nil || len(ways) != 1 || ways[0].Setup.Other != "washi" || !strings.Contains(ways[0].Detail, "ashi") {
+		t.Errorf("another paper's profile: %+v, %v", ways, err)
+	}
+	if len(left) != 1 || !strings.Contains(left[0], "must be given") {
+		t.Errorf("without a space: %q", left)
 	}
 }
 
 func TestPiecesStayInThePicture(t *testing.T) {
-	m := material(t)
-	ways, _ := teststrip.Ways(m, both, true, nil)
-	o := order(m, ways)
+	o := order(t, wish(t))
 	for _, p := range o.Pieces() {
 		// 8 by 6 mm at 150 ppi: 47 by 35 pixels.
 		if p.From.Dx() != 47 || p.From.Dy() != 35 || p.From.Min.X < 0 || p.From.Max.X > 400 || p.From.Max.Y > 300 || p.From.Min.Y < 0 {
@@ -107,9 +167,8 @@ func TestPiecesStayInThePicture(t *testing.T) {
 
 // All pieces of a pin lie in one row where the offcut is wide enough.
 func TestPinsKeepTogether(t *testing.T) {
-	m := material(t)
-	ways, _ := teststrip.Ways(m, both, true, []string{"twice"})
-	o := order(m, ways[:3])
+	o := order(t, wish(t, "twice"))
+	o.Ways = o.Ways[:3]
 	o.Sheet.Width = 75 // (75 - 11 + 5) / (8 + 5): five in a row, three of them a pin's
 	l, pieces, err := o.Lay()
 	if err != nil {
@@ -135,9 +194,7 @@ func TestPinsKeepTogether(t *testing.T) {
 }
 
 func TestWhatFitsIsSaid(t *testing.T) {
-	m := material(t)
-	ways, _ := teststrip.Ways(m, both, true, []string{"twice", "never"})
-	o := order(m, ways)
+	o := order(t, wish(t, "twice", "never"))
 	if _, _, err := o.Lay(); err != nil {
 		t.Fatal(err)
 	}
@@ -171,7 +228,9 @@ func TestWhatFitsIsSaid(t *testing.T) {
 	if said := o.Explain(err); !strings.Contains(said, "mm wide") {
 		t.Errorf("a narrow offcut: %q", said)
 	}
-	if _, _, err := order(m, nil).Lay(); !errors.Is(err, teststrip.ErrEmpty) {
+	o = order(t, wish(t))
+	o.Ways = nil
+	if _, _, err := o.Lay(); !errors.Is(err, teststrip.ErrEmpty) {
 		t.Errorf("nothing ordered: %v", err)
 	}
 }
@@ -179,9 +238,8 @@ func TestWhatFitsIsSaid(t *testing.T) {
 // The file's numbers are the exact chain's at the middle of every piece, and bare
 // paper between them; the text names every piece.
 func TestWrittenNumbersAreTheChains(t *testing.T) {
-	m := material(t)
-	ways, _ := teststrip.Ways(m, both, true, []string{"twice", "never", "otherpaper"})
-	o := order(m, ways)
+	w := wish(t, "twice", "never", "otherpaper")
+	o, pearl := order(t, w), stock(t, w)
 	o.Sheet.Height = 90
 	e := proof.NewEngine()
 	defer e.Close()
@@ -190,14 +248,14 @@ func TestWrittenNumbersAreTheChains(t *testing.T) {
 		bare bool
 	}{{"strip.tif", false}, {"strip.png", true}} {
 		path := filepath.Join(t.TempDir(), c.name)
-		if err := o.Write(context.Background(), e, path, teststrip.Options{Bare: c.bare, Card: m.Paper.Card}, nil); err != nil {
+		if err := o.Write(context.Background(), e, path, teststrip.Options{Bare: c.bare, Card: pearl.Card}, nil); err != nil {
 			t.Fatal(err)
 		}
 		pic, err := photo.Open(context.Background(), path)
 		if err != nil {
 			t.Fatal(err)
 		}
-		if (pic.ICC == nil) != c.bare || !c.bare && !bytes.Equal(pic.ICC, m.Paper.Profile.Data()) {
+		if (pic.ICC == nil) != c.bare || !c.bare && !bytes.Equal(pic.ICC, pearl.Profile.Data()) {
 			t.Errorf("%s: a profile of %d bytes", c.name, len(pic.ICC))
 		}
 		l, pieces, err := o.Lay()
@@ -213,7 +271,7 @@ func TestWrittenNumbersAreTheChains(t *testing.T) {
 				t.Fatal(err)
 			}
 			dx, dy := p.From.Dx()/2, p.From.Dy()/2
-			want := chain.Value(m.Numbers.At(nil, p.From.Min.X+dx, p.From.Min.Y+dy)).Device
+			want := chain.Value(o.Numbers.At(nil, p.From.Min.X+dx, p.From.Min.Y+dy)).Device
 			chain.Close()
 			got := pic.At(l.Cells[i].Tile.Min.X+dx, l.Cells[i].Tile.Min.Y+dy)
 			for k := range want {
@@ -231,7 +289,7 @@ func TestWrittenNumbersAreTheChains(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		for _, s := range []string{"conversion off", "shirt: relative, converted twice", m.Paper.Card.Media, "one too many"} {
+		for _, s := range []string{"conversion off", "shirt: relative, converted twice", pearl.Card.Media, "one too many"} {
 			if !strings.Contains(string(text), s) {
 				t.Errorf("the text lacks %q:\n%s", s, text)
 			}
@@ -243,18 +301,17 @@ func TestWrittenNumbersAreTheChains(t *testing.T) {
 }
 
 func TestStoppedStripLeavesNothing(t *testing.T) {
-	m := material(t)
-	ways, _ := teststrip.Ways(m, both, true, nil)
+	o := order(t, wish(t))
 	ctx, cancel := context.WithCancel(context.Background())
 	cancel()
 	dir := t.TempDir()
 	e := proof.NewEngine()
 	defer e.Close()
-	if err := order(m, ways).Write(ctx, e, filepath.Join(dir, "s.tif"), teststrip.Options{}, nil); !errors.Is(err, context.Canceled) {
+	if err := o.Write(ctx, e, filepath.Join(dir, "s.tif"), teststrip.Options{}, nil); !errors.Is(err, context.Canceled) {
 		t.Errorf("stopped: %v", err)
 	}
 	var no *photo.Error
-	if err := order(m, ways).Write(context.Background(), e, filepath.Join(dir, "s.bmp"), teststrip.Options{}, nil); !errors.As(err, &no) {
+	if err := o.Write(context.Background(), e, filepath.Join(dir, "s.bmp"), teststrip.Options{}, nil); !errors.As(err, &no) {
 		t.Errorf("an ending that can't be written: %v", err)
 	}
 	if list, _ := os.ReadDir(dir); len(list) != 0 {
@@ -264,22 +321,11 @@ func TestStoppedStripLeavesNothing(t *testing.T) {
 
 // A press takes ink: bare paper is no ink, labels are of black alone.
 func TestStripForInk(t *testing.T) {
-	data, err := os.ReadFile("../../testdata/cache/profiles/FOGRA39L_coated.icc")
-	if err != nil {
-		t.Fatalf("%v (testdata/fetch.sh brings it)", err)
-	}
-	p, err := proof.NewProfile("offset", data)
-	if err != nil {
-		t.Fatal(err)
-	}
-	m := material(t)
-	m.Right.Paper = p
-	m.Right.Conversions[0].To = p
-	m.Paper = paper.Paper{Name: "offset", Profile: p}
-	ways, _ := teststrip.Ways(m, both, true, nil)
+	w := wish(t)
+	w.Right.Paper = "../../testdata/cache/profiles/FOGRA39L_coated.icc" // testdata/fetch.sh brings it
+	o := order(t, w)
 	e := proof.NewEngine()
 	defer e.Close()
-	o := order(m, ways)
 	img, err := o.Make(context.Background(), e, nil)
 	if err != nil {
 		t.Fatal(err)

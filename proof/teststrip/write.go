@@ -9,9 +9,9 @@ import (
 	"strings"
 
 	"firstsheet/proof"
-	"firstsheet/proof/lesson"
 	"firstsheet/proof/paper"
 	"firstsheet/proof/photo"
+	"firstsheet/proof/setup"
 )
 
 // Options says how a strip is written.
@@ -40,7 +40,7 @@ func TextFile(path string) string { return strings.TrimSuffix(path, filepath.Ext
 // and a text beside it that says how to print it and what each piece is. Each file is
 // complete or absent. The error is one of Lay, of the engine, a *photo.Error, or the
 // context's.
-func (o Order) Write(ctx context.Context, e lesson.Engine, path string, opt Options, progress func(float64)) error {
+func (o Order) Write(ctx context.Context, e setup.Chains, path string, opt Options, progress func(float64)) error {
 	img, err := o.Make(ctx, e, func(done float64) {
 		if progress != nil {
 			progress(done * 0.9)

@@ -74,7 +74,8 @@ func (c Change) CastWord() string {
 	return castWords[0].word
 }
 
-func degrees(n int) string {
+// Degrees writes a whole number of degrees.
+func Degrees(n int) string {
 	if n == 1 {
 		return "1 degree"
 	}
@@ -84,7 +85,7 @@ func degrees(n int) string {
 // hueClause tells the turn: with the hue it starts from, unless short is asked
 // for or the colour is skin-like, which no plain hue word fits.
 func (c Change) hueClause(short bool) string {
-	n := degrees(c.Degrees())
+	n := Degrees(c.Degrees())
 	towards := c.towardsWord(c.Towards)
 	passed := c.steps()
 	if short || SkinLike(c.Original) {
@@ -218,12 +219,19 @@ func (c Change) predicate() string {
 	return List(append(parts, c.adjectives()...))
 }
 
-func subject(pin string) string {
+func subject(pin string) string { return called("this ", pin) }
+
+// The is a pin's name in a sentence: "the shirt", a proper name as it is, and "this
+// colour" where it has none.
+func The(pin string) string { return called("the ", pin) }
+
+// called puts an article before a pin's name, unless that is a proper name.
+func called(article, pin string) string {
 	if pin == "" {
 		return "this colour"
 	}
 	if r, _ := utf8.DecodeRuneInString(pin); unicode.IsLower(r) {
-		return "this " + pin
+		return article + pin
 	}
 	return pin
 }
@@ -269,9 +277,7 @@ func OtherPaper(profile, printed string) string {
 // degrees from red towards orange, because the driver took ...". With a change
 // below 1 ΔE00 it says that this colour does not show the slip.
 func (c Change) Because(pin, reason string) string {
-	s := subject(pin)
-	r, n := utf8.DecodeRuneInString(s)
-	s = string(unicode.ToUpper(r)) + s[n:]
+	s := Capital(subject(pin))
 	if c.Same() {
 		return s + " does not show it: " + reason
 	}

@@ -301,3 +301,15 @@ func ExampleChange_OnSheet() {
 	// turns 4 degrees from red towards orange, a little duller
 	// On matte this shirt prints 4 degrees towards orange and a little duller
 }
+
+func TestNamesInASentence(t *testing.T) {
+	for _, c := range [][2]string{
+		{The("shirt"), "the shirt"}, {The("Boat 3"), "Boat 3"}, {The("ähre"), "the ähre"}, {The(""), "this colour"},
+		{Capital("ähre"), "Ähre"}, {Capital(""), ""}, {Stop("So it is"), "So it is."}, {Stop("So it is."), "So it is."}, {Stop(""), ""},
+		{Degrees(1), "1 degree"}, {Degrees(14), "14 degrees"},
+	} {
+		if c[0] != c[1] {
+			t.Errorf("%q, want %q", c[0], c[1])
+		}
+	}
+}

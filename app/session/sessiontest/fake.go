@@ -358,6 +358,14 @@ func (e *Engine) Plan(*session.Picture, setup.Setup) (proof.Plan, error) {
 	return proof.Plan{}, errFake
 }
 
+// Finder implements session.Plans: nothing is found.
+func (e *Engine) Finder(*session.Picture) setup.Finder { return nothing{} }
+
+type nothing struct{}
+
+func (nothing) Profile(string) (*proof.Profile, error) { return nil, errFake }
+func (nothing) Paper(string) (paper.Paper, error)      { return paper.Paper{}, errFake }
+
 // Chain implements session.Plans.
 func (e *Engine) Chain(proof.Plan) (*proof.Chain, error) { return nil, errFake }
 

@@ -1,0 +1,82 @@
+package photo
+
+import (
+	"context"
+	"image"
+	"image/jpeg"
+	"image/png"
+	"io"
+	"os"
+	"path/filepath"
+	"testing"
+)
+
+// What a photograph of 3.4 megapixels costs to pack, beside the standard library's
+// encoders on the same picture.
+func BenchmarkPack(b *testing.B) {
+	p, err := Open(b.Context(), filepath.Join("..", "..", "testdata", "cache", "photos", "flower.png"))
+	if err != nil {
+		b.Fatal(err)
+	}
+	deep := *p
+	deep.Depth, deep.Pix8, deep.Pix16 = 16, nil, make([]uint16, len(p.Pix8))
+	for i, v := range p.Pix8 {
+		deep.Pix16[i] = uint16(v)*257 + uint16(i*31%200) // as busy in its lower bits as a real one
+	}
+	file := func(b *testing.B) *os.File {
+		f, err := os.Create(filepath.Join(b.TempDir(), "out"))
+		if err != nil {
+			b.Fatal(err)
+		}
+		b.Cleanup(func() { f.Close() })
+		return f
+	}
+	for _, c := range []struct {
+		name string
+		pack func(ctx context.Context, f *os.File) error
+	}{
+		{"PNG8", func(ctx context.Context, f *os.File) error { return writePNG(ctx, f, p.Rows(), WriteOptions{}) }},
+		{"PNG8-library", func(_ context.Context, f *os.File) error {
+			return (&png.Encoder{CompressionLevel: png.BestSpeed}).Encode(f, asRGBA(p))
+		}},
+		{"JPEG", func(ctx context.Context, f *os.File) error { return writeJPEG(ctx, f, p.Rows(), WriteOptions{}) }},
+		{"JPEG-library-420", func(_ context.Context, f *os.File) error {
+			return jpeg.Encode(f, asRGBA(p), &jpeg.Options{Quality: 95})
+		}},
+		{"PNG16", func(ctx context.Context, f *os.File) error { return writePNG(ctx, f, deep.Rows(), WriteOptions{}) }},
+		{"TIFF16-ZIP", func(ctx context.Context, f *os.File) error { return writeTIFF(ctx, f, deep.Rows(), WriteOptions{}) }},
+		{"TIFF16-LZW", func(ctx context.Context, f *os.File) error {
+			return writeTIFF(ctx, f, deep.Rows(), WriteOptions{Packing: LZW})
+		}},
+	} {
+		b.Run(c.name, func(b *testing.B) {
+			f := file(b)
+			for range b.N {
+				if _, err := f.Seek(0, io.SeekStart); err != nil {
+					b.Fatal(err)
+				}
+				if err := f.Truncate(0); err != nil {
+					b.Fatal(err)
+				}
+				if err := c.pack(b.Context(), f); err != nil {
+					b.Fatal(err)
+				}
+			}
+			info, err := f.Stat()
+			if err != nil {
+				b.Fatal(err)
+			}
+			b.ReportMetric(float64(p.W*p.H)*float64(b.N)/1e6/b.Elapsed().Seconds(), "MP/s")
+			b.ReportMetric(float64(info.Size())/1e6, "MB")
+		})
+	}
+}
+
+func asRGBA(p *Picture) *image.RGBA {
+	m := image.NewRGBA(p.Bounds())
+	for i := range p.W * p.H {
+		copy(m.Pix[4*i:], p.Pix8[3*i:3*i+3])
+		m.Pix[4*i+3] = 255
+	}
+	return m
+}
