@@ -51,7 +51,7 @@ func commands() []command {
 		papersCommand(), valuesCommand(), proofCommand(), rankCommand(),
 		targetCommand(), buildCommand(), verifyCommand(),
 		printCommand(), ticketCommand(), deskCommand(),
-		causesCommand(),
+		causesCommand(), checkCommand(), readCheckCommand(),
 	}
 }
 
