@@ -21,6 +21,9 @@ type Evidence interface {
 	// observed, up to a constant, if a hypothesis holds that predicts these colours
 	// where the right route prints those.
 	logLikelihood(h *hypothesis, right, predicted []cie.Lab) float64
+	// observed returns the observed colours as they compare with predicted ones, nil
+	// where no colours are observed.
+	observed(predicted []cie.Lab) []cie.Lab
 	// spread is the standard deviation of an observed component of Lab; 0 where no
 	// colours are observed.
 	spread() float64
@@ -51,6 +54,15 @@ const (
 	grossShare  = 1.0 / 200
 	grossSpread = 20.0
 )
+
+// seenAsIs returns the colours observed at spots.
+func seenAsIs(spots []Spot) []cie.Lab {
+	out := make([]cie.Lab, len(spots))
+	for i, s := range spots {
+		out[i] = s.Lab
+	}
+	return out
+}
 
 // MinSpread and MaxSpread are the spreads that a reading can be said to have.
 const (
@@ -83,9 +95,10 @@ func (m Measured) check() error {
 	return checkSpots(m.Spots)
 }
 
-func (m Measured) spots() []Spot   { return m.Spots }
-func (m Measured) seen() bool      { return false }
-func (m Measured) spread() float64 { return math.Hypot(m.sigma(), ModelSpread) }
+func (m Measured) observed([]cie.Lab) []cie.Lab { return seenAsIs(m.Spots) }
+func (m Measured) spots() []Spot                { return m.Spots }
+func (m Measured) seen() bool                   { return false }
+func (m Measured) spread() float64              { return math.Hypot(m.sigma(), ModelSpread) }
 
 func (m Measured) logLikelihood(_ *hypothesis, _, predicted []cie.Lab) float64 {
 	return spotsLikelihood(m.Spots, predicted, m.spread())
@@ -95,10 +108,11 @@ func (m Measured) logLikelihood(_ *hypothesis, _, predicted []cie.Lab) float64 {
 // print.
 type Matched struct{ Spots []Spot }
 
-func (m Matched) check() error    { return checkSpots(m.Spots) }
-func (m Matched) spots() []Spot   { return m.Spots }
-func (m Matched) seen() bool      { return true }
-func (m Matched) spread() float64 { return EyeSpread }
+func (m Matched) check() error                 { return checkSpots(m.Spots) }
+func (m Matched) observed([]cie.Lab) []cie.Lab { return seenAsIs(m.Spots) }
+func (m Matched) spots() []Spot                { return m.Spots }
+func (m Matched) seen() bool                   { return true }
+func (m Matched) spread() float64              { return EyeSpread }
 
 func (m Matched) logLikelihood(_ *hypothesis, _, predicted []cie.Lab) float64 {
 	return spotsLikelihood(m.Spots, predicted, m.spread())

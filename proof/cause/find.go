@@ -327,11 +327,8 @@ func (f *finding) meanDifference(i int) float64 {
 	var sum float64
 	n := 0
 	for k, e := range f.evidence {
-		if e.spread() == 0 {
-			continue
-		}
-		for j, s := range e.spots() {
-			sum += cie.DeltaE00(s.Lab, f.looks[i][k][j])
+		for j, c := range e.observed(f.looks[i][k]) {
+			sum += cie.DeltaE00(c, f.looks[i][k][j])
 			n++
 		}
 	}
@@ -419,8 +416,8 @@ func (f *finding) explained(i int) bool {
 			continue
 		}
 		var squares []float64
-		for j, spot := range e.spots() {
-			d := cie.DeltaE76(spot.Lab, f.looks[i][k][j]) / s
+		for j, c := range e.observed(f.looks[i][k]) {
+			d := cie.DeltaE76(c, f.looks[i][k][j]) / s
 			squares = append(squares, d*d)
 		}
 		slices.Sort(squares)

@@ -90,9 +90,10 @@ func (o Outcome) check() error {
 	return nil
 }
 
-func (o Outcome) spots() []Spot   { return nil }
-func (o Outcome) seen() bool      { return false }
-func (o Outcome) spread() float64 { return 0 }
+func (o Outcome) observed([]cie.Lab) []cie.Lab { return nil }
+func (o Outcome) spots() []Spot                { return nil }
+func (o Outcome) seen() bool                   { return false }
+func (o Outcome) spread() float64              { return 0 }
 
 func (o Outcome) logLikelihood(h *hypothesis, _, _ []cie.Lab) float64 {
 	s, _ := o.step()

@@ -73,9 +73,10 @@ func (w Words) check() error {
 	return nil
 }
 
-func (w Words) spots() []Spot   { return w.Places }
-func (w Words) seen() bool      { return true }
-func (w Words) spread() float64 { return 0 }
+func (w Words) observed([]cie.Lab) []cie.Lab { return nil }
+func (w Words) spots() []Spot                { return w.Places }
+func (w Words) seen() bool                   { return true }
+func (w Words) spread() float64              { return 0 }
 
 func (w Words) logLikelihood(_ *hypothesis, right, predicted []cie.Lab) float64 {
 	var sum float64

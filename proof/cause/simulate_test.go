@@ -255,25 +255,8 @@ func (w *workshop) draw(r *rand.Rand, pics [][][]float64) *trial {
 	set.Intent = []proof.Intent{proof.RelativeColorimetric, proof.RelativeColorimetric, proof.Perceptual}[r.IntN(3)]
 	set.BPC = r.IntN(4) > 0
 	t := &trial{c: Case{Setup: set, Find: setup.Files{Library: w.library}, Papers: w.papers}}
-	all, err := t.c.hypotheses()
-	if err != nil {
-		w.t.Fatal(err)
-	}
-	var sum float64
-	for _, h := range all {
-		if h.fault == nil && !h.unseen {
-			sum += h.prior
-		}
-	}
-	at := r.Float64() * sum
-	for i, h := range all {
-		if h.fault == nil && !h.unseen {
-			t.truth = i
-			if at -= h.prior; at <= 0 {
-				break
-			}
-		}
-	}
+	all, truth := w.pick(r, t.c)
+	t.truth = truth
 	t.sigma = []float64{1, 3}[r.IntN(2)]
 	numbers := choose(r, pics[r.IntN(len(pics))], 12)
 	for i, c := range w.print(all[t.truth].set, numbers) {

@@ -13,68 +13,27 @@ type ScanError struct{ Reason string }
 
 func (e *ScanError) Error() string { return "check: " + e.Reason }
 
-// grey is a picture's lightness, small enough to be looked through: a sheet's mark is
-// 20 pixels wide in it.
-type grey struct {
-	w, h   int
-	by     float64 // pixels of the picture to one of these
-	values []float64
+// searchSide is the longer side of the picture that is looked through for marks: a
+// sheet's mark is 20 pixels wide in it.
+const searchSide = 1600
+
+// darkness tells which pixels are darker than their surroundings by a good part of
+// what is white there.
+type darkness struct {
+	w, h int
+	dark []bool
 }
 
-const searchSide = 1600 // pixels of the longer side
-
-func greyOf(p *photo.Picture) grey {
-	by := max(1, float64(max(p.W, p.H))/searchSide)
-	g := grey{w: int(float64(p.W) / by), h: int(float64(p.H) / by), by: by}
-	g.values = make([]float64, g.w*g.h)
-	var row []float64
-	count := make([]float64, g.w*g.h)
-	for y := range p.H {
-		gy := min(int(float64(y)/by), g.h-1)
-		row = p.AppendRow(row[:0], y)
-		for x := range p.W {
-			i := gy*g.w + min(int(float64(x)/by), g.w-1)
-			var sum float64
-			for _, v := range row[x*p.Channels : (x+1)*p.Channels] {
-				sum += v
-			}
-			g.values[i] += sum / float64(p.Channels)
-			count[i]++
-		}
+func darknessOf(g register.Gray) darkness {
+	mean := g.Means(max(g.W, g.H) / 24) // a mark and the paper around it
+	d := darkness{g.W, g.H, make([]bool, len(g.Values))}
+	for i, v := range g.Values {
+		d.dark[i] = v < 0.8*mean[i]
 	}
-	for i, n := range count {
-		g.values[i] /= n
-	}
-	return g
+	return d
 }
 
-// dark tells which pixels are darker than their surroundings by a good part of what
-// is white there.
-func (g grey) dark() []bool {
-	// Sums of rectangles from the upper left corner.
-	sums := make([]float64, (g.w+1)*(g.h+1))
-	for y := range g.h {
-		var row float64
-		for x := range g.w {
-			row += g.values[y*g.w+x]
-			sums[(y+1)*(g.w+1)+x+1] = sums[y*(g.w+1)+x+1] + row
-		}
-	}
-	reach := max(g.w, g.h) / 24 // a mark and the paper around it
-	out := make([]bool, len(g.values))
-	for y := range g.h {
-		y0, y1 := max(0, y-reach), min(g.h, y+reach+1)
-		for x := range g.w {
-			x0, x1 := max(0, x-reach), min(g.w, x+reach+1)
-			sum := sums[y1*(g.w+1)+x1] - sums[y0*(g.w+1)+x1] - sums[y1*(g.w+1)+x0] + sums[y0*(g.w+1)+x0]
-			mean := sum / float64((y1-y0)*(x1-x0))
-			out[y*g.w+x] = g.values[y*g.w+x] < 0.8*mean
-		}
-	}
-	return out
-}
-
-// ring is a round mark that was found: its middle, in pixels of the grey picture, and
+// ring is a round mark that was found: its middle, in pixels of the small picture, and
 // its outer radius.
 type ring struct {
 	at register.Point
@@ -84,9 +43,8 @@ type ring struct {
 
 // rings finds round marks: places where lines both ways cross dark, light, dark,
 // light, dark as 1, 1, 2, 1, 1.
-func (g grey) rings() []ring {
-	dark := g.dark()
-	at := func(x, y int) bool { return dark[y*g.w+x] }
+func (g darkness) rings() []ring {
+	at := func(x, y int) bool { return g.dark[y*g.w+x] }
 	var found []ring
 	for y := range g.h {
 		for _, c := range crossings(g.w, func(x int) bool { return at(x, y) }) {
@@ -165,8 +123,8 @@ const mostRings = 16
 
 // locate returns the map from the design to the picture's pixels.
 func locate(p *photo.Picture) (register.Homography, error) {
-	g := greyOf(p)
-	rings := g.rings()
+	small, by := register.Small(p, searchSide)
+	rings := darknessOf(small).rings()
 	if len(rings) > mostRings {
 		// The truest marks are crossed by the most lines.
 		for i := range rings {
@@ -185,7 +143,7 @@ func locate(p *photo.Picture) (register.Homography, error) {
 	case !ok:
 		return h, &ScanError{"the check sheet's five round marks are not all in the picture: scan the whole sheet with all four corners, the two marks of its first corner among them"}
 	}
-	return h.Then(register.Homography{g.by, 0, 0, 0, g.by, 0, 0, 0, 1}), nil
+	return h.Then(register.Homography{by, 0, 0, 0, by, 0, 0, 0, 1}), nil
 }
 
 // fitMarks tries which rings are the corners: the fifth mark and the marks' sizes must

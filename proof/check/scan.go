@@ -3,10 +3,7 @@ package check
 import (
 	"context"
 	"fmt"
-	"math"
 	"slices"
-
-	"gonum.org/v1/gonum/mat"
 
 	"firstsheet/proof"
 	"firstsheet/proof/cie"
@@ -70,13 +67,13 @@ func ReadScan(ctx context.Context, engine *proof.Engine, pic *photo.Picture, s s
 	}
 	light, err := fitLight(where[len(patches):], spots[len(patches):])
 	if err != nil {
-		return Scan{}, err
+		return Scan{}, &ScanError{"the bare paper of the sheet cannot be read: is it a check sheet, evenly lit?"}
 	}
 	out := Scan{Notes: slices.Clone(source.Notes)}
 	for i, p := range patches {
-		w := light.at(where[i].middle())
+		w := light.At(share(where[i].middle()))
 		c := spots[i].Lab.ToXYZ(cie.D50)
-		lab := cie.XYZ{X: c.X / w.X * cie.D50.X, Y: c.Y / w.Y, Z: c.Z / w.Z * cie.D50.Z}.ToLab(cie.D50)
+		lab := cie.XYZ{X: c.X / w[0] * cie.D50.X, Y: c.Y / w[1], Z: c.Z / w[2] * cie.D50.Z}.ToLab(cie.D50)
 		out.Readings = append(out.Readings, Reading{p, lab, spots[i].Spread})
 	}
 	out.Notes = append(out.Notes, "A scan or photograph is no measurement: its colours are as good as its profile.")
@@ -122,72 +119,19 @@ func read(engine *proof.Engine, source setup.Source, h register.Homography, wher
 	return out, nil
 }
 
-// light is the bare paper's XYZ over the design: the logarithm of each is a quadratic
-// in x and y.
-type light [3][6]float64
-
-func terms(p register.Point) [6]float64 {
-	x, y := p.X/designW-0.5, p.Y/designH-0.5
-	return [6]float64{1, x, y, x * x, x * y, y * y}
+// share returns a point of the design as a share of it.
+func share(p register.Point) register.Point {
+	return register.Point{X: p.X / designW, Y: p.Y / designH}
 }
 
-func (l light) at(p register.Point) cie.XYZ {
-	t := terms(p)
-	var out [3]float64
-	for k := range l {
-		for i, v := range t {
-			out[k] += v * l[k][i]
-		}
-		out[k] = math.Exp(out[k])
+// fitLight fits the light, in X, Y and Z, to spots of bare paper.
+func fitLight(where []rect, spots []pin.Reading) (register.Light, error) {
+	var at []register.Point
+	var colours [][3]float64
+	for i, r := range where {
+		c := spots[i].Lab.ToXYZ(cie.D50)
+		at, colours = append(at, share(r.middle())), append(colours, [3]float64{c.X, c.Y, c.Z})
 	}
-	return cie.XYZ{X: out[0], Y: out[1], Z: out[2]}
-}
-
-// fitLight fits the light to spots of bare paper. Those that are darker than the
-// others say are dirt or shadow and are left out.
-func fitLight(where []rect, spots []pin.Reading) (light, error) {
-	const off = 0.06 // of the light
-	use := make([]bool, len(where))
-	for i := range use {
-		use[i] = true
-	}
-	var l light
-	for range 4 {
-		n := 0
-		for _, u := range use {
-			if u {
-				n++
-			}
-		}
-		if n < 12 {
-			return l, &ScanError{"the bare paper of the sheet cannot be read: is it a check sheet, evenly lit?"}
-		}
-		a := mat.NewDense(n, 6, nil)
-		b := mat.NewDense(n, 3, nil)
-		row := 0
-		for i, r := range where {
-			if !use[i] {
-				continue
-			}
-			t := terms(r.middle())
-			a.SetRow(row, t[:])
-			c := spots[i].Lab.ToXYZ(cie.D50)
-			b.SetRow(row, []float64{math.Log(max(c.X, 1e-3)), math.Log(max(c.Y, 1e-3)), math.Log(max(c.Z, 1e-3))})
-			row++
-		}
-		var x mat.Dense
-		if err := x.Solve(a, b); err != nil {
-			return l, &ScanError{"the bare paper of the sheet cannot be read: is it a check sheet, evenly lit?"}
-		}
-		for k := range l {
-			for i := range l[k] {
-				l[k][i] = x.At(i, k)
-			}
-		}
-		for i, r := range where {
-			w, y := l.at(r.middle()).Y, spots[i].Lab.ToXYZ(cie.D50).Y
-			use[i] = math.Abs(y/w-1) < off
-		}
-	}
-	return l, nil
+	const off, least = 0.06, 12
+	return register.FitLight(at, colours, off, least)
 }
