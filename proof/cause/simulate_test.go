@@ -328,9 +328,9 @@ func (t *trial) run(engine *proof.Engine) error {
 // mistakes and Gaussian noise, 12 pins. The limits are those that are asked of the
 // whole; a smaller number is given twice the standard error of its size.
 //
-// CAUSE_PRINTS sets how many; 16 without it.
+// CAUSE_PRINTS sets how many; 10 without it.
 func TestSimulatedPrints(t *testing.T) {
-	n := 16
+	n := 10
 	if v, err := strconv.Atoi(os.Getenv("CAUSE_PRINTS")); err == nil && v > 0 {
 		n = v
 	}

@@ -1,6 +1,7 @@
 package register
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"math"
@@ -68,21 +69,31 @@ func Align(ctx context.Context, original, photograph *photo.Picture, corners []P
 			quads = append(quads, q)
 		}
 	}
-	starts := a.starts(quads, byHand)
-	best, alike := Identity(), math.Inf(-1)
-	for _, h := range starts {
+	coarse, middle := a.level(steps[0]), a.level(steps[1])
+	found := a.starts(coarse, quads, byHand)
+	for i := range found {
 		if err := ctx.Err(); err != nil {
 			return Match{}, err
 		}
-		coarse, _ := a.refine(h, steps[0])
-		h, score := a.refine(coarse, steps[1])
-		if score > alike {
-			best, alike = h, score
-		}
+		found[i] = coarse.refine(found[i].h)
+	}
+	sortStarts(found)
+	const finalists = 2
+	found = found[:min(finalists, len(found))]
+	for i := range found {
+		found[i] = middle.refine(found[i].h)
+	}
+	sortStarts(found)
+	best, alike := Identity(), -1.0
+	if len(found) > 0 {
+		best, alike = found[0].h, found[0].score
 	}
 	for _, s := range steps[2:] {
 		if err := ctx.Err(); err != nil {
 			return Match{}, err
+		}
+		if alike < LeastAlike/2 {
+			break // not worth a closer look
 		}
 		best, alike = a.polish(best, s)
 	}
@@ -111,15 +122,10 @@ var margins = []float64{0, 0.01, 0.02, 0.03, 0.045, 0.06, 0.08, 0.1, 0.13, 0.16,
 
 // starts returns the likeliest few ways in which the picture fills a sheet: turned by
 // quarters, with an even margin on two sides at least.
-func (a aligner) starts(quads [][4]Point, byHand bool) []Homography {
-	type start struct {
-		h     Homography
-		score float64
-	}
+func (a aligner) starts(level level, quads [][4]Point, byHand bool) []start {
 	var all []start
 	w, h := float64(a.original.W), float64(a.original.H)
 	mine := []Point{{0, 0}, {w, 0}, {w, h}, {0, h}}
-	level := a.level(steps[0])
 	for _, q := range quads {
 		for turn := range 4 {
 			var to [4]Point
@@ -158,21 +164,19 @@ func (a aligner) starts(quads [][4]Point, byHand bool) []Homography {
 			}
 		}
 	}
-	slices.SortStableFunc(all, func(a, b start) int {
-		if a.score > b.score {
-			return -1
-		}
-		if a.score < b.score {
-			return 1
-		}
-		return 0
-	})
-	var out []Homography
+	sortStarts(all)
 	const few = 6
-	for _, s := range all[:min(few, len(all))] {
-		out = append(out, s.h)
-	}
-	return out
+	return all[:min(few, len(all))]
+}
+
+// start is a map that may be the right one.
+type start struct {
+	h     Homography
+	score float64
+}
+
+func sortStarts(all []start) {
+	slices.SortStableFunc(all, func(a, b start) int { return cmp.Compare(b.score, a.score) })
 }
 
 func distance(a, b Point) float64 { return math.Hypot(a.X-b.X, a.Y-b.Y) }
@@ -238,17 +242,15 @@ func (l level) score(h Homography) float64 {
 	return (sti - st*si/n) / math.Sqrt(v)
 }
 
-// refine improves a map at a size of the original by raising the correlation, and
-// returns what is reached.
+// refine improves a map by raising the correlation.
 //
 // Source: Evangelidis and Psarakis, Parametric image alignment using enhanced
 // correlation coefficient maximization, IEEE TPAMI 30 (2008) 1858, equations from
 // memory.
-func (a aligner) refine(h Homography, side int) (Homography, float64) {
-	l := a.level(side)
+func (l level) refine(h Homography) start {
 	best, most := h, l.score(h)
 	now := l.toLevel(h)
-	const rounds = 25
+	const rounds = 20
 	worse := 0
 	for range rounds {
 		next, ok := l.step(now)
@@ -261,12 +263,12 @@ func (a aligner) refine(h Homography, side int) (Homography, float64) {
 		case score > most+1e-5:
 			best, most, worse = back, score, 0
 		case worse == 3:
-			return best, most
+			return start{best, most}
 		default:
 			worse++
 		}
 	}
-	return best, most
+	return start{best, most}
 }
 
 // polish improves a good map further: the photograph is laid onto the original first
