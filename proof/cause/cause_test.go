@@ -130,7 +130,8 @@ func TestASecondPassThroughOneTableIsATie(t *testing.T) {
 
 // Each ink missing from the model press itself.
 func TestAMissingInkIsFound(t *testing.T) {
-	for _, id := range []string{"pearl", "cotton"} {
+	t.Parallel()
+	for id, missing := range map[string][]int{"pearl": {press.Cyan, press.Black}, "cotton": {press.Magenta}} {
 		c := demoCase(t, id)
 		stock, _ := press.StockByID(id)
 		p := press.New(stock, stock.Right)
@@ -146,7 +147,7 @@ func TestAMissingInkIsFound(t *testing.T) {
 		}
 		defer chain.Close()
 		for ink, name := range press.InkNames() {
-			if ink != press.Cyan && ink != press.Magenta && ink != press.Black {
+			if !slices.Contains(missing, ink) {
 				continue
 			}
 			var colours []cie.Lab
@@ -168,6 +169,7 @@ func TestAMissingInkIsFound(t *testing.T) {
 // is too bright. Words decide less than measurements: the true cause is among the
 // three first.
 func TestWordsPointTheWay(t *testing.T) {
+	t.Parallel()
 	c := demoCase(t, "pearl")
 	c.Setup.Source = "romm"
 	places := spotsOf(twelve(), make([]cie.Lab, 12), 0)
@@ -195,6 +197,7 @@ func TestWordsPointTheWay(t *testing.T) {
 // Several pieces of evidence count together: a step of the guided order that passed
 // takes the causes away that it would have shown.
 func TestStepsRuleOut(t *testing.T) {
+	t.Parallel()
 	c := demoCase(t, "pearl")
 	places := Words{Places: spotsOf(twelve(), make([]cie.Lab, 12), 0), Said: []Saying{{Darker, Whole, 0}}}
 	share := func(a Answer, of func(Cause) bool) (sum float64) {

@@ -173,9 +173,10 @@ func numbersOf(p *photo.Picture) [][]float64 {
 // reference utility, the photographs with slant, uneven light, noise, a camera's white
 // balance error and JPEG. The corners are found, not told.
 //
-// CAUSE_PHOTOS sets how many; 3 without it.
+// CAUSE_PHOTOS sets how many; 2 without it.
 func TestSimulatedPhotographs(t *testing.T) {
-	n := 3
+	t.Parallel()
+	n := 2
 	if v, err := strconv.Atoi(os.Getenv("CAUSE_PHOTOS")); err == nil && v > 0 {
 		n = v
 	}
@@ -264,6 +265,7 @@ func (w *workshop) pick(r *rand.Rand, c Case) ([]*hypothesis, int) {
 
 // A photograph of something else, of too little, and of nothing is refused in words.
 func TestRefusedPhotographs(t *testing.T) {
+	t.Parallel()
 	pics := map[int]*photo.Picture{}
 	for i, name := range originals()[:4] {
 		pics[i] = original(t, name)

@@ -330,6 +330,7 @@ func (t *trial) run(engine *proof.Engine) error {
 //
 // CAUSE_PRINTS sets how many; 10 without it.
 func TestSimulatedPrints(t *testing.T) {
+	t.Parallel()
 	n := 10
 	if v, err := strconv.Atoi(os.Getenv("CAUSE_PRINTS")); err == nil && v > 0 {
 		n = v

@@ -279,7 +279,7 @@ func (a aligner) polish(h Homography, side int) (Homography, float64) {
 	plain := a.photograph.shrunk(l.byP)
 	l.edge = 1
 	best, most := h, -1.0
-	const rounds = 4
+	const rounds = 3
 	for range rounds {
 		there := l.toLevel(h)
 		laid := Gray{l.t.W, l.t.H, make([]float64, len(l.t.Values))}
@@ -293,7 +293,7 @@ func (a aligner) polish(h Homography, side int) (Homography, float64) {
 			best, most = h, score
 		}
 		d := Identity()
-		for range 6 {
+		for range 5 {
 			next, ok := on.step(d)
 			if !ok {
 				break
@@ -319,51 +319,53 @@ func (l level) step(h Homography) (Homography, bool) {
 	cx, cy := float64(l.t.W)/2, float64(l.t.H)/2
 	unit := Homography{half, 0, cx, 0, half, cy, 0, 0, 1}
 	g := unit.Then(h)
-	var slopes [][8]float64
-	var t, i []float64
+	var normal [64]float64
+	var sg, gt, gi [8]float64 // sums of the slopes, alone and with each picture's values
+	var n, st, si, ti, ii float64
 	for y := l.edge; y < l.t.H-l.edge; y++ {
 		for x := l.edge; x < l.t.W-l.edge; x++ {
 			u, v := (float64(x)+0.5-cx)/half, (float64(y)+0.5-cy)/half
 			w := g[6]*u + g[7]*v + 1
 			at := g.Apply(Point{u, v})
-			value, dx, dy, ok := l.p.at(at)
+			i, dx, dy, ok := l.p.at(at)
 			if !ok {
 				continue
 			}
+			t := l.t.Values[y*l.t.W+x]
 			dx, dy = dx/w, dy/w
 			k := -(dx*at.X + dy*at.Y)
-			slopes = append(slopes, [8]float64{dx * u, dx * v, dx, dy * u, dy * v, dy, k * u, k * v})
-			t, i = append(t, l.t.Values[y*l.t.W+x]), append(i, value)
+			s := [8]float64{dx * u, dx * v, dx, dy * u, dy * v, dy, k * u, k * v}
+			for a, sa := range s {
+				sg[a] += sa
+				gt[a] += sa * t
+				gi[a] += sa * i
+				for b := a; b < 8; b++ {
+					normal[8*a+b] += sa * s[b]
+				}
+			}
+			n, st, si, ti, ii = n+1, st+t, si+i, ti+t*i, ii+i*i
 		}
 	}
-	if float64(len(t)) < l.least() {
+	if n < l.least() {
 		return h, false
 	}
-	centre(t)
-	centre(i)
-	normal := mat.NewSymDense(8, nil)
-	gt, gi := mat.NewVecDense(8, nil), mat.NewVecDense(8, nil)
-	var tt, ti, ii float64
-	for n, s := range slopes {
-		for a := range 8 {
-			gt.SetVec(a, gt.AtVec(a)+s[a]*t[n])
-			gi.SetVec(a, gi.AtVec(a)+s[a]*i[n])
-			for b := a; b < 8; b++ {
-				normal.SetSym(a, b, normal.At(a, b)+s[a]*s[b])
-			}
-		}
-		tt, ti, ii = tt+t[n]*t[n], ti+t[n]*i[n], ii+i[n]*i[n]
+	// Both pictures less their means.
+	for a := range sg {
+		gt[a] -= sg[a] * st / n
+		gi[a] -= sg[a] * si / n
 	}
+	ti, ii = ti-st*si/n, ii-si*si/n
 	var c mat.Cholesky
-	if !c.Factorize(normal) {
+	if !c.Factorize(mat.NewSymDense(8, normal[:])) {
 		return h, false
 	}
 	var xt, xi mat.VecDense
-	if c.SolveVecTo(&xt, gt) != nil || c.SolveVecTo(&xi, gi) != nil {
+	vt, vi := mat.NewVecDense(8, gt[:]), mat.NewVecDense(8, gi[:])
+	if c.SolveVecTo(&xt, vt) != nil || c.SolveVecTo(&xi, vi) != nil {
 		return h, false
 	}
-	above := ii - mat.Dot(gi, &xi)
-	below := ti - mat.Dot(gt, &xi)
+	above := ii - mat.Dot(vi, &xi)
+	below := ti - mat.Dot(vt, &xi)
 	if below <= 0 {
 		return h, false
 	}
@@ -379,14 +381,4 @@ func (l level) step(h Homography) (Homography, bool) {
 		return h, false
 	}
 	return back.Then(g), true
-}
-
-func centre(v []float64) {
-	var mean float64
-	for _, x := range v {
-		mean += x / float64(len(v))
-	}
-	for i := range v {
-		v[i] -= mean
-	}
 }
