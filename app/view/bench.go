@@ -69,10 +69,6 @@ const (
 	foldWidth   = 104
 )
 
-func heading(s string) *canvas.Text {
-	return widget.NewText(s, toolkittheme.SizeNameSubHeadingText, toolkittheme.ColorNameForeground, true)
-}
-
 func newBench(h *Host) *bench {
 	b := &bench{h: h, ground: canvas.NewRectangle(widget.Color(theme.ColorBench)),
 		rule: canvas.NewLine(widget.Color(theme.ColorLine)), library: -1, rows: map[string]*widget.PaperRow{}}
@@ -97,20 +93,6 @@ func newBench(h *Host) *bench {
 	return b
 }
 
-// freeLayout calls a function to lay out a group.
-type freeLayout struct {
-	least fyne.Size
-	place func(size fyne.Size)
-}
-
-func (l freeLayout) Layout(_ []fyne.CanvasObject, size fyne.Size) { l.place(size) }
-func (l freeLayout) MinSize([]fyne.CanvasObject) fyne.Size        { return l.least }
-
-func set(o fyne.CanvasObject, x, y, w, h float32) {
-	o.Move(fyne.NewPos(x, y))
-	o.Resize(fyne.NewSize(w, h))
-}
-
 func (b *bench) makePaper() {
 	head := heading("Paper")
 	add := widget.NewQuiet("add…", func() { b.h.Do(session.AskFor{Ask: session.AskPaper}) })
@@ -125,19 +107,6 @@ func (b *bench) makePaper() {
 		set(facts, s.Width-138, 0, 64, 28)
 		set(b.scroll, 0, headRow+2, s.Width, s.Height-headRow-2)
 	}}, head, add, facts, b.scroll)
-}
-
-// rowsLayout stacks rows of equal height.
-type rowsLayout struct{}
-
-func (rowsLayout) Layout(o []fyne.CanvasObject, size fyne.Size) {
-	for i, c := range o {
-		set(c, 0, float32(i)*(widget.RowHeight+2), size.Width, widget.RowHeight)
-	}
-}
-
-func (rowsLayout) MinSize(o []fyne.CanvasObject) fyne.Size {
-	return fyne.NewSize(150, float32(len(o))*(widget.RowHeight+2))
 }
 
 func (b *bench) makeConversion() {
@@ -394,14 +363,6 @@ func (b *bench) reveal(row *widget.PaperRow) {
 			b.scroll.Refresh() // takes in rows that have just come, else the way ends before them
 			b.scroll.ScrollToOffset(fyne.NewPos(0, y))
 		}
-	}
-}
-
-func show(o fyne.CanvasObject, on bool) {
-	if on {
-		o.Show()
-	} else {
-		o.Hide()
 	}
 }
 

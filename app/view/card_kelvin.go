@@ -151,16 +151,6 @@ func (k *kelvin) update(now session.State) {
 	k.followOther(now)
 }
 
-// halves lays two columns side by side.
-func halves(left, right *layout.Column, share float32) *fyne.Container {
-	return container.New(freeLayout{fyne.NewSize(400, 200), func(s fyne.Size) {
-		const gap = 32
-		w := (s.Width - gap) * share
-		left.Put(0, 0, w, s.Height)
-		right.Put(w+gap, 0, s.Width-gap-w, s.Height)
-	}}, left.Scroll, right.Scroll)
-}
-
 // The leaf of the screen.
 
 func (k *kelvin) makeScreen() {

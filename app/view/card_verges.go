@@ -875,28 +875,3 @@ func minus(v float64) string {
 	}
 	return fmt.Sprintf("%.0f", math.Max(v, 0))
 }
-
-// stack sets objects of their own least height one beneath the other.
-type stack struct{ gap float32 }
-
-func (l stack) Layout(o []fyne.CanvasObject, size fyne.Size) {
-	y := float32(0)
-	for _, c := range o {
-		if c.Visible() {
-			h := c.MinSize().Height
-			set(c, 0, y, size.Width, h)
-			y += h + l.gap
-		}
-	}
-}
-
-func (l stack) MinSize(o []fyne.CanvasObject) fyne.Size {
-	w, y := float32(0), float32(0)
-	for _, c := range o {
-		if c.Visible() {
-			m := c.MinSize()
-			w, y = max(w, m.Width), y+m.Height+l.gap
-		}
-	}
-	return fyne.NewSize(w, y)
-}

@@ -8,7 +8,6 @@ import (
 	"strings"
 
 	"fyne.io/fyne/v2"
-	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/container"
 	toolkittheme "fyne.io/fyne/v2/theme"
 
@@ -71,7 +70,7 @@ type yardstick struct {
 	intents       [4]*widget.Toggle
 	with, without *widget.Toggle
 	start         *widget.Press
-	bar           *progressBar
+	bar           *widget.Gauge
 	table         *widget.Table
 	column        *widget.Prose
 	said          *widget.Prose
@@ -97,7 +96,7 @@ func newYardstick(h *Host) *yardstick {
 	y.makeTicks()
 	y.start = widget.NewPress("", y.press)
 	y.start.Explain("Measure every ticked way over the whole picture at full size (Return). It runs in the background and can be stopped (Esc closes and stops it).", y.tell)
-	y.bar = newProgressBar()
+	y.bar = widget.NewGauge()
 	y.makeTable()
 	prose := func(ink fyne.ThemeColorName, most int) *widget.Prose {
 		return widget.NewProse("", toolkittheme.SizeNameText, ink, most)
@@ -541,99 +540,4 @@ func numbered(rule []string) []string {
 		out[i] = fmt.Sprintf("%d  %s", i, out[i])
 	}
 	return out
-}
-
-// progressBar is a plain bar; it has no hue.
-type progressBar struct {
-	bar
-	done         float64
-	track, shown *canvas.Rectangle
-}
-
-func newProgressBar() *progressBar {
-	b := &progressBar{track: canvas.NewRectangle(widget.Color(theme.ColorField)), shown: canvas.NewRectangle(widget.Color(theme.ColorChosen))}
-	b.track.CornerRadius, b.shown.CornerRadius = 4, 4
-	b.objs = []fyne.CanvasObject{b.track, b.shown}
-	b.place = func(size fyne.Size) {
-		b.track.Resize(size)
-		b.shown.Resize(fyne.NewSize(size.Width*float32(b.done), size.Height))
-	}
-	b.ExtendBaseWidget(b)
-	return b
-}
-
-// Set shows how much is done, 0 to 1.
-func (b *progressBar) Set(done float64) {
-	b.done = done
-	b.Refresh()
-}
-
-// tickRows sets objects in rows from left to right; columns fixes how many stand in a
-// row, each as wide as the others.
-type tickRows struct {
-	gap     float32
-	columns int
-	height  float32
-}
-
-func (l *tickRows) Layout(o []fyne.CanvasObject, size fyne.Size) {
-	const row = 30
-	if l.columns > 0 {
-		w := (size.Width - float32(l.columns-1)*l.gap) / float32(l.columns)
-		for i, c := range o {
-			set(c, float32(i%l.columns)*(w+l.gap), float32(i/l.columns)*(row+4), w, row)
-		}
-		l.height = float32((len(o)+l.columns-1)/l.columns) * (row + 4)
-		return
-	}
-	x, y := float32(0), float32(0)
-	for _, c := range o {
-		w := c.MinSize().Width
-		if x > 0 && x+w > size.Width {
-			x, y = 0, y+row+4
-		}
-		set(c, x, y, min(w, size.Width), row)
-		x += w + l.gap
-	}
-	l.height = y + row + 4
-}
-
-func (l *tickRows) MinSize(o []fyne.CanvasObject) fyne.Size {
-	return fyne.NewSize(80, max(l.height, 34))
-}
-
-// paragraphs stacks headings and paragraphs, each with the height that its text asks
-// for at the width there is.
-type paragraphs struct{}
-
-func (paragraphs) walk(o []fyne.CanvasObject, width float32, do func(c fyne.CanvasObject, y, h float32)) float32 {
-	y := float32(0)
-	for _, c := range o {
-		if p, ok := c.(*widget.Prose); ok {
-			h := float32(0)
-			if p.Text != "" {
-				h = p.HeightFor(width)
-			}
-			do(c, y, h)
-			y += h + 10
-			continue
-		}
-		do(c, y, 24)
-		y += 28
-	}
-	return y
-}
-
-func (l paragraphs) Layout(o []fyne.CanvasObject, size fyne.Size) {
-	l.walk(o, size.Width-16, func(c fyne.CanvasObject, y, h float32) { set(c, 0, y, size.Width-16, h) })
-}
-
-func (l paragraphs) MinSize(o []fyne.CanvasObject) fyne.Size {
-	w := float32(300)
-	for _, c := range o {
-		if s := c.Size().Width; s > 20 {
-			w = s
-		}
-	}
-	return fyne.NewSize(200, l.walk(o, w, func(fyne.CanvasObject, float32, float32) {}))
 }
