@@ -71,19 +71,6 @@ func show(o fyne.CanvasObject, on bool) {
 	}
 }
 
-// rowsLayout stacks rows of equal height.
-type rowsLayout struct{}
-
-func (rowsLayout) Layout(o []fyne.CanvasObject, size fyne.Size) {
-	for i, c := range o {
-		set(c, 0, float32(i)*(widget.RowHeight+2), size.Width, widget.RowHeight)
-	}
-}
-
-func (rowsLayout) MinSize(o []fyne.CanvasObject) fyne.Size {
-	return fyne.NewSize(150, float32(len(o))*(widget.RowHeight+2))
-}
-
 // stack sets objects of their own least height one beneath the other.
 type stack struct{ gap float32 }
 
@@ -151,40 +138,4 @@ func (l *tickRows) Layout(o []fyne.CanvasObject, size fyne.Size) {
 
 func (l *tickRows) MinSize(o []fyne.CanvasObject) fyne.Size {
 	return fyne.NewSize(80, max(l.height, 34))
-}
-
-// paragraphs stacks headings and paragraphs, each with the height that its text asks
-// for at the width there is.
-type paragraphs struct{}
-
-func (paragraphs) walk(o []fyne.CanvasObject, width float32, do func(c fyne.CanvasObject, y, h float32)) float32 {
-	y := float32(0)
-	for _, c := range o {
-		if p, ok := c.(*widget.Prose); ok {
-			h := float32(0)
-			if p.Text != "" {
-				h = p.HeightFor(width)
-			}
-			do(c, y, h)
-			y += h + 10
-			continue
-		}
-		do(c, y, 24)
-		y += 28
-	}
-	return y
-}
-
-func (l paragraphs) Layout(o []fyne.CanvasObject, size fyne.Size) {
-	l.walk(o, size.Width-16, func(c fyne.CanvasObject, y, h float32) { set(c, 0, y, size.Width-16, h) })
-}
-
-func (l paragraphs) MinSize(o []fyne.CanvasObject) fyne.Size {
-	w := float32(300)
-	for _, c := range o {
-		if s := c.Size().Width; s > 20 {
-			w = s
-		}
-	}
-	return fyne.NewSize(200, l.walk(o, w, func(fyne.CanvasObject, float32, float32) {}))
 }

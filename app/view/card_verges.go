@@ -72,7 +72,7 @@ func newVerges(h *Host) *verges {
 	v.flatTold, v.fallTold, v.state = prose("", 2), prose("", 2), prose("", 3)
 	v.pinEmpty = widget.NewProse(noPinsText, v.foot.line.Type, v.foot.line.Ink, 3)
 	v.key = container.New(stack{gap: 2})
-	v.pins = container.New(rowsLayout{})
+	v.pins = container.New(stack{gap: 2})
 	v.makeControls()
 	v.makeLines()
 	v.cutChosen(h.State())

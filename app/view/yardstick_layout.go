@@ -4,6 +4,7 @@ import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
 
+	"firstsheet/app/layout"
 	"firstsheet/app/session"
 )
 
@@ -12,7 +13,7 @@ type yardstickParts struct {
 	paperHead, intentHead, compHead fyne.CanvasObject
 	papers                          *container.Scroll
 	intents, comp                   *fyne.Container
-	words, rules                    *container.Scroll
+	words, rules                    *layout.Column
 }
 
 func (y *yardstick) built() Built {
@@ -25,18 +26,17 @@ func (y *yardstick) built() Built {
 		papers:  container.NewVScroll(ticks),
 		intents: container.New(&tickRows{gap: 14, columns: 2}, y.intents[0], y.intents[1], y.intents[2], y.intents[3]),
 		comp:    container.New(&tickRows{gap: 14, columns: 1}, y.with, y.without),
-		words: container.NewVScroll(container.New(paragraphs{}, heading("Recommended"), y.why,
-			heading("What speaks against it"), y.against)),
-		rules: container.NewVScroll(container.New(paragraphs{}, heading("The rule"), y.rules)),
+		words:   layout.NewColumn(heading("Recommended"), y.why, heading("What speaks against it"), y.against),
+		rules:   layout.NewColumn(heading("The rule"), y.rules),
 	}
 	content := container.New(freeLayout{fyne.NewSize(860, 480), func(s fyne.Size) {
 		y.layAsked(p, s)
 		y.layOutcome(p, s)
 	}}, p.paperHead, p.papers, p.intentHead, p.intents, p.compHead, p.comp, y.start, y.bar, y.said, y.table, y.empty,
-		y.column, y.place, y.beside, p.words, p.rules, y.foot.line)
+		y.column, y.place, y.beside, p.words.Scroll, p.rules.Scroll, y.foot.line)
 	y.relay = func() {
-		p.words.Refresh()
-		p.rules.Refresh()
+		p.words.Again()
+		p.rules.Again()
 	}
 	return Built{Content: content, Update: func(session.State) { y.show() }, Close: y.work.close, Key: y.typed}
 }
@@ -74,8 +74,8 @@ func (y *yardstick) layOutcome(p yardstickParts, s fyne.Size) {
 	set(y.place, 0, low, 230, 30)
 	set(y.beside, 240, low, 350, 30)
 	w := max(s.Width*0.36, 300)
-	set(p.words, 0, low+38, s.Width-w-yardstickGap, bottom-38)
-	set(p.rules, s.Width-w, low+38, w, bottom-38)
+	p.words.Put(0, low+38, s.Width-w-yardstickGap, bottom-38)
+	p.rules.Put(s.Width-w, low+38, w, bottom-38)
 	column := captionHeight(2)
 	set(y.column, 0, low-column-8, s.Width, column)
 	set(y.table, 0, yardstickTop+14, s.Width, low-column-16-yardstickTop-14)
