@@ -31,7 +31,9 @@ func MeasureGreys(e Engine, screen *proof.Profile) (*Greys, error) {
 		numbers = append(numbers, v, v, v)
 	}
 	var values [256]proof.Value
-	chain.Values(values[:], numbers)
+	if err := chain.Values(values[:], numbers); err != nil {
+		return nil, err
+	}
 	g := &Greys{}
 	for i, v := range values {
 		g.L[i] = v.Original.L
