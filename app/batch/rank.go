@@ -78,18 +78,22 @@ func (j *rankJob) run(ctx context.Context, args []string, s streams) error {
 	if err != nil {
 		return err
 	}
-	source, picture, err := j.gather(ctx)
+	source, pins, err := j.read(ctx)
 	if err != nil {
 		return err
 	}
-	ways, left := rank.Ways(papers, intents, compensation)
 	engine := proof.NewEngine()
 	defer engine.Close()
-	outcome, err := rank.Compute(ctx, engine, picture, ways, func(w rank.Way) (proof.Plan, error) {
-		set := setup.Usual(w.Paper)
-		set.Intent, set.BPC = w.Intent, w.Compensation
-		return set.Plan(j.finder(source.Profile))
-	}, nil)
+	question := rank.Question{
+		Pixels: source.Pixels(), Alpha: source.Picture.Alpha, Pins: pins,
+		Papers: papers, Intents: intents, Compensation: compensation,
+		Plan: func(w rank.Way) (proof.Plan, error) {
+			set := setup.Usual(w.Paper)
+			set.Intent, set.BPC = w.Intent, w.Compensation
+			return set.Plan(j.finder(source.Profile))
+		},
+	}
+	outcome, left, err := question.Answer(ctx, engine, nil)
 	if err != nil {
 		return naming(j.photo, err)
 	}
@@ -176,24 +180,19 @@ func (j *rankJob) candidates() ([]rank.Paper, error) {
 	return out, nil
 }
 
-// gather reads the picture.
-func (j *rankJob) gather(ctx context.Context) (setup.Source, *rank.Picture, error) {
-	source, err := openPhoto(ctx, j.photo, j.source)
+// read reads the picture and the pins.
+func (j *rankJob) read(ctx context.Context) (source setup.Source, pins []pin.Pin, err error) {
+	if source, err = openPhoto(ctx, j.photo, j.source); err != nil || j.pins == "" {
+		return source, nil, err
+	}
+	data, err := readText(j.pins)
 	if err != nil {
 		return source, nil, err
 	}
-	var pins []pin.Pin
-	if j.pins != "" {
-		data, err := readText(j.pins)
-		if err != nil {
-			return source, nil, err
-		}
-		if err := json.Unmarshal(data, &pins); err != nil {
-			return source, nil, fmt.Errorf("%s: %w", j.pins, err)
-		}
+	if err := json.Unmarshal(data, &pins); err != nil {
+		return source, nil, fmt.Errorf("%s: %w", j.pins, err)
 	}
-	picture, err := rank.Gather(ctx, source.Pixels(), source.Picture.Alpha, pins, nil)
-	return source, picture, naming(j.photo, err)
+	return source, pins, nil
 }
 
 // openPhoto reads a picture and finds what its numbers are; given is "" for what it

@@ -82,6 +82,10 @@ func (a PictureOpened) reduce(s State) State {
 	if !keep {
 		s.Pins, s.NumPins, s.Pin = a.Pins, a.NumPin, -1
 		s.View = Viewport{Fit: true}
+		if a.NumPin == 0 {
+			s.Proposing++
+			s.Unasked = true
+		}
 	}
 	s.Values = [MaxSheets][MaxPins]PinValue{}
 	for i := range s.Results {

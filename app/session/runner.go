@@ -23,7 +23,7 @@ type runner struct {
 	looks   map[wanted]*lookWork
 	apart   map[[2]wanted]*apartWork
 	figures map[wanted]proof.Figures
-	lanes   chan struct{} // bounds how many looks are made at once
+	lanes   chan struct{} // bounds how many looks but drafts are made at once
 
 	frame   uint64
 	drawn   frameKey // what the last started frame shows
@@ -159,13 +159,14 @@ func (r *runner) differ(now State) {
 // propose finds telling colours of the picture.
 func (r *runner) propose(now State) {
 	pic := r.s.store.Picture(now.Picture.Key)
-	have := append([]pin.Pin(nil), now.Pins[:now.NumPins]...)
+	have, unasked := append([]pin.Pin(nil), now.Pins[:now.NumPins]...), now.Unasked
 	r.work(func() {
 		pins, err := r.s.engine.Propose(r.ctx, pic, have)
 		r.post(func() {
 			switch {
 			case err != nil:
 				r.s.Do(Tell{Explain(err, now.Picture.Path)})
+			case len(pins) == 0 && unasked:
 			case len(pins) == 0:
 				r.s.Do(Tell{Notice{Headline: "This picture has no more colours that tell about a print than those with pins."}})
 			default:

@@ -141,13 +141,17 @@ func (r *runner) refine(set wanted) {
 
 // lookFor has the engine make a look and lays it on the desk.
 func (r *runner) lookFor(set wanted, w *lookWork, q proof.Quality) {
-	select {
-	case r.lanes <- struct{}{}:
-	case <-w.ctx.Done():
-		return
+	// A draft is what somebody looks at and waits for: it never stands behind finer looks
+	// or those that only a held key would show.
+	if q != proof.Draft {
+		select {
+		case r.lanes <- struct{}{}:
+			defer func() { <-r.lanes }()
+		case <-w.ctx.Done():
+			return
+		}
 	}
 	look, err := r.s.engine.Look(w.ctx, w.pic, set.Setup, q)
-	<-r.lanes
 	if w.ctx.Err() != nil {
 		return
 	}

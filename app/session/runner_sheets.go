@@ -139,7 +139,10 @@ func (r *runner) value(ctx context.Context, n int, w sheetWork, now State) {
 			return // the set-up's own request tells why
 		}
 		found := ValuesFound{N: n, Gen: w.gen}
-		found.Words, found.Spoken = r.s.engine.Sentence(pic, w.set.Setup, pins, vals, chosen, fig)
+		found.Words, found.Spoken, err = r.s.engine.Sentence(ctx, pic, w.set.Setup, pins, vals, chosen, fig)
+		if err != nil {
+			return
+		}
 		copy(found.Values[:], vals)
 		r.post(func() {
 			if ctx.Err() == nil {

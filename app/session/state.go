@@ -92,6 +92,7 @@ const MaxStations = 8
 
 // Route is the chain that the colours travel, as data.
 type Route struct {
+	Paper    string // what the paper is called, "" for the original
 	N        int
 	Stations [MaxStations]Station
 	Idle     string // why compensation does nothing here, or ""
@@ -189,8 +190,10 @@ type State struct {
 	Pins    [MaxPins]pin.Pin
 	NumPins int
 	Pin     int // the chosen pin, -1 for none
-	// Proposing goes up with each wish for proposed pins.
+	// Proposing goes up with each wish for proposed pins. Unasked is set where nobody has
+	// wished for them: a picture that comes without pins gets some.
 	Proposing int
+	Unasked   bool
 	Differ    Differ
 	Held      Held
 	Peek      Route // the route of what the held key shows

@@ -69,7 +69,7 @@ func (b *sentenceBar) heightFor(w float32) float32 {
 }
 
 func (b *sentenceBar) update(now session.State) {
-	text := now.Sentence()
+	text := now.Told().Text
 	if b.words.Text != text {
 		b.words.SetText(text)
 		b.place(b.Size())

@@ -20,7 +20,7 @@ func (b *bench) makePaper() {
 	add.Explain("Add a printer profile (.icc, .icm) to your papers; dropping one on the window does the same.", b.h.Hint)
 	facts := widget.NewQuiet("facts", func() { b.h.Do(session.OpenCard{ID: "facts"}) })
 	facts.Explain("What this paper is: white, black, size of its gamut, tables, and what is known of the stock.", b.h.Hint)
-	b.papers = container.New(rowsLayout{})
+	b.papers = container.New(stack{gap: 2})
 	b.scroll = container.NewVScroll(b.papers)
 	b.cols[0] = container.New(freeLayout{fyne.NewSize(220, benchHeight), func(s fyne.Size) {
 		set(head, 0, 3, 90, 24)

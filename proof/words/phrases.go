@@ -190,7 +190,7 @@ func (c Change) Sentence() string {
 // that starts with a small letter is spoken of as "this ..."; any other is
 // taken for a proper name. An empty name is "this colour".
 func (c Change) OnSheet(paper, pin string) string {
-	return "On " + paper + " " + subject(pin) + " prints " + c.predicate()
+	return "On " + paper + " " + This(pin) + " prints " + c.predicate()
 }
 
 // Beside returns the change as one sentence about one of two prints: "Sheet 2 prints a
@@ -219,7 +219,9 @@ func (c Change) predicate() string {
 	return List(append(parts, c.adjectives()...))
 }
 
-func subject(pin string) string { return called("this ", pin) }
+// This is a pin's name as a sentence begins to speak of it: "this shirt", a proper name as
+// it is, and "this colour" where it has none.
+func This(pin string) string { return called("this ", pin) }
 
 // The is a pin's name in a sentence: "the shirt", a proper name as it is, and "this
 // colour" where it has none.
@@ -277,7 +279,7 @@ func OtherPaper(profile, printed string) string {
 // degrees from red towards orange, because the driver took ...". With a change
 // below 1 ΔE00 it says that this colour does not show the slip.
 func (c Change) Because(pin, reason string) string {
-	s := Capital(subject(pin))
+	s := Capital(This(pin))
 	if c.Same() {
 		return s + " does not show it: " + reason
 	}

@@ -341,14 +341,14 @@ func (e *Engine) Propose(context.Context, *session.Picture, []pin.Pin) ([]pin.Pi
 }
 
 // Sentence implements session.Engine.
-func (e *Engine) Sentence(_ *session.Picture, set setup.Setup, pins []pin.Pin, _ []session.PinValue, _ int, _ *proof.Figures) (string, int) {
+func (e *Engine) Sentence(_ context.Context, _ *session.Picture, set setup.Setup, pins []pin.Pin, _ []session.PinValue, _ int, _ *proof.Figures) (string, int, error) {
 	if set.Paper == "" {
-		return "", -1
+		return "", -1, nil
 	}
 	if len(pins) > 0 {
-		return "On " + set.Paper + " this " + pins[0].Name + " prints duller.", 0
+		return "On " + set.Paper + " this " + pins[0].Name + " prints duller.", 0, nil
 	}
-	return "On " + set.Paper + " little is out of reach.", -1
+	return "On " + set.Paper + " little is out of reach.", -1, nil
 }
 
 var errFake = &proof.PlanError{Reason: "this engine computes nothing"}
