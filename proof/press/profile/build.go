@@ -113,7 +113,7 @@ func (b *builder) run() error {
 	}
 	grid := b.spec.InverseGrid
 	rows := grid * grid
-	b.total = int64(nodes/64 + 5*rows)
+	b.total = int64(nodes/64 + 6*rows) // the sixth is evening out
 
 	white := b.spec.Forward(b.bare())
 	if !(white.L > 20 && white.L < 110 && white.Chroma() < 60) {
@@ -207,6 +207,14 @@ func (b *builder) absolute(c cie.Lab) cie.Lab {
 
 // parallel runs n jobs on all cores and reports progress.
 func (b *builder) parallel(what string, n int, job func(int)) error {
+	return b.spread(n, func(i int) {
+		job(i)
+		b.step(what)
+	})
+}
+
+// spread is parallel without progress.
+func (b *builder) spread(n int, job func(int)) error {
 	var next atomic.Int64
 	var wait sync.WaitGroup
 	for range min(runtime.GOMAXPROCS(0), n) {
@@ -217,7 +225,6 @@ func (b *builder) parallel(what string, n int, job func(int)) error {
 					return
 				}
 				job(i)
-				b.step(what)
 			}
 		})
 	}
