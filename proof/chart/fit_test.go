@@ -125,6 +125,23 @@ func TestFitFollowsCreases(t *testing.T) {
 	}
 }
 
+// A creased printer is worth more patches than a smooth one, and noisy readings,
+// which have to be averaged, more again.
+func TestWorthFollowsThePress(t *testing.T) {
+	smooth := testInk{n: 1.9, gain: 0.5, blackFrom: 0.99}.rgb
+	worth := func(forward func([]float64) cie.Lab, noise float64) int {
+		return fit(t, measured(t, 800, forward, noise)).Report().Worth
+	}
+	creased, easy, noisyOnes := worth(stock(t, "pearl").Forward, 0.15), worth(smooth, 0.15), worth(stock(t, "pearl").Forward, 0.6)
+	t.Logf("creased %d, smooth %d, creased and noisy %d", creased, easy, noisyOnes)
+	if !(easy <= 300 && creased >= 700 && creased <= 2000 && noisyOnes > creased) {
+		t.Errorf("worth printing: creased %d, smooth %d, creased with noise %d", creased, easy, noisyOnes)
+	}
+	if few := fit(t, measured(t, 150, smooth, 0.15)).Report(); few.Worth != 0 {
+		t.Errorf("150 patches are said to tell that %d are worth printing", few.Worth)
+	}
+}
+
 // A published set, a quarter of it held out: FOGRA39 is smoothed data, so the
 // model must predict what it has not seen almost exactly. 0.09 was reached.
 func TestFitPredictsHeldOutPartOfFOGRA39(t *testing.T) {
