@@ -8,8 +8,7 @@ type Command struct {
 	Name string // the menu item, in plain words
 	Help string // what it does, for the help card
 	// Key is the key's name as the toolkit names it: "O", "Plus", "Left". A
-	// letter is the initial of the word in Name that is ours. Where a text
-	// field has the keyboard, Ctrl+Shift and the letter do the same.
+	// letter is the initial of the word in Name that is ours.
 	Key string
 	// Ctrl is set where the key works only together with Ctrl.
 	Ctrl bool

@@ -215,10 +215,7 @@ func overlayCommands() []Command {
 	list := []Command{{ID: "differ", Menu: MenuLooking, Name: "Where do they differ?", Key: "X",
 		Help: "take all sheets to the place where they differ most, then to the next; hold N to blink",
 		Act:  do(FindDifference{})}}
-	for _, o := range overlay.All() {
-		if o.Switch == "" {
-			continue
-		}
+	for _, o := range overlay.Switched() {
 		list = append(list, Command{ID: o.ID, Menu: MenuLooking, Name: o.Switch, Key: o.Key, Help: o.Help,
 			Act: looking(func(l *Looking) { l.Overlays = l.Overlays.With(o.ID, !l.Overlays.Has(o.ID)) }),
 			On:  func(s State) bool { return s.Looking.Overlays.Has(o.ID) }})
@@ -244,18 +241,22 @@ func lookingCommands() []Command {
 				return SetWhite{proof.PaperWhite}
 			},
 			On: func(s State) bool { sh, _ := s.Proof(); return sh.White == proof.PaperWhite }},
-		{ID: "toobright", Menu: MenuLooking, Name: "As on a screen set too bright",
+		{ID: "toobright", Menu: MenuLooking, Name: "Screen too bright",
 			Help: "darken the sheets as prints look beside a screen that is set too bright",
 			Act:  looking(func(l *Looking) { l.TooBright = !l.TooBright }),
 			On:   func(s State) bool { return s.Looking.TooBright }},
-		{ID: "looking", Menu: MenuLooking, Name: "Looking: unfold", Key: "L",
-			Help: "fold or unfold the bench’s Looking group",
+		{ID: "looking", Menu: MenuLooking, Name: "More ways of looking", Key: "L",
+			Help: "unfold all papers, the picture’s numbers, reach bands and other ways of looking",
 			Act: func(s State) Action {
 				f := s.Folds
 				f.Looking = !f.Looking
 				return Unfold{f}
 			},
 			On: func(s State) bool { return s.Folds.Looking }},
+		{ID: "bare", Menu: MenuLooking, Name: "Only the sheets, on the whole screen", Key: "F11",
+			Help: "leave nothing but the sheets; every key goes on working, the same key or Escape brings the rest back",
+			Act:  func(s State) Action { return SetBare{!s.Bare} },
+			On:   func(s State) bool { return s.Bare }},
 		{ID: "light", Menu: MenuLooking, Name: "Light surroundings",
 			Help: "light or dark surroundings; the desk stays the same grey",
 			Act:  func(s State) Action { return SetLight{!s.Light} },
@@ -302,7 +303,11 @@ func pinCommands() []Command {
 				}
 				return ChoosePin{(s.Pin + 1) % s.NumPins}
 			}},
-		{ID: "table", Menu: MenuPins, Name: "Table of pins: unfold", Key: "T",
+		{ID: "pinless", Menu: MenuPins, Name: "Zero pins in sight", Key: "Z",
+			Help: "hide the pins on the sheets, or show them again",
+			Act:  looking(func(l *Looking) { l.NoPins = !l.NoPins }),
+			On:   func(s State) bool { return s.Looking.NoPins }},
+		{ID: "table", Menu: MenuPins, Name: "Table of pins", Key: "T",
 			Help: "fold or unfold the table of pins",
 			Act: func(s State) Action {
 				f := s.Folds

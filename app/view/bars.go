@@ -5,6 +5,7 @@ import (
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
+	"fyne.io/fyne/v2/driver/desktop"
 	toolkittheme "fyne.io/fyne/v2/theme"
 	toolkit "fyne.io/fyne/v2/widget"
 
@@ -33,47 +34,61 @@ func (r *barRenderer) Destroy()                     {}
 
 const pad = 14 // the window's side margin
 
-// sentenceBar is the one large computed sentence of the active sheet.
+// sentenceBar is the one computed sentence. A click on it goes to the pin that it speaks
+// of, or on to the next place at which the sheets differ.
 type sentenceBar struct {
 	bar
+	h      *Host
 	ground *canvas.Rectangle
 	words  *widget.Prose
+	told   session.Told
 }
 
-func newSentenceBar() *sentenceBar {
-	b := &sentenceBar{ground: canvas.NewRectangle(theme.Desk)}
-	b.words = widget.NewProse("", theme.SizeSentence, theme.ColorDeskInk, 2)
+func newSentenceBar(h *Host) *sentenceBar {
+	b := &sentenceBar{h: h, ground: canvas.NewRectangle(theme.Desk)}
+	b.words = widget.NewProse("", toolkittheme.SizeNameSubHeadingText, theme.ColorDeskInk, 2)
 	b.words.Centre = true
 	b.objs = []fyne.CanvasObject{b.ground, b.words}
 	b.place = func(size fyne.Size) {
 		b.ground.Resize(size)
-		b.words.Type = sentenceSize(size.Width)
 		h := b.words.HeightFor(size.Width - 2*pad)
-		set(b.words, pad, (size.Height-h)/2-3, size.Width-2*pad, h)
+		set(b.words, pad, (size.Height-h)/2-2, size.Width-2*pad, h)
 	}
 	b.ExtendBaseWidget(b)
 	return b
 }
 
-func sentenceSize(w float32) fyne.ThemeSizeName {
-	if w < 1240 {
-		return toolkittheme.SizeNameSubHeadingText
-	}
-	return theme.SizeSentence
-}
-
 // heightFor is that of two lines, whatever the sentence: a longer one must not
 // move the sheets.
-func (b *sentenceBar) heightFor(w float32) float32 {
-	return 2*widget.LineHeight(widget.Size(sentenceSize(w))) + 8
+func (b *sentenceBar) heightFor(float32) float32 {
+	return 2*widget.LineHeight(widget.Size(toolkittheme.SizeNameSubHeadingText)) + 4
 }
 
 func (b *sentenceBar) update(now session.State) {
-	text := now.Told().Text
-	if b.words.Text != text {
-		b.words.SetText(text)
+	if t := now.Told(); t != b.told {
+		b.told = t
+		b.words.SetText(t.Text)
 		b.place(b.Size())
 	}
+}
+
+// Tapped implements fyne.Tappable.
+func (b *sentenceBar) Tapped(*fyne.PointEvent) {
+	b.h.Focus()
+	switch {
+	case b.told.Pin >= 0:
+		b.h.Do(session.GoToPin{N: b.told.Pin})
+	case b.h.State().DifferWords() != "":
+		b.h.Do(session.FindDifference{})
+	}
+}
+
+// Cursor implements desktop.Cursorable.
+func (b *sentenceBar) Cursor() desktop.Cursor {
+	if b.told.Pin >= 0 || b.h.State().DifferWords() != "" {
+		return desktop.PointerCursor
+	}
+	return desktop.DefaultCursor
 }
 
 // hintLine says at the foot of the window what the thing under the mouse does.

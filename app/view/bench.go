@@ -1,6 +1,7 @@
 package view
 
 import (
+	"cmp"
 	"fmt"
 	"image/color"
 	"slices"
@@ -9,6 +10,7 @@ import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/container"
+	toolkittheme "fyne.io/fyne/v2/theme"
 
 	"firstsheet/app/session"
 	"firstsheet/app/theme"
@@ -20,16 +22,28 @@ import (
 	"firstsheet/proof/words"
 )
 
-// bench is the lower part of the window: the table of pins where it is
-// unfolded, beneath it the groups Paper, Conversion and Looking.
+// bench is the lower part of the window: one low row with paper, intent, compensation and
+// white, and above it, on demand, the table of pins and a panel with the papers, the
+// picture's numbers and the ways of looking.
 type bench struct {
 	bar
 	h      *Host
 	ground *canvas.Rectangle
 	rule   *canvas.Line
+
+	// The low row.
+	paper             *widget.Press
+	intent            *widget.Choice
+	comp              *widget.Toggle
+	white             *widget.Choice
+	idle              *canvas.Text // why compensation does nothing, where there is room
+	said              string       // the same whole
+	foldMore, foldPin *widget.Toggle
+
+	// What unfolds.
 	pins   *pinTable
-	cols   [4]*fyne.Container // paper, conversion, looking, folds
-	lines  [3]*canvas.Line
+	groups [3]*fyne.Container // papers, numbers, looking
+	lines  [3]*canvas.Line    // above the row, and between the groups
 
 	library int
 	chosen  string // the paper whose row was last brought into sight
@@ -37,10 +51,7 @@ type bench struct {
 	rows    map[string]*widget.PaperRow
 	scroll  *container.Scroll
 
-	intent *widget.Choice
-	comp   *widget.Toggle
-	idle   *widget.Prose
-	white  *widget.Choice
+	notes  *widget.Prose
 	source *widget.Press
 
 	overlays  []overlaySwitch
@@ -49,9 +60,8 @@ type bench struct {
 	tooBright *widget.Toggle
 	key       *widget.BandKey
 
-	foldLooking, foldPins *widget.Toggle
-	looking, pinsOpen     bool
-	low                   bool // the window is too low for table and groups together
+	more, pinsOpen bool
+	low            bool // the window is too low for table and panel together
 }
 
 // overlaySwitch is the switch of an overlay.
@@ -61,92 +71,122 @@ type overlaySwitch struct {
 }
 
 const (
-	benchHeight = 166
-	benchPad    = 7
+	rowHeight   = 46  // the low row
+	panelHeight = 172 // the groups
 	headRow     = 30
-	foldWidth   = 104
 )
 
 func newBench(h *Host) *bench {
 	b := &bench{h: h, ground: canvas.NewRectangle(widget.Color(theme.ColorBench)),
 		rule: canvas.NewLine(widget.Color(theme.ColorLine)), library: -1, rows: map[string]*widget.PaperRow{}}
 	b.pins = newPinTable(h)
-	b.makePaper()
-	b.makeConversion()
+	b.makeRow()
+	b.makePapers()
+	b.makeNumbers()
 	b.makeLooking()
-	b.makeFolds()
 	b.objs = []fyne.CanvasObject{b.ground, b.rule, b.pins}
 	for i := range b.lines {
 		b.lines[i] = canvas.NewLine(widget.Color(theme.ColorLine))
 		b.objs = append(b.objs, b.lines[i])
 	}
-	for _, c := range b.cols {
-		b.objs = append(b.objs, c)
+	for _, g := range b.groups {
+		b.objs = append(b.objs, g)
 	}
+	b.objs = append(b.objs, b.paper, b.intent, b.comp, b.white, b.idle, b.foldMore, b.foldPin)
 	b.place = b.arrange
 	b.ExtendBaseWidget(b)
-	for _, o := range []fyne.CanvasObject{b.cols[2], b.lines[2], b.pins} {
-		o.Hide()
-	}
+	b.unfold()
 	return b
 }
 
-func (b *bench) heightFor(w float32) float32 {
-	h := float32(benchHeight + 2*benchPad)
+// unfold shows what is unfolded: in a low window the table of pins or the panel.
+func (b *bench) unfold() {
+	panel := b.more && !(b.low && b.pinsOpen)
+	show(b.pins, b.pinsOpen)
+	for _, g := range b.groups {
+		show(g, panel)
+	}
+	show(b.lines[0], panel || b.pinsOpen)
+	show(b.lines[1], panel)
+	show(b.lines[2], panel)
+}
+
+func (b *bench) heightFor(float32) float32 {
+	h := float32(rowHeight)
 	if b.pinsOpen {
-		if b.low {
-			return max(h, b.pins.height()+4)
-		}
-		h += b.pins.height()
+		h += b.pins.height() + 4
+	}
+	if b.more && !(b.low && b.pinsOpen) {
+		h += panelHeight
 	}
 	return h
 }
 
 func (b *bench) arrange(size fyne.Size) {
+	b.unfold()
 	b.ground.Resize(size)
-	b.rule.Position1, b.rule.Position2 = fyne.NewPos(0, 0), fyne.NewPos(size.Width, 0)
-	y := float32(benchPad)
-	gap := float32(28)
-	if narrow(size.Width) {
-		gap = 22
+	across := func(l *canvas.Line, y float32) {
+		l.Position1, l.Position2 = fyne.NewPos(0, y), fyne.NewPos(size.Width, y)
 	}
-	foldX := size.Width - pad - foldWidth
-	groups := !(b.pinsOpen && b.low)
-	for i := range 3 {
-		show(b.cols[i], groups && (i < 2 || b.looking))
-		show(b.lines[i], groups && (i < 2 || b.looking))
-	}
-	switch {
-	case !groups:
-		set(b.pins, pad, 4, foldX-gap-pad, b.pins.height())
-		set(b.cols[3], foldX, y, foldWidth, benchHeight)
-		return
-	case b.pinsOpen:
+	across(b.rule, 0)
+	y := float32(0)
+	if b.pinsOpen {
 		set(b.pins, pad, 4, size.Width-2*pad, b.pins.height())
-		y += b.pins.height()
+		y += b.pins.height() + 4
 	}
-	w := foldX - gap - pad
-	var ws [3]float32
-	if b.looking {
-		w -= 2 * gap
-		ws[0] = min(max(w*0.225, 178), 360)
-		ws[1] = min(max(w*0.36, 338), 560)
-		ws[2] = min(w-ws[0]-ws[1], 560)
-	} else {
-		w -= gap
-		ws[0] = min(w*0.42, 460)
-		ws[1] = min(w-ws[0], 620)
+	if b.groups[0].Visible() {
+		b.arrangePanel(size.Width, y+6)
+		y += panelHeight
+	}
+	across(b.lines[0], y)
+	b.arrangeRow(size.Width, y+(rowHeight-32)/2)
+}
+
+// arrangePanel sets the groups side by side.
+func (b *bench) arrangePanel(width, y float32) {
+	const gap = 28
+	w := width - 2*pad - 2*gap
+	ws := [3]float32{w * 0.3, w * 0.27, w * 0.43}
+	x := float32(pad)
+	for i, g := range b.groups {
+		set(g, x, y, ws[i], panelHeight-12)
+		x += ws[i] + gap
+		if i < 2 {
+			l := b.lines[i+1]
+			l.Position1, l.Position2 = fyne.NewPos(x-gap/2, y+4), fyne.NewPos(x-gap/2, y+panelHeight-18)
+		}
+	}
+}
+
+// arrangeRow sets the low row: what decides the print from the left, what unfolds at the
+// right, and between them why compensation does nothing, if there is room.
+func (b *bench) arrangeRow(width, y float32) {
+	gap := float32(8)
+	if !narrow(width) {
+		gap = 16
+	}
+	right := width - pad
+	for _, t := range []*widget.Toggle{b.foldMore, b.foldPin} {
+		w := t.MinSize().Width + 2
+		right -= w
+		set(t, right, y+1, w, 30)
+		right -= gap
 	}
 	x := float32(pad)
-	for i := range 3 {
-		if ws[i] == 0 {
-			continue
-		}
-		set(b.cols[i], x, y, ws[i], benchHeight)
-		x += ws[i] + gap
-		b.lines[i].Position1, b.lines[i].Position2 = fyne.NewPos(x-gap/2, y+4), fyne.NewPos(x-gap/2, y+benchHeight-4)
+	put := func(o fyne.CanvasObject, w float32) {
+		set(o, x, y, w, 32)
+		x += w + gap
 	}
-	set(b.cols[3], x, y, foldWidth, benchHeight)
+	room := right - x - b.comp.MinSize().Width - 3*gap
+	put(b.paper, min(max(room*0.18, 112), 230))
+	put(b.intent, min(max(room*0.5, 300), 420))
+	put(b.comp, b.comp.MinSize().Width+2)
+	put(b.white, min(max(right-x, 120), 250))
+	size := widget.Size(toolkittheme.SizeNameCaptionText)
+	b.idle.Text = widget.Shorten(b.said, right-x, size, fyne.TextStyle{})
+	b.idle.Move(fyne.NewPos(x, y+(32-b.idle.MinSize().Height)/2))
+	show(b.idle, right-x > 90 && b.said != "")
+	b.idle.Refresh()
 }
 
 func (b *bench) update(now session.State) {
@@ -154,11 +194,11 @@ func (b *bench) update(now session.State) {
 	b.updatePapers(now, sh)
 	b.updateConversion(now, sh, n)
 	b.updateLooking(now, sh, n)
-	b.foldLooking.Set(now.Folds.Looking)
-	b.foldPins.Set(now.Folds.Pins)
-	if now.Folds.Looking != b.looking || now.Folds.Pins != b.pinsOpen || b.Size().Width == 0 {
-		b.looking, b.pinsOpen = now.Folds.Looking, now.Folds.Pins
-		show(b.pins, b.pinsOpen)
+	b.foldMore.Set(now.Folds.Looking)
+	b.foldPin.Set(now.Folds.Pins)
+	if now.Folds.Looking != b.more || now.Folds.Pins != b.pinsOpen || b.Size().Width == 0 {
+		b.more, b.pinsOpen = now.Folds.Looking, now.Folds.Pins
+		b.unfold()
 		b.Refresh()
 	}
 	if b.pinsOpen {
@@ -188,21 +228,38 @@ func (b *bench) updatePapers(now session.State, sh session.Sheet) {
 }
 
 func (b *bench) updateConversion(now session.State, sh session.Sheet, n int) {
+	b.paper.SetText(paperName(b.h.Session.Store(), sh.Paper) + " ▾")
 	b.intent.Set(int(sh.Intent))
-	b.comp.Set(sh.BPC)
-	idle := ""
+	// The route that is shown decides: a slip can leave compensation out.
+	b.comp.Set(sh.BPC && !(n >= 0 && sh.Wrong && leftOut(now.Results[n].Route)))
+	said, notes := "", ""
 	if n >= 0 {
-		idle = now.Results[n].Route.Idle
-		if idle == "" {
-			idle = now.Results[n].Route.Note
-		}
+		said, notes = now.Results[n].Route.Idle, now.Results[n].Route.Note
 	}
-	if b.idle.Text != idle {
-		b.idle.SetText(idle)
-		b.cols[1].Refresh()
+	if said != "" {
+		said = "Compensation " + said
+	}
+	if said != b.said {
+		b.said = said
+		b.arrange(b.Size())
+	}
+	b.comp.Explain(cmp.Or(said, compensationHelp)+" (C)", b.h.Hint)
+	if notes = strings.TrimSpace(strings.Join([]string{words.Stop(said), notes}, " ")); b.notes.Text != notes {
+		b.notes.SetText(notes)
+		b.groups[1].Refresh()
 	}
 	b.white.Set(slices.Index(whites[:], sh.White))
 	b.source.SetText(sourceName(now.Picture))
+}
+
+// leftOut tells whether a route leaves compensation out by mistake.
+func leftOut(r session.Route) bool {
+	for _, s := range r.Stations[:r.N] {
+		if s.Fault == proof.LeftOut {
+			return true
+		}
+	}
+	return false
 }
 
 func (b *bench) updateLooking(now session.State, sh session.Sheet, n int) {

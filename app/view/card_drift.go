@@ -18,7 +18,7 @@ import (
 
 // driftCard verifies a paper's profile against a page printed and measured now.
 func driftCard() Card {
-	return Card{ID: "drift", Name: "Drift: verify this paper’s profile", Key: "D", Ctrl: true, Menu: session.MenuRoute, Place: WholeWindow,
+	return Card{ID: "drift", Name: "Drift of this paper", Key: "D", Ctrl: true, Menu: session.MenuRoute, Place: WholeWindow,
 		Help:  "print a small page, measure it, and see how far the paper has moved from its profile",
 		Build: func(h *Host) Built { return newDriftLeaf(h).built() }}
 }

@@ -15,7 +15,7 @@ import (
 
 // factsCard tells what the chosen paper is and keeps what is known of it.
 func factsCard() Card {
-	return Card{ID: "facts", Name: "What this paper is", Key: "Q", Menu: session.MenuRoute, Place: WholeWindow,
+	return Card{ID: "facts", Name: "About this paper", Key: "Q", Menu: session.MenuRoute, Place: WholeWindow,
 		Help:  "question the paper: its white, black, gamut, tables, and what is known of the stock, to read and to write",
 		Build: func(h *Host) Built { return newPaperLeaf(h).built() }}
 }

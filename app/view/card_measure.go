@@ -19,7 +19,7 @@ import (
 
 // measureCard makes a paper's profile from a printed and measured chart.
 func measureCard() Card {
-	return Card{ID: "measure", Name: "Add a paper from measurements", Key: "M", Ctrl: true, Menu: session.MenuRoute, Place: WholeWindow,
+	return Card{ID: "measure", Name: "Paper from measurements", Key: "M", Ctrl: true, Menu: session.MenuRoute, Place: WholeWindow,
 		Help:  "print a chart, read what was measured of it, and make the paper’s profile",
 		Build: func(h *Host) Built { return newMeasureLeaf(h, chart.BuildOptions{}).built() }}
 }

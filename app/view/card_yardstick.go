@@ -19,7 +19,7 @@ import (
 
 // yardstickCard puts papers, intents and compensation in order for the picture.
 func yardstickCard() Card {
-	return Card{ID: "yardstick", Name: "Yardstick: papers and intents in order", Key: "Y", Place: WholeWindow,
+	return Card{ID: "yardstick", Name: "Rank papers", Key: "Y", Place: WholeWindow,
 		Help:  "papers, intents and compensation measured on the whole picture, put in order by a rule that is shown",
 		Build: func(h *Host) Built { return newYardstick(h).built() }}
 }

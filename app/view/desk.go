@@ -258,15 +258,17 @@ func (d *desk) update(old, now session.State) {
 // pinMarks returns the pins that lie within the visible part of the picture.
 func pinMarks(s session.State, pl session.Placing) []widget.Mark {
 	var out []widget.Mark
+	if s.Looking.NoPins {
+		return nil
+	}
 	for i := 0; i < s.NumPins; i++ {
 		p := s.Pins[i]
 		x, y := pl.ToCell(p.X*float64(s.Picture.W), p.Y*float64(s.Picture.H))
 		m := widget.Mark{X: x, Y: y, Radius: session.PinRadius(s.Picture, p) * pl.Scale, Chosen: i == s.Pin}
 		// Names would cover the picture: without the table only the pin that the
-		// sentence speaks of has its name.
-		if s.Folds.Pins || i == s.Pin || i == s.Results[s.Active].Spoken {
-			m.Name = p.Name
-		}
+		// sentence speaks of has its name, and the one that is pointed at.
+		m.Name = p.Name
+		m.Named = s.Folds.Pins || i == s.Pin || i == s.Told().Pin
 		if !image.Pt(int(x), int(y)).In(pl.Pic) {
 			m.X, m.Y = -1e6, -1e6 // keeps its number, is not drawn
 		}

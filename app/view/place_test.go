@@ -108,8 +108,10 @@ func TestThePaintedWindowHoldsTheBuffers(t *testing.T) {
 		// The test driver's positions leave out the area that a phone would cover.
 		inset, _ := w.win.Canvas().InteractiveArea()
 		at := fyne.CurrentApp().Driver().AbsolutePositionForObject(w.parts.desk.panes[n]).Add(inset)
-		for y := 0; y < b.Rect.Dy(); y += 3 {
-			for x := 0; x < b.Rect.Dx(); x += 3 {
+		s := w.h.State()
+		sheet := session.Place(s.Cell, s.View, s.Picture.W, s.Picture.H).Sheet // beneath it lies its legend
+		for y := sheet.Min.Y; y < sheet.Max.Y; y += 3 {
+			for x := sheet.Min.X; x < sheet.Max.X; x += 3 {
 				r, g, bl, _ := shot.At(int(at.X)+x, int(at.Y)+y).RGBA()
 				i := b.PixOffset(x, y)
 				if uint8(r>>8) != b.Pix[i] || uint8(g>>8) != b.Pix[i+1] || uint8(bl>>8) != b.Pix[i+2] {
@@ -117,5 +119,59 @@ func TestThePaintedWindowHoldsTheBuffers(t *testing.T) {
 				}
 			}
 		}
+	}
+}
+
+// The pictures get the height: with nothing unfolded a landscape pair is as wide as the
+// window lets it, and four papers take the arrangement of largest area.
+func TestThePicturesGetTheHeight(t *testing.T) {
+	for _, c := range []struct {
+		size  fyne.Size
+		desk  string
+		share float64
+	}{
+		{fyne.NewSize(1024, 700), "pair", 0.38}, {fyne.NewSize(1280, 800), "pair", 0.40}, {fyne.NewSize(1600, 1000), "pair", 0.44},
+		{fyne.NewSize(1600, 1000), "four", 0.26},
+	} {
+		w, q := open(t, c.size)
+		w.h.Do(session.TakeDesk{ID: c.desk, Papers: w.h.Session.Store().First()})
+		settle(t, w, q)
+		s := w.h.State()
+		// The whole window is the desk of a real one less the menu's line, which the test
+		// driver does not have.
+		const menu = 28
+		pic := session.Place(s.Cell, s.View, s.Picture.W, s.Picture.H).Pic
+		got := float64(s.Count*pic.Dx()*pic.Dy()) / float64(c.size.Width*c.size.Height)
+		if got < c.share {
+			t.Errorf("%v, %s: pictures take %.0f %% of the window, want %.0f %%", c.size, c.desk, got*100, c.share*100)
+		}
+		if slack := float64(s.Cell.H - session.Place(s.Cell, s.View, s.Picture.W, s.Picture.H).Sheet.Dy()); c.desk == "pair" && slack < menu {
+			t.Errorf("%v: the height bounds the pair, %.0f are left", c.size, slack)
+		}
+	}
+}
+
+// Nothing but the sheets is left, and everything comes back.
+func TestOnlyTheSheets(t *testing.T) {
+	w, q := open(t, fyne.NewSize(1280, 800))
+	before := w.h.State().Cell
+	key(w, fyne.KeyF11)
+	settle(t, w, q)
+	if c := w.h.State().Cell; c.H <= before.H+150 {
+		t.Errorf("the cells are %d high, with all parts they were %d", c.H, before.H)
+	}
+	for name, o := range map[string]fyne.CanvasObject{"route": w.parts.route, "desks": w.parts.desks, "sentence": w.parts.sentence, "bench": w.parts.bench, "hint": w.parts.hint} {
+		if o.Visible() {
+			t.Errorf("the %s is still there", name)
+		}
+	}
+	key(w, fyne.KeyG) // keys go on working
+	if !w.h.State().Sheets[1].Wrong {
+		t.Error("the switch's key is dead")
+	}
+	key(w, fyne.KeyEscape)
+	settle(t, w, q)
+	if s := w.h.State(); s.Bare || s.Cell != before || !w.parts.bench.Visible() {
+		t.Errorf("Escape brings back cells of %v, were %v", s.Cell, before)
 	}
 }

@@ -1,19 +1,16 @@
 package view
 
 import (
-	"strings"
-
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
-	toolkittheme "fyne.io/fyne/v2/theme"
 
 	"firstsheet/app/session"
 	"firstsheet/app/theme"
 	"firstsheet/app/widget"
 )
 
-// routeBar is the route line of the active sheet, and beside it the large switch
-// with the slip beneath.
+// routeBar is the thin route line of the active sheet, with the switch and the chosen
+// slip at its end.
 type routeBar struct {
 	bar
 	h      *Host
@@ -23,22 +20,19 @@ type routeBar struct {
 	stops  session.Route
 	sw     *widget.Choice
 	slip   *widget.Press
-	why    *widget.Prose // what is wrong, where the route line has no room for it
+	slips  string // the chosen slip's name
 }
 
-// narrow tells whether a window of this width sets the switch under the route
-// line instead of beside it.
+// narrow tells whether a window of this width has no room for names that stand elsewhere
+// too: the slip's in the route line, those of the ready-made desks.
 func narrow(w float32) bool { return w < 1400 }
 
-// The bar has one height whatever the route: throwing the switch must not move
-// the sheets.
+// The bar has one height whatever the route: throwing the switch must not move the
+// sheets.
 const (
-	barHigh     = 118 // beside: one line of plain words, two of trade terms, two of what is wrong
-	routeRow    = 92  // above: two lines of plain words and two of trade terms
-	routeRowLow = 76  // above, where the width spares a line
-	routeSpares = 1180
-	switchRow   = 46
-	switchWidth = 290
+	switchWidth = 250
+	slipWidth   = 196
+	slipNarrow  = 34
 )
 
 func newRouteBar(h *Host) *routeBar {
@@ -49,60 +43,45 @@ func newRouteBar(h *Host) *routeBar {
 			h.Do(session.AskFor{Ask: a})
 		}
 	})
+	b.route.Bare, b.route.Most = true, 2
 	b.route.Explain("The route that the colours travel: who converts, from what, to what.", h.Hint)
 	b.sw = widget.NewChoice([]string{"As it should be", "Gone wrong"}, 0, func(i int) { h.Do(session.SetWrong{On: i == 1}) })
-	b.sw.Large = true
-	b.sw.Explain("The route as it should be, or with a mistake in it: the sheet shows what that does.", h.Hint)
-	b.slip = widget.NewPress("", func() { slipMenu(h, b.slip) })
-	b.slip.Explain("Which mistake is made when it has gone wrong.", h.Hint)
-	b.why = widget.NewProse("", toolkittheme.SizeNameCaptionText, toolkittheme.ColorNameForeground, 2)
-	b.why.Bold = true
-	b.objs = []fyne.CanvasObject{b.ground, b.rule, b.route, b.sw, b.slip, b.why}
+	b.sw.Explain("The route as it should be, or with a mistake in it: the sheet shows what that does (G).", h.Hint)
+	b.slip = widget.NewPress("▾", func() { slipMenu(h, b.slip) })
+	b.objs = []fyne.CanvasObject{b.ground, b.rule, b.route, b.sw, b.slip}
 	b.place = b.arrange
 	b.ExtendBaseWidget(b)
 	return b
 }
 
-// rowAbove is the height of a route line above the switch, and the lines a station
-// takes in it.
-func rowAbove(w float32) (height float32, lines int) {
-	if w >= routeSpares {
-		return routeRowLow, 3
-	}
-	return routeRow, 4
-}
-
-func (b *routeBar) heightFor(w float32) float32 {
-	if narrow(w) {
-		h, _ := rowAbove(w)
-		return h + switchRow
-	}
-	return max(b.route.HeightFor(w-3*pad-switchWidth)+16, barHigh)
-}
+func (b *routeBar) heightFor(float32) float32 { return b.route.LineHeight() + 4 }
 
 func (b *routeBar) arrange(size fyne.Size) {
 	b.ground.Resize(size)
 	b.rule.Position1, b.rule.Position2 = fyne.NewPos(0, size.Height-1), fyne.NewPos(size.Width, size.Height-1)
+	slip := float32(slipWidth)
 	if narrow(size.Width) {
-		row, lines := rowAbove(size.Width)
-		b.route.Bare, b.route.Most = true, lines
-		set(b.route, pad-7, 2, size.Width-2*pad+7, row)
-		set(b.sw, pad, row, 264, 38)
-		set(b.slip, pad+264+8, row+3, 220, 32)
-		x := float32(pad + 264 + 8 + 220 + 14)
-		h := b.why.HeightFor(size.Width - x - pad)
-		set(b.why, x, row+(38-h)/2, size.Width-x-pad, h)
-		b.why.Show()
-		return
+		slip = slipNarrow
 	}
-	b.route.Bare, b.route.Most = false, 0
-	b.why.Hide()
-	set(b.route, pad-7, 8, size.Width-3*pad-switchWidth, size.Height-16)
-	set(b.sw, size.Width-pad-switchWidth, 14, switchWidth, 40)
-	set(b.slip, size.Width-pad-switchWidth, 14+46, switchWidth, 30)
+	y := (size.Height - 32) / 2
+	set(b.slip, size.Width-pad-slip, y, slip, 32)
+	x := size.Width - pad - slip - 6 - switchWidth
+	set(b.sw, x, y, switchWidth, 32)
+	set(b.route, pad-7, 2, x-pad-6, size.Height-4)
+	b.name()
 }
 
-// active is the sheet whose route is drawn: the one shown, held keys counted in.
+// name writes the slip's name where there is room for it.
+func (b *routeBar) name() {
+	text := "▾"
+	if !narrow(b.Size().Width) {
+		text = b.slips + " ▾"
+	}
+	b.slip.SetText(text)
+	b.slip.Explain("The mistake that is made when it has gone wrong: "+b.slips+". Press to choose another.", b.h.Hint)
+}
+
+// update draws the route of the active sheet: the one shown, held keys counted in.
 func (b *routeBar) update(now session.State) {
 	r := now.Results[now.Active].Route
 	if now.Held != session.HeldNone && now.Peek.N > 0 {
@@ -110,23 +89,12 @@ func (b *routeBar) update(now session.State) {
 	}
 	b.stops = r
 	var stops []widget.Stop
-	for i := 0; i < r.N; i++ {
-		st := r.Stations[i]
+	for _, st := range r.Stations[:r.N] {
 		stop := stopOf(st.Station)
 		stop.Ask = st.Ask != session.AskNothing
 		stops = append(stops, stop)
 	}
 	b.route.Set(stops)
-	var why []string
-	for _, st := range stops {
-		if st.Note != "" {
-			why = append(why, st.Note)
-		}
-	}
-	if t := strings.Join(why, "; "); t != b.why.Text {
-		b.why.SetText(t)
-		b.arrange(b.Size())
-	}
 	sh, n := now.Proof()
 	wrong := 0
 	if sh.Wrong {
@@ -134,5 +102,6 @@ func (b *routeBar) update(now session.State) {
 	}
 	b.sw.Set(wrong)
 	b.sw.SetOff(n < 0)
-	b.slip.SetText(slipNames(sh.Setup) + " ▾")
+	b.slips = slipNames(sh.Setup)
+	b.name()
 }

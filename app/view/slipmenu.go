@@ -4,7 +4,6 @@ import (
 	"slices"
 
 	"fyne.io/fyne/v2"
-	toolkit "fyne.io/fyne/v2/widget"
 
 	"firstsheet/app/session"
 	"firstsheet/app/widget"
@@ -25,9 +24,7 @@ func slipMenu(h *Host, under *widget.Press) {
 		items = append(items, slipItem(h, sh, k))
 	}
 	items = append(items, fyne.NewMenuItemSeparator(), secondSlip(h, sh))
-	m := toolkit.NewPopUpMenu(fyne.NewMenu("", items...), h.Window.Canvas())
-	at := fyne.CurrentApp().Driver().AbsolutePositionForObject(under)
-	m.ShowAtPosition(at.AddXY(0, under.BaseWidget.Size().Height+2))
+	openMenu(h, under, items)
 }
 
 // slipItem offers a slip, with a menu of what it has to be told.

@@ -23,7 +23,7 @@ func sheetTitle(store *session.Store, sh session.Sheet) string {
 	}
 	parts := []string{"proof on " + name, sh.Intent.Short()}
 	if sh.BPC && sh.Intent != proof.AbsoluteColorimetric {
-		parts = append(parts, "compensated")
+		parts = append(parts, "with compensation")
 	}
 	return strings.Join(parts, " · ")
 }
@@ -88,7 +88,11 @@ func legendFigures(s session.State, n int, sh session.Sheet) string {
 			against = fmt.Sprintf("difference from sheet %d · ", sh.Against+1)
 		}
 	}
-	return against + fmt.Sprintf("%s out of reach · %s, p95 %s · %s darker", words.Share(f.Outside(s.Looking.Threshold)), words.DeltaE00(f.Mean), words.Figure(f.P95), words.Share(f.Darker))
+	if sh.Show == session.ShowDifference && sh.Against >= 0 {
+		return strings.TrimSuffix(against, " · ") // the figures are against the original
+	}
+	return against + fmt.Sprintf("%s out of reach · %s on average, 95 %% within %s · %s too dark for it",
+		words.Share(f.Outside(s.Looking.Threshold)), words.DeltaE00(f.Mean), words.Figure(f.P95), words.Share(f.Darker))
 }
 
 // sourceName says which space the numbers are in, and who says so.

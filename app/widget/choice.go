@@ -161,7 +161,7 @@ func tickBox(fill fyne.ThemeColorName, at fyne.Position, on bool) []fyne.CanvasO
 		fill = theme.ColorChosen
 	}
 	frame := box(fill, at, fyne.NewSquareSize(tickSide))
-	frame.StrokeWidth, frame.StrokeColor = 1, Color(theme.ColorLine)
+	frame.StrokeWidth, frame.StrokeColor = 1, Color(theme.ColorEdge)
 	out := []fyne.CanvasObject{frame}
 	if !on {
 		return out

@@ -49,7 +49,7 @@ func (l *Legend) DragEnd() {
 
 // legendRoom is the width below which title and figures may take two lines each: a
 // paper's name, intent and three figures need about as much.
-const legendRoom = 420
+const legendRoom = 500
 
 // LegendHeight is the height of a legend of a width.
 func LegendHeight(w float32) float32 {

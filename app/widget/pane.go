@@ -34,6 +34,7 @@ type Pane struct {
 	raster  *canvas.Raster
 	last    *image.RGBA
 	grabbed int
+	pointed int // the mark under the mouse, or -1
 	drag    bool
 }
 
@@ -42,6 +43,7 @@ type Mark struct {
 	X, Y   float64
 	Radius float64
 	Name   string
+	Named  bool // the name stands beside it; else it does while the mouse is on it
 	Chosen bool
 }
 
@@ -56,7 +58,7 @@ var (
 
 // NewPane returns a pane that shows what buffer returns.
 func NewPane(buffer func() *image.RGBA) *Pane {
-	p := &Pane{Buffer: buffer, grabbed: -1, Scale: func() float64 { return 1 }}
+	p := &Pane{Buffer: buffer, grabbed: -1, pointed: -1, Scale: func() float64 { return 1 }}
 	p.raster = canvas.NewRaster(p.generate)
 	p.raster.ScaleMode = canvas.ImageScalePixels
 	p.ExtendBaseWidget(p)
@@ -156,6 +158,7 @@ func (p *Pane) MouseIn(e *desktop.MouseEvent) { p.MouseMoved(e) }
 
 // MouseMoved implements desktop.Hoverable.
 func (p *Pane) MouseMoved(e *desktop.MouseEvent) {
+	p.point(p.near(p.device(e.Position)))
 	if p.OnHover != nil {
 		x, y := p.device(e.Position)
 		p.OnHover(true, x, y)
@@ -164,8 +167,17 @@ func (p *Pane) MouseMoved(e *desktop.MouseEvent) {
 
 // MouseOut implements desktop.Hoverable.
 func (p *Pane) MouseOut() {
+	p.point(-1)
 	if p.OnHover != nil {
 		p.OnHover(false, 0, 0)
+	}
+}
+
+// point shows the name of the mark under the mouse.
+func (p *Pane) point(mark int) {
+	if mark != p.pointed {
+		p.pointed = mark
+		p.Refresh()
 	}
 }
 
@@ -212,7 +224,7 @@ func (r *paneRenderer) build() {
 	for _, m := range p.Marks {
 		taken = append(taken, [4]float32{float32(m.X)/s - 7, float32(m.Y)/s - 7, 14, 14})
 	}
-	for _, m := range p.Marks {
+	for i, m := range p.Marks {
 		x, y := float32(m.X)/s, float32(m.Y)/s
 		if x < 0 || y < 0 || x > r.size.Width || y > r.size.Height {
 			continue
@@ -234,7 +246,7 @@ func (r *paneRenderer) build() {
 			o.Position1, o.Position2 = fyne.NewPos(x-rad-c.d, y-rad-c.d), fyne.NewPos(x+rad+c.d, y+rad+c.d)
 			r.objs = append(r.objs, o)
 		}
-		if m.Name != "" {
+		if m.Named || i == p.pointed && m.Name != "" {
 			const ts = 13
 			w, h := width(m.Name, ts, fyne.TextStyle{}), LineHeight(ts)
 			at := r.room(&taken, x, y, rad, w+8, h+2)

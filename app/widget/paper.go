@@ -52,7 +52,7 @@ func (p *PaperRow) CreateRenderer() fyne.WidgetRenderer {
 				out = append(out, box(theme.ColorFieldOn, fyne.Position{}, size))
 			}
 			sw := canvas.NewRectangle(p.White)
-			sw.StrokeColor, sw.StrokeWidth = Color(theme.ColorLine), 1
+			sw.StrokeColor, sw.StrokeWidth = Color(theme.ColorEdge), 1
 			sw.Move(fyne.NewPos(6, 5))
 			sw.Resize(fyne.NewSize(30, RowHeight-10))
 			bl := canvas.NewRectangle(p.Black)

@@ -122,7 +122,7 @@ func (s *Slide) CreateRenderer() fyne.WidgetRenderer {
 			val := Line(value, size.Width-vw, 0, vw, ts, true, ink)
 			y := h + 13
 			track := box(theme.ColorField, fyne.NewPos(0, y-4), fyne.NewSize(size.Width, 8))
-			track.StrokeWidth, track.StrokeColor = 1, Color(theme.ColorLine)
+			track.StrokeWidth, track.StrokeColor = 1, Color(theme.ColorEdge)
 			f := float32((s.Value - s.Low) / (s.High - s.Low))
 			x := knob + f*(size.Width-2*knob)
 			k := canvas.NewRectangle(Color(theme.ColorChosen))

@@ -189,7 +189,7 @@ func TestPaneHandsOutTheBufferItself(t *testing.T) {
 
 func TestLabelsOfPinsDoNotLieOnEachOther(t *testing.T) {
 	p := NewPane(func() *image.RGBA { return nil })
-	p.Marks = []Mark{{X: 200, Y: 100, Name: "cheek light"}, {X: 230, Y: 104, Name: "cheek dark"}, {X: 390, Y: 100, Name: "at the edge"}}
+	p.Marks = []Mark{{X: 200, Y: 100, Name: "cheek light", Named: true}, {X: 230, Y: 104, Name: "cheek dark", Named: true}, {X: 390, Y: 100, Name: "at the edge", Named: true}}
 	shown(t, p, fyne.NewSize(400, 200))
 	p.Refresh()
 	var labels []*canvas.Rectangle

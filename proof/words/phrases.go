@@ -193,12 +193,10 @@ func (c Change) OnSheet(paper, pin string) string {
 	return "On " + paper + " " + This(pin) + " prints " + c.predicate()
 }
 
-// Beside returns the change as one sentence about one of two prints: "Sheet 2 prints a
-// little duller than sheet 1 does" would say a hue badly, so it reads "Sheet 2 prints 3
-// degrees towards orange and a little duller, compared with sheet 1".
+// Beside returns the change as a clause about one of two prints: "sheet 2 prints 3 degrees
+// towards orange and a little duller, compared with sheet 1".
 func (c Change) Beside(what, other string) string {
-	r, n := utf8.DecodeRuneInString(what)
-	return string(unicode.ToUpper(r)) + what[n:] + " prints " + c.predicate() + ", compared with " + other
+	return what + " prints " + c.predicate() + ", compared with " + other
 }
 
 // predicate returns what a print does, to follow "prints".
