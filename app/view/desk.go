@@ -246,7 +246,7 @@ func (d *desk) update(old, now session.State) {
 		busy := now.Stale[n]
 		marks := pinMarks(now, pl)
 		if busy != p.Busy || !slices.Equal(marks, p.Marks) {
-			p.Busy, p.Marks = busy, marks
+			p.Busy, p.Marks, p.Frame = busy, marks, pl.Sheet
 			p.Refresh()
 		}
 		if now.Frame != old.Frame {
@@ -255,12 +255,17 @@ func (d *desk) update(old, now session.State) {
 	}
 }
 
+// namesFrom is the width of a sheet, in units, that has room for the names of all pins.
+const namesFrom = 360
+
 // pinMarks returns the pins that lie within the visible part of the picture.
 func pinMarks(s session.State, pl session.Placing) []widget.Mark {
 	var out []widget.Mark
 	if s.Looking.NoPins {
 		return nil
 	}
+	spoken := s.Told().Pin
+	wide := float64(pl.Sheet.Dx()) >= namesFrom*s.Cell.Scale
 	for i := 0; i < s.NumPins; i++ {
 		p := s.Pins[i]
 		x, y := pl.ToCell(p.X*float64(s.Picture.W), p.Y*float64(s.Picture.H))
@@ -268,7 +273,7 @@ func pinMarks(s session.State, pl session.Placing) []widget.Mark {
 		// Names would cover the picture: without the table only the pin that the
 		// sentence speaks of has its name, and the one that is pointed at.
 		m.Name = p.Name
-		m.Named = s.Folds.Pins || i == s.Pin || i == s.Told().Pin
+		m.Named = s.Folds.Pins && wide || i == s.Pin || i == spoken
 		if !image.Pt(int(x), int(y)).In(pl.Pic) {
 			m.X, m.Y = -1e6, -1e6 // keeps its number, is not drawn
 		}

@@ -60,7 +60,11 @@ func slipItem(h *Host, sh session.Sheet, k slip.Slip) *fyne.MenuItem {
 		}
 	}
 	if k.NeedsReads {
+		own := h.State().Picture
 		for _, sp := range space.All() {
+			if sp.ID == own.Assumed || own.Assumed == "" && sp.Name == own.Named {
+				continue // that would be no mistake
+			}
 			option("numbers taken for "+sp.Name, pick(func(s *setup.Setup) { s.Reads = sp.ID }))
 		}
 	}

@@ -22,6 +22,8 @@ type Pane struct {
 	Busy bool
 	// Marks are drawn over the sheet.
 	Marks []Mark
+	// Frame is what their names keep within, in device pixels; empty for the whole pane.
+	Frame image.Rectangle
 
 	OnTap    func(x, y float64)
 	OnSecond func(x, y float64, at fyne.Position)
@@ -269,11 +271,21 @@ func (r *paneRenderer) build() {
 	}
 }
 
+// frame returns what names keep within, in units.
+func (r *paneRenderer) frame() (x0, y0, x1, y1 float32) {
+	f, s := r.p.Frame, float32(r.p.Scale())
+	if f.Empty() || s <= 0 {
+		return 0, 0, r.size.Width, r.size.Height
+	}
+	return float32(f.Min.X) / s, float32(f.Min.Y) / s, float32(f.Max.X) / s, float32(f.Max.Y) / s
+}
+
 // room finds a place for a label of w by h beside a mark: right, left, below, above
 // or at a corner of it, the first that lies on the pane and on no other mark or
 // label; in a crowd the one that covers least of them.
 func (r *paneRenderer) room(taken *[][4]float32, x, y, rad, w, h float32) fyne.Position {
-	mid := min(max(x-w/2, 0), max(r.size.Width-w, 0))
+	x0, y0, x1, y1 := r.frame()
+	mid := min(max(x-w/2, x0), max(x1-w, x0))
 	side := max(rad, 8)
 	tries := []fyne.Position{
 		{X: x + side + 4, Y: y - h/2}, {X: x - side - 4 - w, Y: y - h/2}, {X: mid, Y: y + side + 3}, {X: mid, Y: y - side - 3 - h},
@@ -283,7 +295,7 @@ func (r *paneRenderer) room(taken *[][4]float32, x, y, rad, w, h float32) fyne.P
 	}
 	at, least := tries[0], float32(-1)
 	for _, t := range tries {
-		if t.X < 0 || t.Y < 0 || t.X+w > r.size.Width || t.Y+h > r.size.Height {
+		if t.X < x0 || t.Y < y0 || t.X+w > x1 || t.Y+h > y1 {
 			continue
 		}
 		var covered float32
