@@ -52,7 +52,7 @@ type Stock struct {
 }
 
 // Printer is the invented eight-ink printer that all of this is for.
-const Printer = "Halyard P8"
+const Printer = "Halyard Eight"
 
 // Mill is the invented paper mill.
 const Mill = "Withyholm Mill"
