@@ -58,7 +58,7 @@ func (n Neutral) Color(name fyne.ThemeColorName, _ fyne.ThemeVariant) color.Colo
 	case ColorDesk:
 		return Desk
 	case ColorDeskInk:
-		return pick(0, 255)
+		return grey(0) // 4.7:1 on the desk; white would have 4.48
 	case ColorBench, toolkit.ColorNameBackground:
 		return pick(226, 38)
 	case ColorGroup:
