@@ -19,6 +19,7 @@ type openCard struct {
 	id    string
 	built Built
 	whole bool
+	alone bool // it has the screen to itself
 }
 
 func newOpenCard(w *Window) *openCard {
@@ -48,7 +49,7 @@ func (c *openCard) shut() {
 	if c.built.Close != nil {
 		c.built.Close()
 	}
-	c.id, c.built, c.whole = "", Built{}, false
+	c.id, c.built, c.whole, c.alone = "", Built{}, false, false
 	c.box.RemoveAll()
 	c.box.Hide()
 	c.w.cover()
@@ -62,7 +63,7 @@ func (c *openCard) shut() {
 }
 
 func (c *openCard) open(card Card) {
-	c.id, c.whole = card.ID, card.Place == WholeWindow
+	c.id, c.whole, c.alone = card.ID, card.Place != OverDesk, card.Place == Projected
 	c.built = card.Build(c.w.h)
 	ground := canvas.NewRectangle(widget.Color(theme.ColorGroup))
 	ground.StrokeColor, ground.StrokeWidth = widget.Color(theme.ColorLine), 1
@@ -74,9 +75,17 @@ func (c *openCard) open(card Card) {
 	inner := container.New(freeLayout{fyne.NewSize(320, 120), func(s fyne.Size) {
 		set(ground, 0, 0, s.Width, s.Height)
 		set(wall, 0, 0, s.Width, s.Height)
+		if c.alone {
+			set(c.built.Content, 0, 0, s.Width, s.Height)
+			return
+		}
 		set(head, 20, 12, s.Width-40, 34)
 		set(c.built.Content, 20, 58, s.Width-40, s.Height-58-14)
 	}}, ground, wall, head, c.built.Content)
+	if c.alone {
+		ground.StrokeWidth = 0
+		head.Hide()
+	}
 	c.box.Objects = []fyne.CanvasObject{inner}
 	c.box.Show()
 	c.w.cover()

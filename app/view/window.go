@@ -29,6 +29,7 @@ type Window struct {
 	layout *windowLayout
 	card   *openCard
 	menu   *menus
+	screen *wholeScreen
 }
 
 // parts are what the window is made of.
@@ -64,6 +65,7 @@ func New(a fyne.App, win fyne.Window, s *session.Session) *Window {
 	w.keys.attach(win.Canvas())
 	w.menu = newMenus(w.h)
 	win.SetMainMenu(w.menu.main)
+	w.screen = &wholeScreen{win: win, post: s.Post}
 	win.SetOnDropped(func(_ fyne.Position, files []fyne.URI) { dropped(w.h, files) })
 	a.Lifecycle().SetOnExitedForeground(w.keys.release)
 	s.Watch(w.update)
@@ -153,23 +155,12 @@ func (w *Window) update(old, now session.State) {
 		w.h.Do(session.AskFor{Ask: session.AskNothing})
 	}
 	if old.Bare != now.Bare {
-		w.onlySheets(now.Bare)
+		w.layout.bare = now.Bare
+		w.cover()
+		w.layout.Layout(nil, w.layout.size)
 	}
 	w.refresh(old, now)
-}
-
-// onlySheets leaves nothing but the sheets, on the whole screen, or brings all back.
-func (w *Window) onlySheets(on bool) {
-	w.layout.bare = on
-	w.cover()
-	w.win.SetFullScreen(on)
-	if on {
-		w.win.SetMainMenu(nil)
-	} else {
-		w.win.SetMainMenu(w.menu.main)
-	}
-	w.layout.Layout(nil, w.layout.size)
-	w.win.Content().Refresh()
+	w.screen.give(now.Bare || w.card.alone)
 }
 
 func (w *Window) refresh(old, now session.State) {

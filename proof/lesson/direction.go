@@ -229,8 +229,8 @@ func (d direction) told(r Row) string {
 
 func (d direction) figures(what string) []string {
 	line := func(space, numbers string, r Row) string {
-		return words.Stop(fmt.Sprintf("In %s numbers %s is %s; with ‘%s’ it prints as %s", space, what, numbers, d.name, words.RoundLab(r.Wrong.Seen)) +
-			", " + r.Change.Sentence() + ", " + words.DeltaE00(r.Change.DeltaE00))
+		return words.Stop(fmt.Sprintf("In %s numbers %s is %s; with ‘%s’ it prints as %s. ", space, what, numbers, d.name, words.RoundLab(r.Wrong.Seen)) +
+			compared + " " + r.Change.Sentence() + ", " + words.DeltaE00(r.Change.DeltaE00))
 	}
 	return []string{line(d.from, d.numbers, d.own), line(d.to.Name, d.rewritten, d.other)}
 }

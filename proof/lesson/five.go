@@ -30,11 +30,15 @@ type Five struct {
 type Page struct {
 	Title string
 	Views []View
+	// InTurn says that its views are shown in their order before the page is turned.
+	InTurn bool
 	// Routes are shown one under the other.
 	Routes []Told
 	// Figures are told on request, and the pins of Rows with them.
 	Figures []string
 	Rows    []Row
+	// Asks says that it asks for a picture to be opened.
+	Asks bool
 	// Foot is a caution that belongs to the page.
 	Foot string
 }
@@ -194,17 +198,17 @@ func (w *fiveMaker) wrong() Print {
 // to it in more. A name that the paper gives it already is not blamed on the mistake.
 func (w *fiveMaker) headline() (say, more string) {
 	r := w.row()
-	told := fmt.Sprintf("%s, compared with the correct proof: %s.", words.Capital(w.what()), r.Change.Plainly())
+	told := "compared with the correct proof: " + r.Change.Plainly() + "."
 	is, should, got := words.Name(r.Right.Original), words.Name(r.Right.Relative), words.Name(r.Wrong.Seen)
 	if is != should || is == got {
-		return told, ""
+		return words.Capital(w.what()) + ", " + told, ""
 	}
 	if w.plain() == "" {
 		is += " in the picture, "
 	} else {
 		is = "" // its name says it
 	}
-	return fmt.Sprintf("%s: %s%s on %s.", words.Capital(w.what()), is, prints(r.Wrong.Seen), w.l.Paper), told
+	return fmt.Sprintf("%s: %s%s on %s.", words.Capital(w.what()), is, prints(r.Wrong.Seen), w.l.Paper), words.Capital(told)
 }
 
 // inPlace are the views of the picture itself and, in its place, of the print gone wrong.
@@ -223,7 +227,7 @@ func (w *fiveMaker) inPlace(before ...string) []View {
 
 func (w *fiveMaker) gasp() Page {
 	r := w.row()
-	return Page{Title: "What came out of the printer", Views: w.inPlace("So it is on file. Now it is printed on " + w.l.Paper + "."),
+	return Page{Title: "What came out of the printer", InTurn: true, Views: w.inPlace("So it is on file. Now it is printed on " + w.l.Paper + "."),
 		Figures: []string{
 			fmt.Sprintf("%s is %s in the picture, %s in the correct proof and %s gone wrong.", words.Capital(w.what()),
 				words.RoundLab(r.Right.Original), words.RoundLab(r.Right.Relative), words.RoundLab(r.Wrong.Seen)),
@@ -263,14 +267,14 @@ func print(r proof.Route) proof.Route {
 }
 
 func (w *fiveMaker) recognise() Page {
-	p := Page{Title: "How to recognise it on paper", Rows: w.s.Rows,
-		Views: []View{{Say: w.s.Recognise, Prints: []Print{w.should(), w.wrong()}}}, Figures: []string{compared}}
+	p := Page{Title: "How to recognise it on paper"}
 	if w.turn.to.ID == "" {
+		p.Views = []View{{Say: w.s.Recognise, Prints: []Print{w.should(), w.wrong()}}}
+		p.Figures, p.Rows = []string{compared}, w.s.Rows
 		return p
 	}
-	p.Views[0].More = []string{w.turn.say()}
-	p.Views[0].Prints = w.turn.prints()
-	p.Figures = append(w.turn.figures(w.what()), p.Figures...)
+	p.Views = []View{{Say: w.s.Recognise, More: []string{w.turn.say()}, Prints: w.turn.prints()}}
+	p.Figures = w.turn.figures(w.what())
 	return p
 }
 
@@ -289,8 +293,8 @@ func (w *fiveMaker) prevent() Page {
 
 // own is the page for a picture of one's own; once there is one it shows it.
 func (w *fiveMaker) own() Page {
-	p := Page{Title: "Try it on your own picture", Rows: w.s.Rows, Figures: []string{compared}, Foot: strings.Join(w.l.Cautions, " ")}
-	if w.Keep.Slips == "" {
+	p := Page{Title: "Try it on your own picture", Asks: true, Rows: w.s.Rows, Figures: []string{compared}, Foot: strings.Join(w.l.Cautions, " ")}
+	if p.InTurn = w.Keep.Slips != ""; !p.InTurn {
 		p.Views = []View{{Say: fmt.Sprintf("What does ‘%s’ do to a picture of yours?", w.s.Name),
 			More: []string{"Open one: the same mistake is worked out for it."}, Prints: []Print{w.original(), w.wrong()}}}
 		return p

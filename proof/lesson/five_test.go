@@ -79,7 +79,7 @@ func TestFiveBeginsWithTheOrangeShirt(t *testing.T) {
 		if said := gasp.Views[1].Say; said != "The shirt: red in the picture, orange-brown on "+l.Paper+"." {
 			t.Errorf("%s: it says %q", id, said)
 		}
-		if more := strings.Join(gasp.Views[1].More, " "); !strings.Contains(more, "compared with the correct proof: "+row.Change.Plainly()) {
+		if more := strings.Join(gasp.Views[1].More, " "); !strings.Contains(more, "Compared with the correct proof: "+row.Change.Plainly()) {
 			t.Errorf("%s: and %q", id, more)
 		}
 	}
