@@ -123,7 +123,7 @@ func (v *lessonView) prints(w lesson.View) []lesson.Print {
 func (v *lessonView) hangPrints(list []lesson.Print, u, x, y, w, h float32) []fyne.CanvasObject {
 	sc := v.scene()
 	for _, p := range list {
-		sc.sheets = append(sc.sheets, lessonSheet{p.Setup, session.Typeset(p.Caption), p.Rewritten})
+		sc.sheets = append(sc.sheets, lessonSheet{p.Setup, session.Typeset(p.Caption), p.Rewritten, p.Look})
 	}
 	return v.hang(sc, u, x, y, w, h)
 }

@@ -9,9 +9,11 @@ import (
 
 	"fyne.io/fyne/v2"
 
+	"firstsheet/app/plot"
 	"firstsheet/app/theme"
 	"firstsheet/app/widget"
 	"firstsheet/proof/lesson"
+	"firstsheet/proof/pin"
 	"firstsheet/proof/raster"
 	"firstsheet/proof/setup"
 )
@@ -29,6 +31,7 @@ type lessonSheet struct {
 	set       setup.Setup
 	caption   string
 	rewritten bool
+	look      *pin.Pin // a ring is laid round it; nil for none
 }
 
 // numbers are the picture's numbers that the sheet shows, an index of levels.
@@ -139,8 +142,19 @@ func (p *lessonPictures) paint(w, h int, scale float64) (*image.RGBA, []widget.W
 		if layPixels(p.ctx, img, where.Min, look, fit) != nil {
 			return nil, nil
 		}
+		if s.look != nil {
+			ringAt(img, *s.look, where, scale)
+		}
 	}
 	return img, said
+}
+
+// ringAt lays a ring round a pin of a picture, wide enough to be seen across a room.
+func ringAt(img *image.RGBA, p pin.Pin, where image.Rectangle, scale float64) {
+	at := plot.Pt{X: float64(where.Min.X) + p.X*float64(where.Dx()), Y: float64(where.Min.Y) + p.Y*float64(where.Dy())}
+	side := float64(max(where.Dx(), where.Dy()))
+	r := max(p.Radius*side*1.5, side/28, 12*scale)
+	(&plot.Sheet{Img: img}).Ring(at, r, 3*scale, color.RGBA{255, 255, 255, 255}, color.RGBA{0, 0, 0, 255}, 1.5*scale)
 }
 
 // fitted is the scene's picture, in its own numbers or rewritten, at the size of its room,

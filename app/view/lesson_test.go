@@ -146,11 +146,11 @@ func fivePages(t *testing.T, v *lessonView) {
 			t.Errorf("the routes lack %q", want)
 		}
 	}
-	if strings.Contains(all, "In the file") {
+	if strings.Contains(all, "in the file:") {
 		t.Error("figures are told that nobody asked for")
 	}
 	press(v, fyne.KeyN)
-	if all = strings.ReplaceAll(texts(v.page), "\n", " "); !strings.Contains(all, "In the file") {
+	if all = strings.ReplaceAll(texts(v.page), "\n", " "); !strings.Contains(all, "in the file:") {
 		t.Error("N shows no figures")
 	}
 	v.mark.Tapped(nil)
@@ -237,6 +237,9 @@ func TestLessonOnAPictureOfOnesOwn(t *testing.T) {
 	f := v.lesson.Five
 	if v.five.page != 4 || !f.Kept || f.Step.Setup.Slips != was.Setup.Slips || v.pictures.now().sheets[0].set != v.lesson.Right.Original() {
 		t.Errorf("at page %d, kept %t: %s after %s", v.five.page, f.Kept, f.Step.ID, was.ID)
+	}
+	if v.pictures.now().sheets[0].look == nil {
+		t.Error("a colour that has no name is not shown on the picture")
 	}
 	press(v, fyne.KeyRight)
 	if v.pictures.now().sheets[0].set != f.Step.Setup {

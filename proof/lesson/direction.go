@@ -229,10 +229,14 @@ func (d direction) told(r Row) string {
 
 func (d direction) figures(what string) []string {
 	line := func(space, numbers string, r Row) string {
-		return words.Stop(fmt.Sprintf("In %s numbers %s is %s; with ‘%s’ it prints as %s. ", space, what, numbers, d.name, words.RoundLab(r.Wrong.Seen)) +
+		return words.Stop(fmt.Sprintf("%s in %s numbers: %s; with ‘%s’ the print is %s. ", words.Capital(what), space, numbers, d.name, words.RoundLab(r.Wrong.Seen)) +
 			compared + " " + r.Change.Sentence() + ", " + words.DeltaE00(r.Change.DeltaE00))
 	}
-	return []string{line(d.from, d.numbers, d.own), line(d.to.Name, d.rewritten, d.other)}
+	out := []string{line(d.from, d.numbers, d.own), line(d.to.Name, d.rewritten, d.other)}
+	if d.wider {
+		out = append(out, fmt.Sprintf("What %s can’t hold is clipped to it, as it is when a picture is saved so.", d.to.Name))
+	}
+	return out
 }
 
 // keepName is what the mistake that was to be kept is called.

@@ -8,6 +8,7 @@ import (
 
 	"firstsheet/proof"
 	"firstsheet/proof/cie"
+	"firstsheet/proof/pin"
 	"firstsheet/proof/setup"
 	"firstsheet/proof/words"
 )
@@ -57,6 +58,8 @@ type Print struct {
 	// Rewritten says that not the picture's own numbers go into the set-up but the same
 	// colours in another space's numbers.
 	Rewritten bool
+	// Look is the place to look at, where no name says it; nil for none.
+	Look *pin.Pin
 	// Caption says in a few words what it is, Told what is to be seen in it; "" for
 	// what the view's sentence says.
 	Caption, Told string
@@ -219,17 +222,19 @@ func (w *fiveMaker) inPlace(before ...string) []View {
 		wrong.More = []string{more}
 	}
 	first := fmt.Sprintf("%s: %s in the picture.", words.Capital(w.what()), words.Name(w.row().Right.Original))
+	original := w.original()
 	if w.plain() != "" {
 		first = "Watch " + w.what() + "."
+		original.Look = &w.Pins[w.lead]
 	}
-	return []View{{Say: first, More: before, Prints: []Print{w.original()}}, wrong}
+	return []View{{Say: first, More: before, Prints: []Print{original}}, wrong}
 }
 
 func (w *fiveMaker) gasp() Page {
 	r := w.row()
 	return Page{Title: "What came out of the printer", InTurn: true, Views: w.inPlace("So it is on file. Now it is printed on " + w.l.Paper + "."),
 		Figures: []string{
-			fmt.Sprintf("%s is %s in the picture, %s in the correct proof and %s gone wrong.", words.Capital(w.what()),
+			fmt.Sprintf("%s: %s in the picture, %s in the correct proof, %s gone wrong.", words.Capital(w.what()),
 				words.RoundLab(r.Right.Original), words.RoundLab(r.Right.Relative), words.RoundLab(r.Wrong.Seen)),
 			compared},
 		Rows: w.s.Rows}
@@ -246,7 +251,7 @@ func (w *fiveMaker) broken() Page {
 		how, _, _ := strings.Cut(w.s.Chosen, ", of ")
 		p.Figures = append(p.Figures, words.Stop(words.Capital(how)))
 	}
-	p.Figures = append(p.Figures, fmt.Sprintf("In the file %s is %s, numbers of %s.", w.what(), Numbers(r.Right.File, w.plan.Source), w.plan.Source.Name()))
+	p.Figures = append(p.Figures, fmt.Sprintf("%s in the file: %s, numbers of %s.", words.Capital(w.what()), Numbers(r.Right.File, w.plan.Source), w.plan.Source.Name()))
 	should, got := Numbers(r.Right.Device, w.plan.Paper), Numbers(r.Wrong.Device, w.s.Plan.Paper)
 	if should == got {
 		p.Figures = append(p.Figures, fmt.Sprintf("The printer gets %s, numbers of %s, as it should.", should, w.l.Paper))
@@ -282,7 +287,7 @@ func (w *fiveMaker) prevent() Page {
 	r := w.row()
 	right, wrong := w.should(), w.wrong()
 	once := fmt.Sprintf("Here: %s numbers become those of %s once, %s.", w.plan.Source.Name(), w.l.Paper, how(w.plan))
-	comes := fmt.Sprintf("Then %s comes out as it should: %s.", w.what(), words.Name(r.Right.Relative))
+	comes := fmt.Sprintf("So it comes out as it should. %s: %s.", words.Capital(w.what()), words.Name(r.Right.Relative))
 	return Page{Title: "How to prevent it",
 		Views: []View{{Say: w.s.Prevent, More: []string{once, comes}, Prints: []Print{right}},
 			{Say: w.s.Prevent, More: []string{once, "This is what it prevents."}, Prints: []Print{wrong}}},

@@ -218,6 +218,9 @@ func TestFiveOfAPinWithoutAName(t *testing.T) {
 		m.Pins = slices.Clone(m.Pins[:1])
 		m.Pins[0].Name = name
 		v := made(t, m).Five.Pages[0].Views
+		if look := v[0].Prints[0].Look; look == nil || *look != m.Pins[0] || v[1].Prints[0].Look != nil {
+			t.Errorf("%q: the place to look at is %v", name, look)
+		}
 		if v[0].Say != "Watch this red." || v[1].Say != "This red: orange-brown on Pearl." {
 			t.Errorf("%q: %q, %q", name, v[0].Say, v[1].Say)
 		}
