@@ -67,7 +67,7 @@ type lessonView struct {
 
 	content *fyne.Container
 	page    *page
-	mark    *page
+	mark    *widget.PageMark
 	picture *widget.Drawing
 	foot    *fyne.Container
 	back    *widget.Press
@@ -86,8 +86,7 @@ func newLesson(h *Host) *lessonView {
 	v.picture.Ground = theme.Desk
 	v.picture.OnTap = func(float64, float64) { v.turn(1) }
 	v.page = newPage(fyne.NewSize(860, 480), v.draw)
-	v.mark = newPage(fyne.NewSize(10, 10), v.drawMark)
-	v.mark.onTap = v.askFigures
+	v.mark = widget.NewPageMark("numbers", v.askFigures)
 	v.hint = widget.NewProse("", toolkittheme.SizeNameCaptionText, theme.ColorQuiet, 2)
 	v.files = newWriting(v.work, v.hint.SetText, func() { v.foot.Refresh() })
 	v.back = widget.NewPress("Back", func() { v.turn(-1) })
@@ -128,7 +127,7 @@ func (v *lessonView) built() Built {
 	}}, v.hint, v.files.halt, v.print, v.back, v.blink, v.next)
 	v.content = container.New(freeLayout{fyne.NewSize(860, 520), func(s fyne.Size) {
 		show(v.foot, v.long)
-		show(v.mark, v.inFive())
+		show(v.mark, !v.long)
 		if !v.long {
 			set(v.page, 0, 0, s.Width, s.Height)
 			w, h := v.markSize(s)
@@ -324,7 +323,7 @@ func (v *lessonView) came(s setup.Setup) {
 func (v *lessonView) show() {
 	before := v.picture.Size()
 	v.page.Refresh()
-	v.mark.Refresh()
+	v.markPage()
 	if v.picture.Size() == before {
 		v.picture.Again() // of another size it is painted anew of itself
 	}

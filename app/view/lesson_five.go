@@ -1,11 +1,11 @@
 package view
 
 import (
+	"fmt"
 	"image/color"
 	"slices"
 
 	"fyne.io/fyne/v2"
-	"fyne.io/fyne/v2/canvas"
 	toolkittheme "fyne.io/fyne/v2/theme"
 
 	"firstsheet/app/session"
@@ -317,29 +317,11 @@ func (v *lessonView) markSize(page fyne.Size) (w, h float32) {
 	return u * 8.5, u * markPart
 }
 
-// drawMark draws the faint mark at the foot of a page: a small switch for its figures, and
-// its number.
-func (v *lessonView) drawMark(size fyne.Size) []fyne.CanvasObject {
-	if !v.inFive() {
-		return nil
+// markPage sets the page mark.
+func (v *lessonView) markPage() {
+	number := ""
+	if v.inFive() {
+		number = fmt.Sprintf("%d / %d", v.five.page+1, len(v.lesson.Five.Pages))
 	}
-	t := &setter{}
-	u := size.Height / markPart
-	ts := max(u*0.62, 12)
-	lh := widget.LineHeight(ts)
-	y := (size.Height - lh) / 2
-	number := words.Whole(float64(v.five.page+1)) + " / " + words.Whole(float64(len(v.lesson.Five.Pages)))
-	t.right(number, 0, y, size.Width-u, ts, false, theme.ColorQuiet)
-	nw := fyne.MeasureText(number, ts, fyne.TextStyle{}).Width
-	t.right("numbers", 0, y, size.Width-u*2-nw, ts, false, theme.ColorQuiet)
-	tw := fyne.MeasureText("numbers", ts, fyne.TextStyle{}).Width
-	ring := canvas.NewCircle(color.Transparent)
-	ring.StrokeColor, ring.StrokeWidth = widget.Color(theme.ColorQuiet), 1.5
-	if v.five.figures {
-		ring.FillColor = widget.Color(theme.ColorQuiet)
-	}
-	d := ts * 0.7
-	set(ring, size.Width-u*2-nw-tw-d*1.6, (size.Height-d)/2, d, d)
-	t.add(ring)
-	return t.objs
+	v.mark.Set(v.five.figures, number)
 }

@@ -21,14 +21,6 @@ type page struct {
 	toolkit.BaseWidget
 	least fyne.Size
 	draw  func(size fyne.Size) []fyne.CanvasObject
-	onTap func() // nil for a page that takes no click
-}
-
-// Tapped implements fyne.Tappable.
-func (p *page) Tapped(*fyne.PointEvent) {
-	if p.onTap != nil {
-		p.onTap()
-	}
 }
 
 func newPage(least fyne.Size, draw func(size fyne.Size) []fyne.CanvasObject) *page {

@@ -153,7 +153,7 @@ func fivePages(t *testing.T, v *lessonView) {
 	if all = strings.ReplaceAll(texts(v.page), "\n", " "); !strings.Contains(all, "in the file:") {
 		t.Error("N shows no figures")
 	}
-	v.mark.Tapped(nil)
+	v.mark.OnSwitch()
 	if v.five.figures {
 		t.Error("the switch does not take the figures away")
 	}

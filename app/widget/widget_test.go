@@ -257,3 +257,32 @@ func TestBandKeyShowsSharesOfWhatIsDrawn(t *testing.T) {
 		t.Error("a band below the limit looks as if it were drawn")
 	}
 }
+
+// The mark turns by a click and by the keyboard, and says which page it is.
+func TestPageMark(t *testing.T) {
+	turned := 0
+	m := NewPageMark("numbers", func() { turned++ })
+	shown(t, m, fyne.NewSize(200, 36))
+	m.Set(true, "2 / 5")
+	m.Tapped(&fyne.PointEvent{})
+	press(m, fyne.KeySpace, fyne.KeyReturn)
+	if turned != 3 {
+		t.Errorf("turned %d times, want 3", turned)
+	}
+	var said []string
+	filled := false
+	for _, o := range test.WidgetRenderer(m).Objects() {
+		switch o := o.(type) {
+		case *canvas.Text:
+			said = append(said, o.Text)
+			if o.Position().X < 0 || o.Position().X+o.Size().Width > 200 {
+				t.Errorf("%q lies outside", o.Text)
+			}
+		case *canvas.Circle:
+			filled = o.FillColor != color.Transparent
+		}
+	}
+	if strings.Join(said, ", ") != "2 / 5, numbers" || !filled {
+		t.Errorf("it says %q, filled %t", said, filled)
+	}
+}
