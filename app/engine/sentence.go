@@ -123,8 +123,8 @@ func own(v session.PinValue) words.Change { return words.Compare(v.Right, v.Coun
 func ofPin(v session.PinValue, name, reason string) string {
 	c := own(v)
 	told := c.Because(name, reason)
-	if rest, cut := strings.CutPrefix(told, "This "); cut {
-		told = "this " + rest
+	if strings.HasPrefix(told, "This ") || strings.HasPrefix(told, "These ") {
+		told = "t" + told[1:]
 	}
 	if c.Same() {
 		return told

@@ -211,7 +211,11 @@ func (c Change) Plainly() string {
 // that starts with a small letter is spoken of as "this ..."; any other is
 // taken for a proper name. An empty name is "this colour".
 func (c Change) OnSheet(paper, pin string) string {
-	return "On " + paper + " " + This(pin) + " prints " + c.predicate()
+	print := " prints "
+	if many(pin) {
+		print = " print "
+	}
+	return "On " + paper + " " + This(pin) + print + c.predicate()
 }
 
 // Beside returns the change as a clause about one of two prints: "sheet 2 prints 3 degrees
@@ -238,9 +242,28 @@ func (c Change) predicate() string {
 	return List(append(parts, c.adjectives()...))
 }
 
-// This is a pin's name as a sentence begins to speak of it: "this shirt", a proper name as
-// it is, and "this colour" where it has none.
-func This(pin string) string { return called("this ", pin) }
+// This is a pin's name as a sentence begins to speak of it: "this shirt", "these reeds", a
+// proper name as it is, and "this colour" where it has none.
+func This(pin string) string {
+	if many(pin) {
+		return called("these ", pin)
+	}
+	return called("this ", pin)
+}
+
+// many tells whether a pin's name is a plural, by its ending: "reeds", not "glass", "iris",
+// "canvas" or "hibiscus". A proper name is one thing.
+func many(pin string) bool {
+	if r, _ := utf8.DecodeRuneInString(pin); !unicode.IsLower(r) || !strings.HasSuffix(pin, "s") {
+		return false
+	}
+	for _, one := range []string{"ss", "is", "as", "us"} {
+		if strings.HasSuffix(pin, one) {
+			return false
+		}
+	}
+	return true
+}
 
 // The is a pin's name in a sentence: "the shirt", a proper name as it is, and "this
 // colour" where it has none.
@@ -298,17 +321,19 @@ func OtherPaper(profile, printed string) string {
 // degrees from red towards orange, because the driver took ...". With a change
 // below 1 ΔE00 it says that this colour does not show the slip.
 func (c Change) Because(pin, reason string) string {
-	s := Capital(This(pin))
-	if c.Same() {
+	s, told := Capital(This(pin)), c.Sentence()
+	turn, turns := strings.CutPrefix(told, "turns ")
+	switch {
+	case c.Same() && many(pin):
+		return s + " do not show it: " + reason
+	case c.Same():
 		return s + " does not show it: " + reason
+	case turns && many(pin):
+		told = "turn " + turn
+	case many(pin):
+		told = "are " + told
+	case !turns:
+		told = "is " + told
 	}
-	return s + " " + verb(c.Sentence()) + ", because " + reason
-}
-
-// verb makes a sentence that starts with an adjective follow a subject.
-func verb(sentence string) string {
-	if strings.HasPrefix(sentence, "turns ") {
-		return sentence
-	}
-	return "is " + sentence
+	return s + " " + told + ", because " + reason
 }

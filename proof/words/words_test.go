@@ -246,6 +246,23 @@ func TestPlainly(t *testing.T) {
 	}
 }
 
+// A pin that is several things is spoken of as several.
+func TestOfMany(t *testing.T) {
+	red, turned, dark := lch(45, 70, 30), lch(43, 60, 44), lch(30, 70, 30)
+	for _, c := range []struct{ got, want string }{
+		{Compare(red, turned).Because("reeds", "R"), "These reeds turn 14 degrees from red towards orange, duller, a little darker, because R"},
+		{Compare(red, dark).Because("reeds", "R"), "These reeds are much darker, because R"},
+		{Compare(red, red).Because("reeds", "R"), "These reeds do not show it: R"},
+		{Compare(red, dark).Because("glass", "R"), "This glass is much darker, because R"},
+		{Compare(red, dark).Because("Swiftwings", "R"), "Swiftwings is much darker, because R"},
+		{Compare(red, dark).OnSheet("Pearl", "leaves"), "On Pearl these leaves print much darker"},
+	} {
+		if c.got != c.want {
+			t.Errorf("%q, want %q", c.got, c.want)
+		}
+	}
+}
+
 func TestBecause(t *testing.T) {
 	c := Compare(lch(45, 70, 30), lch(43, 60, 44))
 	want := "This shirt turns 14 degrees from red towards orange, duller, a little darker, because the driver took Display P3 numbers for sRGB numbers"
