@@ -82,10 +82,10 @@ func (c *Chain) ScreenBlack() float64 {
 	return cie.XYZ{X: c.screenBlack, Y: c.screenBlack, Z: c.screenBlack}.ToLab(cie.XYZ{X: 1, Y: 1, Z: 1}).L
 }
 
-// PaperBlack returns the absolute L* of the black of the paper that the reach is told
-// for, or minus infinity without a paper. [Value] tells what is darker by the relative
+// PaperBlack returns the absolute Lab of the black of the paper that the reach is told
+// for; its L* is minus infinity without a paper. [Value] tells what is darker by the relative
 // one.
-func (c *Chain) PaperBlack() float64 { return c.paperBlack }
+func (c *Chain) PaperBlack() cie.Lab { return c.paperBlack }
 
 // Values computes len(dst) colours. src are their interleaved source numbers, 0 to
 // 1 a channel; fractions of a byte and numbers outside 0 to 1 are allowed where

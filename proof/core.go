@@ -23,7 +23,7 @@ type core struct {
 	screen   *link // Lab to the screen, relative, no compensation
 
 	screenBlack float64 // luminance of the screen's black where it counts, else 0
-	paperBlack  float64 // L* of the reach paper's black, absolute; below 0 without one
+	paperBlack  cie.Lab // the reach paper's black, absolute; L* is minus infinity without one
 	deepest     float64 // L* of the same black relative to that paper's white
 
 	open  []interface{ Close() }
@@ -70,7 +70,7 @@ func newCore(plan Plan) (_ *core, err error) {
 	if err := plan.Check(); err != nil {
 		return nil, err
 	}
-	c := &core{plan: plan, paperBlack: math.Inf(-1), deepest: math.Inf(-1)}
+	c := &core{plan: plan, paperBlack: cie.Lab{L: math.Inf(-1)}, deepest: math.Inf(-1)}
 	c.users.Store(1)
 	if c.ctx, err = lcms.NewContext(); err != nil {
 		return nil, err
@@ -194,7 +194,7 @@ func (c *core) probe() error {
 	return c.values(make([]Value, len(src)/channels), src)
 }
 
-// findBlack finds the lightness of the numbers that Lab 0, 0, 0 is printed with on the
+// findBlack finds the colour of the numbers that Lab 0, 0, 0 is printed with on the
 // reach paper, of which absolute tells the absolute look.
 func (c *core) findBlack(absolute *link) error {
 	_, channels := c.into.Channels()
@@ -209,7 +209,7 @@ func (c *core) findBlack(absolute *link) error {
 	if err := c.back.run(relative[:], device); err != nil {
 		return err
 	}
-	c.paperBlack, c.deepest = black[0], relative[0]
+	c.paperBlack, c.deepest = cie.Lab{L: black[0], A: black[1], B: black[2]}, relative[0]
 	return nil
 }
 

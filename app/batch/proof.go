@@ -128,7 +128,7 @@ func (j *proofJob) prepare(ctx context.Context, engine *proof.Engine) error {
 	if err != nil {
 		return naming(j.photo, err)
 	}
-	j.blackL, j.screenL = chain.PaperBlack(), chain.ScreenBlack()
+	j.blackL, j.screenL = chain.PaperBlack().L, chain.ScreenBlack()
 	chain.Close()
 	if j.out != "" || j.reach != "" { // figures need none
 		j.grid, err = engine.Grid(ctx, j.plan, proof.Fine)

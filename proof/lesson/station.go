@@ -170,7 +170,7 @@ func (k *maker) paperBlack() (float64, error) {
 		return 0, err
 	}
 	defer c.Close()
-	return c.PaperBlack(), nil
+	return c.PaperBlack().L, nil
 }
 
 // Numbers writes device numbers as people know them: red, green and blue from 0 to

@@ -215,7 +215,7 @@ func figures(ctx context.Context, e Engine, pic *Picture, w Way, plan func(Way) 
 	if !ok { // a profile that says no white is taken for a perfect one
 		white = cie.Lab{L: 100}
 	}
-	place := Place{Candidate: w.candidate(white, cie.Lab{L: chain.PaperBlack()})}
+	place := Place{Candidate: w.candidate(white, chain.PaperBlack())}
 	place.Figures, err = Evaluate(ctx, pic, place.Candidate, func(_ context.Context, numbers []float64) ([]Value, error) {
 		return convert(chain, numbers, pic.Channels)
 	})
