@@ -65,7 +65,7 @@ func sheetSpace(id string) (space.Space, error) {
 
 // writeCheck writes a sheet and its values, both or neither.
 func writeCheck(ctx context.Context, sheet *check.Sheet, path string, s streams) error {
-	values := strings.TrimSuffix(path, filepath.Ext(path)) + "-values.txt"
+	values := check.TableFile(path)
 	var out outputs
 	defer out.discard()
 	if err := out.add(path, func(aside string) error { return sheet.Write(ctx, aside) }); err != nil {
