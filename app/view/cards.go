@@ -63,5 +63,6 @@ func Cards() []Card {
 		kelvinCard(),
 		lessonCard(),
 		testStripCard(),
+		causesCard(),
 	}
 }
