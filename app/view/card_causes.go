@@ -26,8 +26,9 @@ func causesCard() Card {
 type causesView struct {
 	h         *Host
 	work      *work
-	gathering *lane // the pins' numbers
-	finding   *lane // the cause
+	gathering *lane   // the pins' numbers
+	finding   *lane   // the cause
+	reading   []*lane // files
 	files     *writing
 
 	of    causesOf
@@ -107,6 +108,13 @@ func (v *causesView) built() Built {
 	return Built{Content: v.content, Update: v.update, Key: v.typed, Close: v.work.close}
 }
 
+// readingLane returns a lane for files that tell of the open picture's print.
+func (v *causesView) readingLane() *lane {
+	l := v.work.lane()
+	v.reading = append(v.reading, l)
+	return l
+}
+
 // again lays the card out anew.
 func (v *causesView) again() {
 	if v.content != nil {
@@ -120,6 +128,9 @@ func (v *causesView) pins() []pin.Pin { return v.of.pins[:v.of.n] }
 func (v *causesView) update(now session.State) {
 	if of := newCausesOf(now); of != v.of || !v.ready && !v.gathering.busy() {
 		if of.picture != v.told.picture {
+			for _, l := range v.reading {
+				l.drop() // it was to be told of the picture before
+			}
 			v.told = newCauseTold(of.picture)
 			v.h.Keep("causes", v.told)
 			v.printer.show()

@@ -72,10 +72,17 @@ func (a *causeAnswer) fill() {
 		a.column.Fill(objs...)
 		return
 	}
-	objs = append(objs, a.ranked, a.tied, heading("What to check next"), a.next,
+	objs = append(objs, a.ranked, a.tied)
+	photo := a.v.told.photo.laid != nil
+	if photo {
+		objs = append(objs, a.pair.objects()...)
+	}
+	objs = append(objs, heading("What to check next"), a.next,
 		heading(words.Capital(session.Typeset(a.cause().Name))), a.detail, a.seen,
 		container.New(layout.Abreast{Gap: 8}, a.desk, a.how), a.noDesk, a.avoid)
-	objs = append(objs, a.pair.objects()...)
+	if !photo {
+		objs = append(objs, a.pair.objects()...)
+	}
 	a.column.Fill(append(objs, heading("What this rests on"), a.caution)...)
 }
 
@@ -236,10 +243,21 @@ func labelled(label, s string) string {
 // variantsText says in which ways a cause can have happened.
 func variantsText(c cause.Cause) string {
 	const most, least = 3, 0.02
-	var parts []string
+	var details []string // what is told alike is one way
+	share := map[string]float64{}
 	for _, v := range c.Variants {
-		if len(parts) < most && v.Detail != "" && v.Probability >= least && !v.ChangesNothing {
-			parts = append(parts, fmt.Sprintf("%s (%s)", v.Detail, sureness(v.Probability)))
+		if v.Detail == "" || v.ChangesNothing {
+			continue
+		}
+		if _, known := share[v.Detail]; !known {
+			details = append(details, v.Detail)
+		}
+		share[v.Detail] += v.Probability
+	}
+	var parts []string
+	for _, d := range details {
+		if len(parts) < most && share[d] >= least {
+			parts = append(parts, fmt.Sprintf("%s (%s)", d, sureness(share[d])))
 		}
 	}
 	if len(parts) == 0 {
@@ -285,7 +303,11 @@ func (a *causeAnswer) prevent() {
 	a.avoid.Refresh()
 	a.column.Again()
 	a.column.Reveal(a.avoid)
-	a.v.foot.SetText(a.avoid.Text + " The lesson shows it in pictures: Ctrl L on the desk.")
+	said := a.avoid.Text
+	if a.onRoute() {
+		said += " The lesson shows it in pictures: Ctrl L on the desk."
+	}
+	a.v.tell(said)
 }
 
 func (a *causeAnswer) blink() { a.pair.blink() }

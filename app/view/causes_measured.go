@@ -33,7 +33,7 @@ type causeMeasured struct {
 }
 
 func newCauseMeasured(p *causePrint) *causeMeasured {
-	m := &causeMeasured{p: p, said: prose("", 8), reading: p.v.work.lane()}
+	m := &causeMeasured{p: p, said: prose("", 8), reading: p.v.readingLane()}
 	m.path = widget.NewField("CGATS.17 or CSV, then Return", nil)
 	browse := widget.NewPress("choose…  (O)", m.ask)
 	m.open = p.fileRow(m.path, browse, m.take)

@@ -173,20 +173,20 @@ func (p *pairPicture) paint(w, h int, scale float64) (*image.RGBA, []widget.Word
 		case (plan.view == onlyFirst) != (i == 0):
 			continue
 		}
-		said = append(said, widget.Word{Text: plan.names[i], X: float64(room.Min.X+room.Max.X) / 2, Y: float64(h) - float64(label)/2,
-			Align: fyne.TextAlignCenter, Size: 12, Ink: color.White})
 		from := p.proofs
 		if i == 0 && plan.photo {
 			from = p.photos
 		}
 		look := from.of(plan.sets[i])
-		if look == nil {
-			said = append(said, pending("…", room, 15))
-			continue
-		}
 		full := plan.levels[i][0]
 		k, x, y := fit(full.W, full.H, float64(room.Dx()), float64(room.Dy()))
 		to := image.Rect(0, 0, max(int(k*float64(full.W)), 1), max(int(k*float64(full.H)), 1)).Add(room.Min).Add(image.Pt(int(x), int(y)))
+		said = append(said, widget.Word{Text: plan.names[i], X: float64(to.Min.X+to.Max.X) / 2, Y: float64(to.Max.Y) + float64(label)/2,
+			Align: fyne.TextAlignCenter, Size: 12, Ink: color.White})
+		if look == nil {
+			said = append(said, pending("…", to, 15))
+			continue
+		}
 		px, err := raster.Cut(p.ctx, plan.levels[i], image.Rect(0, 0, full.W, full.H), to.Dx(), to.Dy())
 		if err != nil || layPixels(p.ctx, img, to.Min, look, px) != nil {
 			return nil, nil

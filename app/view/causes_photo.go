@@ -59,13 +59,14 @@ type causePhoto struct {
 }
 
 func newCausePhoto(p *causePrint) *causePhoto {
-	f := &causePhoto{p: p, reading: p.v.work.lane(), said: prose("", 8), notes: layout.Caption("")}
+	f := &causePhoto{p: p, reading: p.v.readingLane(), said: prose("", 8), notes: layout.Caption("")}
 	f.looks = newLooks(p.v.work, func(setup.Setup) { f.picture.Again() }, func(err error) { f.said.SetText(session.Explain(err, "").Headline) })
 	f.painter = &cornersPicture{ctx: p.v.work.ctx, looks: f.looks}
 	f.picture = p.v.work.drawing(f.painter.paint)
 	f.picture.Ground = theme.Desk
 	f.frame = container.New(photoFrame{}, f.picture, newGrip(f.grab, f.drag, func() { f.read(true) }))
 	f.path = widget.NewField("a photo or scan, then Return", nil)
+	f.path.Text = f.told().path
 	browse := widget.NewPress("choose…  (O)", f.ask)
 	f.open = p.fileRow(f.path, browse, f.take)
 	f.next = widget.NewPress("next corner  (N)", func() { f.at = (f.at + 1) % 4; f.show() })
@@ -426,17 +427,19 @@ func (p *cornersPicture) paint(w, h int, scale float64) (*image.RGBA, []widget.W
 	return img, said
 }
 
-// line draws black beside white, seen on any picture.
+// line draws white between black, seen on any picture.
 func line(img *image.RGBA, x0, y0, x1, y1, scale float64) {
 	n := int(math.Hypot(x1-x0, y1-y0)) + 1
 	thick := int(math.Max(1, math.Round(scale)))
-	for i := range n {
-		t := float64(i) / float64(n)
-		x, y := int(x0+t*(x1-x0)), int(y0+t*(y1-y0))
-		for d := range thick {
-			img.Set(x+d, y+d, color.White)
-			img.Set(x+d+thick, y+d, color.Black)
-			img.Set(x+d, y+d+thick, color.Black)
+	for _, stroke := range []struct {
+		half int
+		ink  color.Color
+	}{{thick + 1, color.Black}, {thick / 2, color.White}} {
+		for i := range n + 1 {
+			t := float64(i) / float64(n)
+			x, y := int(x0+t*(x1-x0)), int(y0+t*(y1-y0))
+			dot := image.Rect(x-stroke.half, y-stroke.half, x+stroke.half+1, y+stroke.half+1)
+			draw.Draw(img, dot, image.NewUniform(stroke.ink), image.Point{}, draw.Src)
 		}
 	}
 }

@@ -47,7 +47,7 @@ const (
 )
 
 func newCausePrinter(v *causesView) *causePrinter {
-	p := &causePrinter{v: v, column: layout.NewColumn(), reading: v.work.lane(), said: prose("", 6)}
+	p := &causePrinter{v: v, column: layout.NewColumn(), reading: v.readingLane(), said: prose("", 6)}
 	p.options = check.Options{Page: check.Pages()[0].ID, PPI: check.Resolutions()[0], Depth: 8, Space: checkDrawn()}
 	objs := []fyne.CanvasObject{heading("1   The printer first"),
 		layout.Caption("In this order: each step clears a part before the next is looked at.")}
@@ -68,7 +68,7 @@ func (p *causePrinter) step(i int, s cause.Step) []fyne.CanvasObject {
 	step.outcome = widget.NewChoice([]string{"not tried", "passed", "failed"}, notTried, func(n int) { p.judge(s.ID, n) })
 	p.v.explain(p.column, step.outcome, "Passed: "+session.Typeset(s.Pass))
 	p.steps = append(p.steps, step)
-	title := widget.NewProse(fmt.Sprintf("Step %d: %s", i+1, s.Title), toolkittheme.SizeNameText, toolkittheme.ColorNameForeground, 2)
+	title := widget.NewProse(fmt.Sprintf("Step %d: %s", i+1, session.Typeset(s.Title)), toolkittheme.SizeNameText, toolkittheme.ColorNameForeground, 2)
 	title.Bold = true
 	return []fyne.CanvasObject{title, layout.Caption(session.Typeset(s.Do)), step.outcome, step.rules}
 }
