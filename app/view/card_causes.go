@@ -166,6 +166,8 @@ func (v *causesView) typed(e *fyne.KeyEvent) bool {
 		v.answer.nextCause()
 	case fyne.KeyB:
 		v.answer.blink()
+	case fyne.KeyG:
+		v.answer.takeNext()
 	case fyne.KeyS:
 		v.answer.onDesk()
 	case fyne.KeyP:

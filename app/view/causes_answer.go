@@ -36,6 +36,7 @@ type causeAnswer struct {
 	ranked  *widget.Ranked
 	tied    *widget.Prose
 	next    *widget.Prose
+	take    *widget.Press // takes the pin that is to be looked at next
 	detail  *widget.Prose
 	seen    *widget.Prose
 	avoid   *widget.Prose
@@ -60,6 +61,8 @@ func newCauseAnswer(v *causesView) *causeAnswer {
 	v.explain(a.column, a.desk, "Lay the right proof and this cause side by side on the desk; the route breaks where the cause says. What was told here is kept.")
 	a.how = widget.NewPress("How to prevent it  (P)", a.prevent)
 	v.explain(a.column, a.how, "What keeps this from happening again.")
+	a.take = widget.NewPress("Take that pin  (G)", a.takeNext)
+	v.explain(a.column, a.take, "The pin that would tell most is the one that the keys turn.")
 	a.pair = newCausePair(a)
 	a.none(causesNothing)
 	return a
@@ -77,7 +80,7 @@ func (a *causeAnswer) fill() {
 	if photo {
 		objs = append(objs, a.pair.objects()...)
 	}
-	objs = append(objs, heading("What to check next"), a.next,
+	objs = append(objs, heading("What to check next"), a.next, container.New(layout.Abreast{}, a.take),
 		heading(words.Capital(session.Typeset(a.cause().Name))), a.detail, a.seen,
 		container.New(layout.Abreast{Gap: 8}, a.desk, a.how), a.noDesk, a.avoid)
 	if !photo {
@@ -143,6 +146,7 @@ func (a *causeAnswer) set(answer cause.Answer) {
 	a.sum(session.Typeset(answer.Verdict), true)
 	a.tied.SetText(tiedText(answer))
 	a.next.SetText(session.Typeset(answer.Next.Text))
+	show(a.take, a.nextPin() >= 0)
 	a.caution.SetText(session.Typeset(strings.Join(answer.Cautions, "\n")))
 	a.tell()
 }
@@ -291,6 +295,27 @@ func (a *causeAnswer) onDesk() {
 		session.OpenCard{},
 	} {
 		h.Do(act)
+	}
+}
+
+// nextPin is the pin that is to be looked at next, -1 where it is something else.
+func (a *causeAnswer) nextPin() int {
+	if a.answer.Next.Kind != cause.ReadPlace {
+		return -1
+	}
+	unseen := a.v.told.unseen(a.v.pins())
+	if n := a.answer.Next.Place; n >= 0 && n < len(unseen) {
+		return unseen[n]
+	}
+	return -1
+}
+
+// takeNext takes the pin that is to be looked at next.
+func (a *causeAnswer) takeNext() {
+	if n := a.nextPin(); n >= 0 {
+		a.v.print.at = n
+		a.v.print.choose(byEye)
+		a.v.print.revealPin()
 	}
 }
 

@@ -193,6 +193,9 @@ func (p *causePrint) step() {
 	p.show()
 }
 
+// revealPin scrolls to the pin that is turned by eye.
+func (p *causePrint) revealPin() { p.panels[byEye].(*causeEye).reveal() }
+
 // take takes colours that were read from a file, in place of those before.
 func (p *causePrint) take(f readFile, sigma int) {
 	p.v.told.file, p.v.told.sigma, p.v.told.without[byMeasure] = f, sigma, false

@@ -18,6 +18,7 @@ import (
 	"firstsheet/app/session"
 	"firstsheet/app/widget"
 	"firstsheet/proof"
+	"firstsheet/proof/cause"
 	"firstsheet/proof/check"
 	"firstsheet/proof/cie"
 	"firstsheet/proof/setup"
@@ -302,6 +303,30 @@ func TestTheCheckSheetIsWrittenAndRead(t *testing.T) {
 	}
 	if _, _, no := checkFiles(nil)("sheet.jpg"); no == "" {
 		t.Error("a sheet may be a JPEG")
+	}
+}
+
+// Where a further pin is advised G takes it: the places that can still be looked at are
+// the pins that nobody has matched.
+func TestTheNextPinIsTakenByAKey(t *testing.T) {
+	i := investigate(t)
+	for n, colour := range i.look(i.wrong(setup.Setup{Slips: "twice"}))[:4] {
+		i.card.print.at = n
+		i.match(colour)
+	}
+	i.answered()
+	answer := i.card.answer.answer
+	answer.Next = cause.Check{Kind: cause.ReadPlace, Place: 1, Text: "Read one more place."}
+	i.card.answer.set(answer)
+	i.key(fyne.Key2, 1)
+	i.key(fyne.KeyG, 1)
+	// Pins 0 to 3 are matched, so that the second place that is left is pin 5.
+	if i.card.print.at != 5 || i.card.print.way != byEye {
+		t.Errorf("G takes pin %d, by way %d", i.card.print.at, i.card.print.way)
+	}
+	more := i.card.told.more(i.card.pins(), i.card.at)
+	if more[1].Name != i.card.pins()[5].Name {
+		t.Errorf("the place asked about is %q, the pin taken %q", more[1].Name, i.card.pins()[5].Name)
 	}
 }
 

@@ -210,9 +210,18 @@ func (t *causeTold) more(pins []pin.Pin, at causePlaces) []cause.Spot {
 		return nil
 	}
 	var out []cause.Spot
-	for i, p := range pins[:min(len(pins), len(at.pins))] {
+	for _, i := range t.unseen(pins[:min(len(pins), len(at.pins))]) {
+		out = append(out, at.pins[i])
+	}
+	return out
+}
+
+// unseen are the numbers of the pins that nobody has looked at.
+func (t *causeTold) unseen(pins []pin.Pin) []int {
+	var out []int
+	for i, p := range pins {
 		if _, ok := t.turned(p); !ok {
-			out = append(out, at.pins[i])
+			out = append(out, i)
 		}
 	}
 	return out
