@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"firstsheet/proof"
+	"firstsheet/proof/aside"
 	"firstsheet/proof/cause"
 	"firstsheet/proof/setup"
 )
@@ -90,12 +91,12 @@ func (j *causesJob) run(ctx context.Context, args []string, s streams) error {
 		return err
 	}
 	if j.out != "" {
-		out := outputs{keep: []string{j.observed, j.flags.source, j.flags.paper}}
-		defer out.discard()
-		if err := out.add(j.out, func(aside string) error { return writeJSONFile(aside, reportCauses(answer)) }); err != nil {
+		out := aside.Files{Keep: []string{j.observed, j.flags.source, j.flags.paper}}
+		defer out.Discard()
+		if err := out.Add(j.out, func(aside string) error { return writeJSONFile(aside, reportCauses(answer)) }); err != nil {
 			return err
 		}
-		if err := out.commit(); err != nil {
+		if err := out.Commit(); err != nil {
 			return err
 		}
 	}

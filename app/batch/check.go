@@ -11,6 +11,7 @@ import (
 	"strings"
 
 	"firstsheet/proof"
+	"firstsheet/proof/aside"
 	"firstsheet/proof/check"
 	"firstsheet/proof/photo"
 	"firstsheet/proof/space"
@@ -66,15 +67,15 @@ func sheetSpace(id string) (space.Space, error) {
 // writeCheck writes a sheet and its values, both or neither.
 func writeCheck(ctx context.Context, sheet *check.Sheet, path string, s streams) error {
 	values := check.TableFile(path)
-	var out outputs
-	defer out.discard()
-	if err := out.add(path, func(aside string) error { return sheet.Write(ctx, aside) }); err != nil {
+	var out aside.Files
+	defer out.Discard()
+	if err := out.Add(path, func(aside string) error { return sheet.Write(ctx, aside) }); err != nil {
 		return at(path, err)
 	}
-	if err := out.add(values, sheet.WriteTable); err != nil {
+	if err := out.Add(values, sheet.WriteTable); err != nil {
 		return err
 	}
-	if err := out.commit(); err != nil {
+	if err := out.Commit(); err != nil {
 		return err
 	}
 	_, err := fmt.Fprintf(s.out, "%s\n%s\n", path, values)
@@ -128,12 +129,12 @@ func readCheck(ctx context.Context, path, out string, drawn space.Space, s strea
 	for _, r := range scan.Readings {
 		fmt.Fprintf(&b, "%s,%.0f,%.0f,%.0f,%.3f,%.3f,%.3f\n", r.Patch.ID, r.Patch.RGB[0]*255, r.Patch.RGB[1]*255, r.Patch.RGB[2]*255, r.Lab.L, r.Lab.A, r.Lab.B)
 	}
-	files := outputs{keep: []string{path}}
-	defer files.discard()
-	if err := files.add(out, func(aside string) error { return writeText(aside, b.String()) }); err != nil {
+	files := aside.Files{Keep: []string{path}}
+	defer files.Discard()
+	if err := files.Add(out, func(aside string) error { return writeText(aside, b.String()) }); err != nil {
 		return err
 	}
-	if err := files.commit(); err != nil {
+	if err := files.Commit(); err != nil {
 		return err
 	}
 	for _, n := range slices.Concat(pic.Notes, scan.Notes) {

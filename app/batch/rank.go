@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"firstsheet/proof"
+	"firstsheet/proof/aside"
 	"firstsheet/proof/paper"
 	"firstsheet/proof/photo"
 	"firstsheet/proof/pin"
@@ -49,6 +50,7 @@ type rankReport struct {
 	Picture pictureReport   `json:"picture"`
 	Source  sourceReport    `json:"source"`
 	Order   []rank.Place    `json:"order"`
+	Reason  string          `json:"reason"`
 	Why     []string        `json:"why"`
 	Against []string        `json:"against"`
 	Rule    []string        `json:"rule"`
@@ -103,22 +105,22 @@ func (j *rankJob) run(ctx context.Context, args []string, s streams) error {
 	r := rankReport{
 		Picture: pictureReport{j.photo, pic.Format, pic.W, pic.H, pic.Channels, pic.Depth, pic.Alpha != nil},
 		Source:  sourceReport{source.Profile.Name(), source.Origin.String()},
-		Order:   outcome.Verdict.Order, Why: outcome.Verdict.Why, Against: outcome.Verdict.Against, Rule: outcome.Verdict.Rule,
+		Order:   outcome.Verdict.Order, Reason: outcome.Verdict.Reason, Why: outcome.Verdict.Why, Against: outcome.Verdict.Against, Rule: outcome.Verdict.Rule,
 		Refused: []refusedReport{}, Notes: append(append(append([]string{}, pic.Notes...), source.Notes...), left...), Caution: caution,
 	}
 	for _, w := range outcome.Refused {
 		r.Refused = append(r.Refused, refusedReport{w.Name, w.Intent.Short(), w.Compensation, oneLine(w.Err)})
 	}
 	if j.out != "" {
-		files := outputs{keep: append([]string{j.photo, j.source, j.pins}, strings.Split(j.papers, ",")...)}
-		defer files.discard()
-		if err := files.add(j.out, func(path string) error { return writeJSONFile(path, r) }); err != nil {
+		files := aside.Files{Keep: append([]string{j.photo, j.source, j.pins}, strings.Split(j.papers, ",")...)}
+		defer files.Discard()
+		if err := files.Add(j.out, func(path string) error { return writeJSONFile(path, r) }); err != nil {
 			return err
 		}
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		if err := files.commit(); err != nil {
+		if err := files.Commit(); err != nil {
 			return err
 		}
 	}
@@ -234,6 +236,9 @@ func (r rankReport) tell(w io.Writer) error {
 		fmt.Fprintf(&b, "%d. %s%s\n", i+1, p.Name(), mark)
 		fmt.Fprintf(&b, "   out of reach %.1f %%, darker than the paper %.1f %%, ΔE00 mean %.2f, 95th percentile %.2f, shadow steps %d of %d, highlight steps %d of %d\n",
 			f.Out*100, f.Darker*100, f.Mean, f.P95, f.Shadows.Kept, f.Shadows.Steps, f.Highlights.Kept, f.Highlights.Steps)
+	}
+	if r.Reason != "" {
+		fmt.Fprintln(&b, r.Reason)
 	}
 	for _, part := range []struct {
 		title string

@@ -84,6 +84,9 @@ func TestReduce(t *testing.T) {
 		{"desk: four papers", []session.Action{session.TakeDesk{ID: "four", Papers: papers}}, func(s session.State) bool {
 			return s.Count == 4 && s.Sheets[0].Paper == "cotton" && s.Sheets[3].Paper == "washi"
 		}},
+		{"from four papers back to the pair's", []session.Action{session.TakeDesk{ID: "four", Papers: papers}, session.TakeDesk{ID: "pair", Papers: papers}}, func(s session.State) bool {
+			return s.Count == 2 && s.Sheets[0].Original && s.Sheets[1].Paper == "pearl"
+		}},
 		{"a change ends a ready-made desk", []session.Action{session.TakeDesk{ID: "four", Papers: papers}, session.SetBPC{On: false}}, func(s session.State) bool {
 			return s.Desk == ""
 		}},

@@ -50,6 +50,7 @@ const (
 type Looking struct {
 	Overlays   overlay.Set // what is switched on of what can be drawn over the sheets
 	BandsHeld  bool        // the reach bands the other way round, while the key is held
+	NoPins     bool        // no pins are drawn over the sheets
 	Threshold  float64     // ΔE00 from which a colour counts as out of reach: 1, 2, 4 or 8
 	CountWhite bool        // count the paper's white in differences
 	TooBright  bool        // the sheets as on a screen set too bright
@@ -210,6 +211,7 @@ type State struct {
 	Card      string // the open card's ID
 	Ask       Ask
 	Light     bool // light surroundings; the desk is the same grey in both
+	Bare      bool // nothing but the sheets, on the whole screen
 	Pointer   Pointer
 	Desk      string // the ready-made desk's ID last taken
 	Default   Sheet  // the set-up that a new proof starts with

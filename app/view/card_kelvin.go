@@ -12,7 +12,7 @@ import (
 
 // kelvinCard tells what is known of the screen and of the light prints are seen in.
 func kelvinCard() Card {
-	return Card{ID: "kelvin", Name: "Kelvin and candela: screen and light", Key: "K", Place: WholeWindow,
+	return Card{ID: "kelvin", Name: "Screen and light", Key: "K", Place: WholeWindow,
 		Help:  "what is known of the screen, a check by eye, the light to judge prints in, and how a print shifts under another",
 		Build: func(h *Host) Built { return newKelvin(h).built() }}
 }

@@ -21,7 +21,7 @@ import (
 
 // vergesCard shows where papers end, and how the picture lies in them.
 func vergesCard() Card {
-	return Card{ID: "verges", Name: "Verges: where the papers end", Key: "V", Place: WholeWindow,
+	return Card{ID: "verges", Name: "Paper limits", Key: "V", Place: WholeWindow,
 		Help:  "the picture’s colours against the ends of the papers, cut through by lightness and hue",
 		Build: func(h *Host) Built { return newVerges(h).built() }}
 }

@@ -19,7 +19,7 @@ import (
 
 // yardstickCard puts papers, intents and compensation in order for the picture.
 func yardstickCard() Card {
-	return Card{ID: "yardstick", Name: "Yardstick: papers and intents in order", Key: "Y", Place: WholeWindow,
+	return Card{ID: "yardstick", Name: "Rank papers", Key: "Y", Place: WholeWindow,
 		Help:  "papers, intents and compensation measured on the whole picture, put in order by a rule that is shown",
 		Build: func(h *Host) Built { return newYardstick(h).built() }}
 }
@@ -68,12 +68,13 @@ type yardstick struct {
 	column, empty       *widget.Prose
 	place, beside       *widget.Press
 	why, against, rules *widget.Prose
+	pictures            *rankPictures
 	foot                *footer
 }
 
 func newYardstick(h *Host) *yardstick {
 	y := &yardstick{h: h, work: h.newWork(), choices: h.Session.Store().Papers(), foot: newFooter(yardstickFoot)}
-	y.run = y.work.lane()
+	y.run, y.pictures = y.work.lane(), newRankPictures(y.work)
 	if m, ok := h.Kept("yardstick").(*measured); ok && m.of == ofState(h.State()) {
 		y.have, y.ticks = m, m.ticks
 	} else {
@@ -257,6 +258,7 @@ func (y *yardstick) show() {
 	y.why.SetText(why)
 	y.against.SetText(against)
 	y.rules.SetText(rule)
+	y.pictures.show(y.have, now, y.chosen())
 	if y.relay != nil {
 		y.relay()
 	}

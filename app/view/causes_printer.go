@@ -14,6 +14,7 @@ import (
 	"firstsheet/app/layout"
 	"firstsheet/app/session"
 	"firstsheet/app/widget"
+	"firstsheet/proof/aside"
 	"firstsheet/proof/cause"
 	"firstsheet/proof/check"
 	"firstsheet/proof/photo"
@@ -174,17 +175,22 @@ func checkFiles(keep []string) func(string) (string, []string, string) {
 }
 
 func (p *causePrinter) writeFile(path string) {
-	options := p.options
+	options, keep := p.options, keepOriginal(p.v.h)
 	p.v.files.start("The check sheet", path, func(ctx context.Context, _ func(float64)) (string, error) {
 		sheet, err := check.New(options)
 		if err != nil {
 			return "", err
 		}
-		if err := sheet.Write(ctx, path); err != nil {
+		files := aside.Files{Keep: keep}
+		defer files.Discard()
+		if err := files.Add(path, func(aside string) error { return sheet.Write(ctx, aside) }); err != nil {
 			return "", err
 		}
-		if err := sheet.WriteTable(check.TableFile(path)); err != nil {
-			return "", &partly{"The sheet itself is written, without its values.", err}
+		if err := files.Add(check.TableFile(path), sheet.WriteTable); err != nil {
+			return "", err
+		}
+		if err := files.Commit(); err != nil {
+			return "", err
 		}
 		return fmt.Sprintf("The check sheet is written: %s, and beside it %s with its values.", path, filepath.Base(check.TableFile(path))), nil
 	})

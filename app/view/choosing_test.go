@@ -208,6 +208,13 @@ func TestYardstick(t *testing.T) {
 	if len(y.table.Rows) != 2 || len(y.table.Rows[0].Cells) != len(y.table.Columns) || y.empty.Visible() {
 		t.Fatalf("rows %v", y.table.Rows)
 	}
+	// The first ways are shown as pictures, cut to where they differ.
+	if !q.Until(func() bool { return y.pictures.scene().at.Side > 0 }) {
+		t.Error("the ways are shown without a place where they differ")
+	}
+	if got := y.pictures.scene(); len(got.ways) != min(rankShown, len(y.have.outcome.Verdict.Order)) || got.ways[0].Paper != y.have.way(0).Paper {
+		t.Errorf("shown as pictures: %v", got.names)
+	}
 	first := y.have.outcome.Verdict.Order[0]
 	if !strings.Contains(y.why.Text, first.Paper) || !strings.Contains(y.why.Text, "checks") || y.against.Text == "" {
 		t.Errorf("recommended %q, against %q", y.why.Text, y.against.Text)

@@ -9,6 +9,7 @@ import (
 	"os"
 	"path/filepath"
 	"testing"
+	"time"
 
 	"fyne.io/fyne/v2"
 
@@ -111,13 +112,18 @@ func part(w *Window, o fyne.CanvasObject) image.Image {
 	return cut
 }
 
-// nextFrame waits for sheets drawn after frame before.
+// nextFrame waits for sheets drawn after frame before: until none has come for a while,
+// for one may have been on its way already.
 func nextFrame(t *testing.T, w *Window, q *sessiontest.Queue, before uint64) {
 	t.Helper()
 	if !q.Until(func() bool { return w.h.State().Frame > before }) {
 		t.Fatal("no new frame")
 	}
-	settle(t, w, q)
+	for last := before; last != w.h.State().Frame; {
+		last = w.h.State().Frame
+		time.Sleep(300 * time.Millisecond)
+		settle(t, w, q)
+	}
 }
 
 // The parts of the window look as they did when somebody last looked at them.

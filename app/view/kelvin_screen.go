@@ -75,7 +75,7 @@ func screenFacts(s *light.Screen, now time.Time) []words.Fact {
 	return append(out, ageFact(s, now), whiteFact(s), luminance,
 		words.Fact{Name: "Black", Value: "L* " + words.Figure(math.Max(0, s.Black)), Means: "By the profile. Light that falls on the screen lifts it: judge in a dim room."},
 		words.Fact{Name: "Gamut", Value: fmt.Sprintf("%s, %.2f times sRGB", words.Volume(s.Volume), s.Volume/s.SRGB),
-			Means: "How many colours it can show; where it ends is a line on the card ‘Verges’."})
+			Means: "How many colours it can show; where it ends is a line on the card ‘Paper limits’."})
 }
 
 func ageFact(s *light.Screen, now time.Time) words.Fact {

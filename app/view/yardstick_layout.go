@@ -13,7 +13,7 @@ type yardstickParts struct {
 	paperHead, intentHead, compHead fyne.CanvasObject
 	papers                          *container.Scroll
 	intents, comp                   *fyne.Container
-	words, rules                    *layout.Column
+	words                           *layout.Column
 }
 
 func (y *yardstick) built() Built {
@@ -26,17 +26,15 @@ func (y *yardstick) built() Built {
 		papers:  container.NewVScroll(ticks),
 		intents: container.New(&tickRows{gap: 14, columns: 2}, y.intents[0], y.intents[1], y.intents[2], y.intents[3]),
 		comp:    container.New(&tickRows{gap: 14, columns: 1}, y.with, y.without),
-		words:   layout.NewColumn(heading("Recommended"), y.why, heading("What speaks against it"), y.against),
-		rules:   layout.NewColumn(heading("The rule"), y.rules),
+		words:   layout.NewColumn(heading("Recommended"), y.why, heading("What speaks against it"), y.against, heading("The rule"), y.rules),
 	}
 	content := container.New(freeLayout{fyne.NewSize(860, 480), func(s fyne.Size) {
 		y.layAsked(p, s)
 		y.layOutcome(p, s)
 	}}, p.paperHead, p.papers, p.intentHead, p.intents, p.compHead, p.comp, y.start, y.bar, y.said, y.table, y.empty,
-		y.column, y.place, y.beside, p.words.Scroll, p.rules.Scroll, y.foot.line)
+		y.column, y.place, y.beside, p.words.Scroll, y.pictures.drawing, y.foot.line)
 	y.relay = func() {
 		p.words.Again()
-		p.rules.Again()
 	}
 	return Built{Content: content, Update: func(session.State) { y.show() }, Close: y.work.close, Key: y.typed}
 }
@@ -65,17 +63,18 @@ func (y *yardstick) layAsked(p yardstickParts, s fyne.Size) {
 	set(y.said, x, 68, button, 40)
 }
 
-// layOutcome sets the table, beneath it the recommendation and the rule.
+// layOutcome sets the table, beneath it the recommendation with the rule, and the ways as
+// pictures.
 func (y *yardstick) layOutcome(p yardstickParts, s fyne.Size) {
 	foot := captionHeight(2)
 	set(y.foot.line, 0, s.Height-foot, s.Width, foot)
-	bottom := max(min((s.Height-yardstickTop)*0.36, 250), 150)
+	bottom := max(min((s.Height-yardstickTop)*0.42, 300), 210)
 	low := s.Height - foot - 10 - bottom
 	set(y.place, 0, low, 230, 30)
-	set(y.beside, 240, low, 350, 30)
-	w := max(s.Width*0.36, 300)
-	p.words.Put(0, low+38, s.Width-w-yardstickGap, bottom-38)
-	p.rules.Put(s.Width-w, low+38, w, bottom-38)
+	set(y.beside, 0, low+34, 330, 30)
+	w := max(s.Width*0.56, 420)
+	p.words.Put(0, low+70, s.Width-w-yardstickGap, bottom-70)
+	set(y.pictures.drawing, s.Width-w, low, w, bottom)
 	column := captionHeight(2)
 	set(y.column, 0, low-column-8, s.Width, column)
 	set(y.table, 0, yardstickTop+14, s.Width, low-column-16-yardstickTop-14)

@@ -16,7 +16,7 @@ const yardstickFoot = "A ranking weighs figures, not taste: the surface of a pap
 func yardstickColumns() []widget.Column {
 	cols := []widget.Column{
 		{Head: []string{"#"}, Help: "Place in the order that the rule below makes; = marks ways that are as good as the first.", Least: 34, Words: true},
-		{Head: []string{"way to print"}, Help: "Paper, rendering intent, and black point compensation on (with) or off (without).", Share: 3, Least: 196, Words: true},
+		{Head: []string{"way to print"}, Help: "Paper, rendering intent, and whether black point compensation is on.", Share: 3, Least: 196, Words: true},
 	}
 	// The widest figure of each column, in bold.
 	least := []float32{60, 72, 50, 54, 50, 56, 76, 76, 76, 94, 64}
@@ -50,9 +50,9 @@ func headText(cols []widget.Column, c int) string {
 }
 
 func wayName(w rank.Way) string {
-	comp := "without"
+	comp := "not compensated"
 	if w.Compensation {
-		comp = "with"
+		comp = "compensated"
 	}
 	return fmt.Sprintf("%s, %s, %s", w.Name, w.Intent.Short(), comp)
 }

@@ -41,7 +41,7 @@ func NewMatchRow(pick func()) *MatchRow {
 		m.pick()
 		return true
 	}
-	m.extend(m)
+	m.ExtendBaseWidget(m)
 	return m
 }
 

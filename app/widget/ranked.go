@@ -43,7 +43,7 @@ func NewRanked(choose func(int)) *Ranked {
 		}
 		return true
 	}
-	r.extend(r)
+	r.ExtendBaseWidget(r)
 	return r
 }
 

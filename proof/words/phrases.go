@@ -82,26 +82,27 @@ func Degrees(n int) string {
 	return fmt.Sprintf("%d degrees", n)
 }
 
-// hueClause tells the turn: with the hue it starts from, unless short is asked
-// for or the colour is skin-like, which no plain hue word fits.
+// hueClause tells the turn in degrees: with the hue it starts from, unless short is
+// asked for or the colour is skin-like, which no plain hue word fits.
 func (c Change) hueClause(short bool) string {
-	n := Degrees(c.Degrees())
+	return Degrees(c.Degrees()) + " " + c.direction(short)
+}
+
+// direction tells which way a hue turns: "from red towards orange".
+func (c Change) direction(short bool) string {
 	towards := c.towardsWord(c.Towards)
-	passed := c.steps()
+	to := "towards " + towards
+	if c.steps() >= 2 {
+		to = "past " + towards + " to " + c.towardsWord(HueOf(c.Print))
+	}
 	if short || SkinLike(c.Original) {
-		if passed >= 2 {
-			return fmt.Sprintf("%s past %s to %s", n, towards, c.towardsWord(HueOf(c.Print)))
-		}
-		return n + " towards " + towards
+		return to
 	}
 	from := Name(c.Original)
 	if from == towards { // a light red is pink, and so is its neighbour
 		from = HueOf(c.Original).String()
 	}
-	if passed >= 2 {
-		return fmt.Sprintf("%s from %s past %s to %s", n, from, towards, c.towardsWord(HueOf(c.Print)))
-	}
-	return fmt.Sprintf("%s from %s towards %s", n, from, towards)
+	return "from " + from + " " + to
 }
 
 // towardsWord names a direction: by the hue, save that a light magenta is
@@ -185,6 +186,26 @@ func (c Change) Sentence() string {
 	return strings.Join(append(parts, c.adjectives()...), ", ")
 }
 
+// Plainly returns the change without a figure, for a room to hear, so that it follows
+// whatever it is told of: "clearly turned from red towards orange, much duller and a
+// little darker", "unchanged to the eye".
+func (c Change) Plainly() string {
+	switch {
+	case c.Same():
+		return phraseSame
+	case !c.Named():
+		return phraseBarely
+	}
+	var parts []string
+	if c.Hue != Unnamed {
+		parts = append(parts, casts[c.Hue]+"turned "+c.direction(false))
+	}
+	if c.Cast != Unnamed {
+		parts = append(parts, casts[c.Cast]+c.CastWord())
+	}
+	return List(append(parts, c.adjectives()...))
+}
+
 // OnSheet returns the change as one sentence about a pin on a paper: "On pearl
 // this shirt prints 3 degrees towards orange and a little duller". A pin's name
 // that starts with a small letter is spoken of as "this ..."; any other is
@@ -193,12 +214,10 @@ func (c Change) OnSheet(paper, pin string) string {
 	return "On " + paper + " " + This(pin) + " prints " + c.predicate()
 }
 
-// Beside returns the change as one sentence about one of two prints: "Sheet 2 prints a
-// little duller than sheet 1 does" would say a hue badly, so it reads "Sheet 2 prints 3
-// degrees towards orange and a little duller, compared with sheet 1".
+// Beside returns the change as a clause about one of two prints: "sheet 2 prints 3 degrees
+// towards orange and a little duller, compared with sheet 1".
 func (c Change) Beside(what, other string) string {
-	r, n := utf8.DecodeRuneInString(what)
-	return string(unicode.ToUpper(r)) + what[n:] + " prints " + c.predicate() + ", compared with " + other
+	return what + " prints " + c.predicate() + ", compared with " + other
 }
 
 // predicate returns what a print does, to follow "prints".

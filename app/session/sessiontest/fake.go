@@ -61,10 +61,14 @@ func (q *Queue) Step() bool {
 	return true
 }
 
-// Until drains the queue until done holds, and reports whether it did within a
-// minute.
+// patience is when a test is held to hang: far longer than anything takes, also under
+// the race detector on a busy machine.
+const patience = 5 * time.Minute
+
+// Until drains the queue until done holds, and reports whether it did before patience
+// ended.
 func (q *Queue) Until(done func() bool) bool {
-	end := time.After(time.Minute)
+	end := time.After(patience)
 	for {
 		if done() {
 			return true
