@@ -1,20 +1,17 @@
 package main
 
 import (
+	"bytes"
 	"context"
-	"encoding/csv"
 	"errors"
 	"flag"
 	"fmt"
 	"io"
-	"slices"
-	"strconv"
 	"strings"
 
 	"firstsheet/proof"
 	"firstsheet/proof/aside"
 	"firstsheet/proof/cause"
-	"firstsheet/proof/cie"
 	"firstsheet/proof/setup"
 )
 
@@ -74,7 +71,11 @@ func (j *causesJob) run(ctx context.Context, args []string, s streams) error {
 	if err != nil {
 		return err
 	}
-	spots, err := readObserved(j.observed, source.Channels())
+	text, err := readText(j.observed)
+	if err != nil {
+		return err
+	}
+	spots, err := cause.ReadTable(bytes.NewReader(text), source.Channels())
 	if err != nil {
 		return naming(j.observed, err)
 	}
@@ -100,76 +101,6 @@ func (j *causesJob) run(ctx context.Context, args []string, s streams) error {
 		}
 	}
 	return tellCauses(s.out, answer)
-}
-
-// readObserved reads a table of pins.
-func readObserved(path string, channels int) ([]cause.Spot, error) {
-	text, err := readText(path)
-	if err != nil {
-		return nil, err
-	}
-	r := csv.NewReader(strings.NewReader(strings.TrimPrefix(string(text), "\ufeff")))
-	r.Comment, r.TrimLeadingSpace = '#', true
-	header, err := r.Read()
-	if err == io.EOF {
-		return nil, errors.New("the table is empty")
-	}
-	if err != nil {
-		return nil, err
-	}
-	columns := []string{"pin"}
-	for i := range channels {
-		columns = append(columns, fmt.Sprintf("c%d", i+1))
-	}
-	columns = append(columns, "L", "a", "b")
-	where := make([]int, len(columns))
-	for i, name := range columns {
-		where[i] = slices.IndexFunc(header, func(h string) bool { return strings.EqualFold(strings.TrimSpace(h), name) })
-		if where[i] < 0 {
-			return nil, fmt.Errorf("the table has no column %s: its header is to be %s", name, strings.Join(columns, ","))
-		}
-	}
-	var spots []cause.Spot
-	for {
-		row, err := r.Read()
-		if err == io.EOF {
-			return spots, nil
-		}
-		if err != nil {
-			return nil, err
-		}
-		line, _ := r.FieldPos(0)
-		s, err := observedSpot(row, where, channels)
-		if err != nil {
-			return nil, fmt.Errorf("line %d: %w", line, err)
-		}
-		if spots = append(spots, s); len(spots) > maxSpots {
-			return nil, fmt.Errorf("the table has more than %d pins", maxSpots)
-		}
-	}
-}
-
-// maxSpots bounds a table of pins; a measured check sheet has 162.
-const maxSpots = 5000
-
-func observedSpot(row []string, where []int, channels int) (cause.Spot, error) {
-	s := cause.Spot{Name: strings.TrimSpace(row[where[0]])}
-	var v []float64
-	for _, w := range where[1:] {
-		n, err := strconv.ParseFloat(strings.TrimSpace(row[w]), 64)
-		if err != nil || n != n || n-n != 0 {
-			return s, fmt.Errorf("%.40q is no number", row[w])
-		}
-		v = append(v, n)
-	}
-	for _, n := range v[:channels] {
-		if n < 0 || n > 255 {
-			return s, fmt.Errorf("%g is not between 0 and 255", n)
-		}
-		s.Numbers = append(s.Numbers, n/255)
-	}
-	s.Lab = cie.Lab{L: v[channels], A: v[channels+1], B: v[channels+2]}
-	return s, nil
 }
 
 // causesReport is the file that -json writes.

@@ -66,7 +66,7 @@ func sheetSpace(id string) (space.Space, error) {
 
 // writeCheck writes a sheet and its values, both or neither.
 func writeCheck(ctx context.Context, sheet *check.Sheet, path string, s streams) error {
-	values := strings.TrimSuffix(path, filepath.Ext(path)) + "-values.txt"
+	values := check.TableFile(path)
 	var out aside.Files
 	defer out.Discard()
 	if err := out.Add(path, func(aside string) error { return sheet.Write(ctx, aside) }); err != nil {

@@ -306,3 +306,27 @@ func set(o fyne.CanvasObject, x, y, w, h float32) {
 	o.Move(fyne.NewPos(x, y))
 	o.Resize(fyne.NewSize(w, h))
 }
+
+// Even sets controls in columns of one width, row by row.
+type Even struct {
+	Columns int
+	Gap     float32
+}
+
+const evenRow = 30
+
+func (l Even) Layout(o []fyne.CanvasObject, size fyne.Size) {
+	w := (size.Width - float32(l.Columns-1)*l.Gap) / float32(l.Columns)
+	for i, c := range o {
+		set(c, float32(i%l.Columns)*(w+l.Gap), float32(i/l.Columns)*evenRow, w, evenRow-2)
+	}
+}
+
+// HeightFor implements TallLayout.
+func (l Even) HeightFor(o []fyne.CanvasObject, _ float32) float32 {
+	return float32((len(o)+l.Columns-1)/l.Columns) * evenRow
+}
+
+func (l Even) MinSize(o []fyne.CanvasObject) fyne.Size {
+	return fyne.NewSize(40, l.HeightFor(o, 0))
+}

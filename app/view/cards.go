@@ -66,5 +66,6 @@ func Cards() []Card {
 		kelvinCard(),
 		lessonCard(),
 		testStripCard(),
+		causesCard(),
 	}
 }

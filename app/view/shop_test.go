@@ -35,14 +35,20 @@ type shop struct {
 
 func openShop(t *testing.T) *shop {
 	t.Helper()
+	return openShopOn(t, func(context.Context) (*photo.Picture, []pin.Pin, error) {
+		s := space.SRGB()
+		return &photo.Picture{W: 4, H: 3, Channels: 3, Depth: 8, Pix8: make([]uint8, 36), Space: &s}, nil, nil
+	})
+}
+
+// openShopOn is the shop with another demo picture.
+func openShopOn(t *testing.T, demo engine.Demo) *shop {
+	t.Helper()
 	a := test.NewTempApp(t)
 	win := test.NewTempWindow(t, nil)
 	q := sessiontest.NewQueue()
 	sh := &shop{t: t, q: q, dir: t.TempDir()}
-	sh.e = engine.New(paper.Open(sh.dir), func(context.Context) (*photo.Picture, []pin.Pin, error) {
-		s := space.SRGB()
-		return &photo.Picture{W: 4, H: 3, Channels: 3, Depth: 8, Pix8: make([]uint8, 36), Space: &s}, nil, nil
-	})
+	sh.e = engine.New(paper.Open(sh.dir), demo)
 	s := session.New(sh.e, q.Post, session.Start("pearl"))
 	t.Cleanup(s.Close)
 	sh.w = New(a, win, s)

@@ -64,7 +64,7 @@ func Wrap(s string, w, size float32, st fyne.TextStyle, most int) []string {
 		lines := Wrap(head, w, size, st, most-1)
 		return append(lines, Wrap(rest, w, size, st, most-len(lines))...)
 	}
-	words := strings.Fields(s)
+	words := fields(s)
 	var lines []string
 	for len(words) > 0 {
 		if len(lines) == most-1 {
@@ -78,6 +78,19 @@ func Wrap(s string, w, size float32, st fyne.TextStyle, most int) []string {
 		words = words[n:]
 	}
 	return lines
+}
+
+// fields splits s into what a line may end between: a percent sign stays with its number.
+func fields(s string) []string {
+	var out []string
+	for _, f := range strings.Fields(s) {
+		if n := len(out); n > 0 && f[0] == '%' {
+			out[n-1] += " " + f
+			continue
+		}
+		out = append(out, f)
+	}
+	return out
 }
 
 // LineHeight is the height of a line of text of a size.

@@ -258,6 +258,18 @@ func TestBandKeyShowsSharesOfWhatIsDrawn(t *testing.T) {
 	}
 }
 
+// A line never begins with a percent sign.
+func TestAPercentSignStaysWithItsNumber(t *testing.T) {
+	test.NewTempApp(t)
+	for w := float32(60); w < 200; w += 5 {
+		for _, l := range Wrap("most likely converted twice (87 %) and again (2 %)", w, 14, fyne.TextStyle{}, 9) {
+			if strings.HasPrefix(l, "%") {
+				t.Fatalf("at a width of %g a line is %q", w, l)
+			}
+		}
+	}
+}
+
 // The mark turns by a click and by the keyboard, and says which page it is.
 func TestPageMark(t *testing.T) {
 	turned := 0

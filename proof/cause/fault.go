@@ -120,10 +120,13 @@ func moved(look, from, to cie.Lab) cie.Lab {
 	return cie.Lab{L: look.L + to.L - from.L, A: look.A + to.A - from.A, B: look.B + to.B - from.B}
 }
 
-// relative returns an absolute colour as seen beside the press's bare sheet, the
-// media-relative colorimetry of ICC.1 (XYZ scaled per channel).
-func relative(p *press.Press, c cie.Lab) cie.Lab {
-	w, x := p.White().ToXYZ(cie.D50), c.ToXYZ(cie.D50)
+// relative returns an absolute colour as seen beside the press's bare sheet.
+func relative(p *press.Press, c cie.Lab) cie.Lab { return beside(c, p.White()) }
+
+// beside returns an absolute colour as seen beside a paper's white, the media-relative
+// colorimetry of ICC.1 (XYZ scaled per channel).
+func beside(c, white cie.Lab) cie.Lab {
+	w, x := white.ToXYZ(cie.D50), c.ToXYZ(cie.D50)
 	return cie.XYZ{X: x.X / w.X * cie.D50.X, Y: x.Y / w.Y, Z: x.Z / w.Z * cie.D50.Z}.ToLab(cie.D50)
 }
 

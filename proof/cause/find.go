@@ -8,7 +8,6 @@ import (
 
 	"gonum.org/v1/gonum/stat/distuv"
 
-	"firstsheet/proof"
 	"firstsheet/proof/cie"
 	"firstsheet/proof/setup"
 )
@@ -99,7 +98,7 @@ const sameLook = 0.3
 // several goroutines.
 //
 // Source: Bayes' rule; the noise models are in the package comment.
-func Find(ctx context.Context, engine *proof.Engine, c Case, evidence ...Evidence) (Answer, error) {
+func Find(ctx context.Context, engine setup.Chains, c Case, evidence ...Evidence) (Answer, error) {
 	f, err := find(ctx, engine, c, evidence)
 	if err != nil {
 		return Answer{}, err
@@ -108,7 +107,7 @@ func Find(ctx context.Context, engine *proof.Engine, c Case, evidence ...Evidenc
 }
 
 // find weighs all hypotheses.
-func find(ctx context.Context, engine *proof.Engine, c Case, evidence []Evidence) (*finding, error) {
+func find(ctx context.Context, engine setup.Chains, c Case, evidence []Evidence) (*finding, error) {
 	if len(evidence) == 0 {
 		return nil, evidenceError("nothing is known of the print yet: read pins, choose words or open a photo of it")
 	}
@@ -147,7 +146,7 @@ type finding struct {
 	home          []int     // the hypothesis that each prints the same as, or itself
 }
 
-func (f *finding) predict(ctx context.Context, engine *proof.Engine, c Case) error {
+func (f *finding) predict(ctx context.Context, engine setup.Chains, c Case) error {
 	p := &predictor{engine: engine, channels: f.all[0].plan.Source.Channels()}
 	var spans [][]span
 	for _, e := range f.evidence {

@@ -67,7 +67,7 @@ const (
 //
 // It returns an *EvidenceError where the photograph shows something else or too little
 // of it can be compared, with Match as far as it came, and ctx's error.
-func ReadPhoto(ctx context.Context, engine *proof.Engine, original setup.Source, photograph *photo.Picture, corners []register.Point) (Photo, error) {
+func ReadPhoto(ctx context.Context, engine setup.Chains, original setup.Source, photograph *photo.Picture, corners []register.Point) (Photo, error) {
 	source, err := setup.SourceOf(photograph, nil)
 	if err != nil {
 		return Photo{}, err

@@ -9,11 +9,12 @@ import (
 	"firstsheet/proof"
 	"firstsheet/proof/cie"
 	"firstsheet/proof/pin"
+	"firstsheet/proof/setup"
 )
 
 // predictor runs numbers through the exact chain of each plan once.
 type predictor struct {
-	engine *proof.Engine
+	engine setup.Chains
 	// numbers are all that is asked about, channels each.
 	numbers  []float64
 	channels int

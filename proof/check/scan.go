@@ -43,7 +43,7 @@ const (
 // Lab is what the picture's profile says of its numbers, sRGB where it has none: a
 // scanner without a profile of its own is off by several ΔE00, and the notes say so.
 // It returns a *ScanError where the sheet is not all there, and ctx's error.
-func ReadScan(ctx context.Context, engine *proof.Engine, pic *photo.Picture, s space.Space) (Scan, error) {
+func ReadScan(ctx context.Context, engine setup.Chains, pic *photo.Picture, s space.Space) (Scan, error) {
 	source, err := setup.SourceOf(pic, nil)
 	if err != nil {
 		return Scan{}, err
@@ -81,7 +81,7 @@ func ReadScan(ctx context.Context, engine *proof.Engine, pic *photo.Picture, s s
 }
 
 // read returns the colours under parts of the design.
-func read(engine *proof.Engine, source setup.Source, h register.Homography, where []rect) ([]pin.Reading, error) {
+func read(engine setup.Chains, source setup.Source, h register.Homography, where []rect) ([]pin.Reading, error) {
 	p := source.Picture
 	var numbers []float64
 	for _, r := range where {

@@ -34,6 +34,12 @@ func (s *Sheet) Write(ctx context.Context, path string) error {
 	return fmt.Errorf("check: %s: the name must end in %s", path, strings.Join(Endings(), ", "))
 }
 
+// TableFile returns where the values of a sheet are written that is written to path:
+// beside it, under its name.
+func TableFile(path string) string {
+	return strings.TrimSuffix(path, filepath.Ext(path)) + "-values.txt"
+}
+
 // WriteTable writes the sheet's values and patch map to path.
 func (s *Sheet) WriteTable(path string) error {
 	if err := aside.Write(path, func(f *os.File) error { return chart.WriteTables(f, s.Table()) }); err != nil {
