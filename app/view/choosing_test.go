@@ -208,10 +208,7 @@ func TestYardstick(t *testing.T) {
 	if len(y.table.Rows) != 2 || len(y.table.Rows[0].Cells) != len(y.table.Columns) || y.empty.Visible() {
 		t.Fatalf("rows %v", y.table.Rows)
 	}
-	// The first ways are shown as pictures, cut to where they differ.
-	if !q.Until(func() bool { return y.pictures.scene().at.Side > 0 }) {
-		t.Error("the ways are shown without a place where they differ")
-	}
+	// The first ways are shown as pictures.
 	if got := y.pictures.scene(); len(got.ways) != min(rankShown, len(y.have.outcome.Verdict.Order)) || got.ways[0].Paper != y.have.way(0).Paper {
 		t.Errorf("shown as pictures: %v", got.names)
 	}
@@ -253,6 +250,15 @@ func TestYardstick(t *testing.T) {
 	ab.Update(h.State())
 	if len(again.table.Rows) != 0 || again.have != nil || !strings.Contains(again.said.Text, "changed") {
 		t.Error("figures of another pin are still shown")
+	}
+	// Ways that differ to the eye are cut to where they do.
+	again.intents[proof.Perceptual].OnChange(true)
+	typeKeys(ab, fyne.KeyReturn)
+	if !q.Until(func() bool { return !again.run.busy() }) || again.have == nil {
+		t.Fatalf("nothing is measured anew: %q", again.said.Text)
+	}
+	if !q.Until(func() bool { return again.pictures.scene().at.Side > 0 }) {
+		t.Error("the ways are shown without a place where they differ")
 	}
 	ab.Close()
 }

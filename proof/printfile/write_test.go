@@ -46,7 +46,8 @@ func tool(t *testing.T, stdin string, name string, args ...string) []byte {
 // The file that is written has the size, resolution, profile and colours that were
 // promised, read by the program itself and by independent readers: ImageMagick for
 // size, resolution, profile and samples, the reference utility of Little CMS for what
-// the samples look like on paper. The look is within ΔE00 0.5 of the proof's.
+// the samples look like on paper. The look is within ΔE00 0.5 of the
+// proof's on average, and at every pixel of 16 bits.
 func TestReadByOthers(t *testing.T) {
 	src := named(t, scene(), "romm")
 	for _, c := range []struct {
@@ -58,9 +59,10 @@ func TestReadByOthers(t *testing.T) {
 		{"pearl", ".tif", "rgb:-", 16, photo.ZIP, 0.02, 0.005},
 		{"cotton", ".tif", "rgb:-", 16, photo.LZW, 0.02, 0.005},
 		{"pearl", ".png", "rgb:-", 16, photo.ZIP, 0.02, 0.005},
-		// Dithered, single numbers are up to a whole step off.
-		{"pearl", ".tif", "rgb:-", 8, photo.ZIP, 0.5, 0.2},
-		{"pearl", ".png", "rgb:-", 8, photo.ZIP, 0.5, 0.2},
+		// In the deepest shadows of this paper half a step of 8 bits alone is worth ΔE00
+		// 0.6 (rounded instead of dithered: mean 0.093, largest 0.598).
+		{"pearl", ".tif", "rgb:-", 8, photo.ZIP, 0.75, 0.2},
+		{"pearl", ".png", "rgb:-", 8, photo.ZIP, 0.75, 0.2},
 		// A JPEG loses at single pixels, at its usual quality too.
 		{"cotton", ".jpg", "rgb:-", 8, photo.ZIP, 2.5, 0.3},
 		{cache + "profiles/FOGRA39L_coated.icc", ".tif", "cmyk:-", 16, photo.ZIP, 0.02, 0.005},
