@@ -55,6 +55,16 @@ type Papers interface {
 	First() [MaxSheets]string
 }
 
+// havingPicture returns an action where a picture is open.
+func havingPicture(a Action) func(State) Action {
+	return func(s State) Action {
+		if s.Picture.Key == 0 {
+			return nil
+		}
+		return a
+	}
+}
+
 // Commands lists everything a person can do by key or menu.
 func Commands(papers Papers) []Command {
 	hold := func(what Held) (func(State) Action, func(State) Action, func(State) bool) {
@@ -71,6 +81,12 @@ func Commands(papers Papers) []Command {
 			Help: "open the regatta picture that comes with the program", Act: do(OpenPicture{Demo: true})},
 		{ID: "reload", Menu: MenuPicture, Name: "Read the picture anew", Key: "R", Ctrl: true,
 			Help: "read the picture’s file again, pins kept", Act: do(ReloadPicture{})},
+		{ID: "ticket", Menu: MenuPicture, Name: "Job ticket: open…", Key: "J", Ctrl: true,
+			Help: "lay the desk as a job ticket says, and tell what has changed since", Act: do(AskFor{AskTicket})},
+		{ID: "savesheet", Menu: MenuPicture, Name: "Save this sheet’s picture…", Key: "S", Ctrl: true,
+			Help: "save the active sheet as it looks, at full size, for a screen: PNG or JPEG", Act: havingPicture(AskFor{AskSaveSheet})},
+		{ID: "savedesk", Menu: MenuPicture, Name: "Lay the desk into one picture…", Key: "L", Ctrl: true,
+			Help: "save all sheets side by side with legends, pins and the sentence, for a slide or a client", Act: havingPicture(AskFor{AskSaveDesk})},
 		{ID: "undo", Menu: MenuSheets, Name: "Undo", Key: "Z", Ctrl: true,
 			Help: "take back the last change of what is set on the desk",
 			Act: func(s State) Action {
@@ -158,7 +174,7 @@ func Commands(papers Papers) []Command {
 				sh, _ := s.Proof()
 				return SetPaper{papers.Next(sh.Paper)}
 			}},
-		Command{ID: "addpaper", Menu: MenuRoute, Name: "Add a paper…", Key: "P", Ctrl: true,
+		Command{ID: "addpaper", Menu: MenuRoute, Name: "New paper from a profile…", Key: "N", Ctrl: true,
 			Help: "add a printer profile to your papers", Act: do(AskFor{AskPaper})},
 		Command{ID: "intent", Menu: MenuRoute, Name: "Next intent", Key: "I",
 			Help: "perceptual, relative, saturation, absolute in turn",
