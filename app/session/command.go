@@ -85,7 +85,7 @@ func Commands(papers Papers) []Command {
 			Help: "lay the desk as a job ticket says, and tell what has changed since", Act: do(AskFor{AskTicket})},
 		{ID: "savesheet", Menu: MenuPicture, Name: "Save this sheet’s picture…", Key: "S", Ctrl: true,
 			Help: "save the active sheet as it looks, at full size, for a screen: PNG or JPEG", Act: havingPicture(AskFor{AskSaveSheet})},
-		{ID: "savedesk", Menu: MenuPicture, Name: "Lay the desk into one picture…", Key: "L", Ctrl: true,
+		{ID: "savedesk", Menu: MenuPicture, Name: "Export the desk as one picture…", Key: "E", Ctrl: true,
 			Help: "save all sheets side by side with legends, pins and the sentence, for a slide or a client", Act: havingPicture(AskFor{AskSaveDesk})},
 		{ID: "undo", Menu: MenuSheets, Name: "Undo", Key: "Z", Ctrl: true,
 			Help: "take back the last change of what is set on the desk",
