@@ -53,7 +53,7 @@ func New(a fyne.App, win fyne.Window, s *session.Session) *Window {
 	w.keys.attach(win.Canvas())
 	w.menu = newMenus(w.h)
 	win.SetMainMenu(w.menu.main)
-	win.SetOnDropped(func(_ fyne.Position, files []fyne.URI) { dropped(w.h, files) })
+	win.SetOnDropped(func(_ fyne.Position, files []fyne.URI) { w.card.dropped(files) })
 	a.Lifecycle().SetOnExitedForeground(w.keys.release)
 	s.Watch(w.update)
 	return w
