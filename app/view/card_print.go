@@ -161,6 +161,11 @@ func (v *printView) arrange(s fyne.Size) {
 	fh := v.facts.HeightFor(w)
 	y := bottom - 44 - told - 6 - fh
 	set(v.facts, x, y, w, fh)
+	if v.whole() {
+		y = bottom - 44 + 8
+	}
+	show(v.facts, !v.whole())
+	show(v.told.Scroll, !v.whole())
 	whole := func(f float32) float32 { return float32(math.Floor(float64(f))) }
 	for _, p := range v.panes {
 		set(p, whole(x), whole(top+40), whole(w), whole(y-8-top-40))
@@ -179,6 +184,17 @@ func (v *printView) typed(e *fyne.KeyEvent) bool {
 		return v.tabs.Chosen == int(atPrintSize) && v.size.typed(e)
 	}
 	return true
+}
+
+// whole tells whether the pane in front needs the room of what is told of the print.
+func (v *printView) whole() bool {
+	switch printPane(v.tabs.Chosen) {
+	case pastPrints, manyPictures:
+		return v.print != nil
+	case atPrintSize:
+		return v.size.asking && v.print != nil
+	}
+	return false
 }
 
 // show brings a pane to the front.

@@ -35,7 +35,7 @@ func (v *printView) askFile() {
 		return
 	}
 	now, l := v.h.State(), v.print.Layout()
-	name := bareName(now.Picture.Name) + " on " + v.print.Paper().Name + " " + v.form.kept.Unit.area(l.Picture)
+	name := bareName(now.Picture.Name) + " on " + v.print.Paper().Name + " " + strings.NewReplacer(" × ", "x", " ", "").Replace(v.form.kept.Unit.area(l.Picture))
 	whereTo{
 		title: "The print file", label: "File",
 		path:  filepath.Join(homeFor(now.Picture.Path), fileSafe(name)+printKinds[v.form.kept.Kind].ending),

@@ -41,10 +41,10 @@ var (
 func newPrintPast(v *printView) *printPast {
 	p := &printPast{v: v, lane: v.work.lane()}
 	p.table = widget.NewTable([]widget.Column{
-		{Head: []string{"made"}, Least: 88, Words: true, Help: "When the print file was made."},
-		{Head: []string{"picture"}, Share: 1.4, Least: 90, Words: true, Help: "What was printed."},
-		{Head: []string{"size"}, Share: 1, Least: 120, Words: true, Help: "The file’s size on paper."},
-		{Head: []string{"how"}, Share: 1, Least: 90, Words: true, Help: "Intent, compensation, and who converted."},
+		{Head: []string{"made"}, Least: 104, Words: true, Help: "When the print file was made."},
+		{Head: []string{"picture"}, Share: 1, Least: 74, Words: true, Help: "What was printed."},
+		{Head: []string{"size"}, Share: 0.6, Least: 126, Words: true, Help: "The file’s size on paper."},
+		{Head: []string{"how"}, Share: 1, Least: 118, Words: true, Help: "Intent, compensation, and who converted."},
 		{Head: []string{"what came of it"}, Share: 2, Least: 110, Words: true, Help: "The judgement and the notes."},
 	})
 	p.table.OnChoose = p.choose
@@ -63,7 +63,7 @@ func newPrintPast(v *printView) *printPast {
 	notes, light := layout.Row("Notes", p.notes), layout.Row("Seen in", p.light)
 	judged := layout.Row("Judged", p.verdict)
 	p.content = container.New(freeLayout{fyne.NewSize(400, 200), func(s fyne.Size) {
-		const rows = 3*38 + 36
+		const rows = 3*42 + 34
 		said := float32(0)
 		if p.said.Text != "" {
 			said = p.said.HeightFor(s.Width) + 4
@@ -72,8 +72,8 @@ func newPrintPast(v *printView) *printPast {
 		set(p.table, 0, said, s.Width, max(s.Height-rows-said-6, 60))
 		y := s.Height - rows
 		for _, o := range []fyne.CanvasObject{judged, light, notes} {
-			set(o, 0, y, s.Width, 36)
-			y += 38
+			set(o, 0, y, s.Width, 38)
+			y += 42
 		}
 		aw := p.again.MinSize().Width
 		set(p.keep, 0, y, p.keep.MinSize().Width, 32)

@@ -107,6 +107,9 @@ func (p *printSize) ask(on bool) {
 	if p.content != nil {
 		p.content.Refresh()
 	}
+	if p.v.content != nil {
+		p.v.content.Refresh()
+	}
 	p.drawing.Again()
 }
 
