@@ -132,7 +132,11 @@ func (v *printView) built() Built {
 	// Tab goes on from the card's first control, not from the desk behind it.
 	v.h.Session.Post(func() {
 		if v.work.ctx.Err() == nil && v.h.State().Card == "print" {
-			v.h.Window.Canvas().Focus(v.write)
+			first := v.write
+			if v.mend.Visible() {
+				first = v.mend
+			}
+			v.h.Window.Canvas().Focus(first)
 		}
 	})
 	return Built{Content: v.content, Update: v.update, Key: v.typed, Drop: v.many.dropped, Close: v.work.close}

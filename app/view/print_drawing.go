@@ -103,6 +103,11 @@ func (p *printPicture) onSheet(w, h int, scale float64) (*image.RGBA, []widget.W
 		return nil, nil
 	}
 	draw.Draw(img, picture, seen, image.Point{}, draw.Src) // a print may be larger than its sheet
+	if union(l.Sheet, l.File) != l.Sheet {
+		for i := range max(int(2*scale), 1) {
+			dashed(img, sheet.Inset(i), color.RGBA{255, 255, 255, 255}, int(6*scale))
+		}
+	}
 	p.mu.Lock()
 	p.part = [4]float64{float64(picture.Min.X), float64(picture.Min.Y), float64(picture.Dx()), float64(picture.Dy())}
 	p.mu.Unlock()
@@ -122,19 +127,26 @@ func sheetWords(s printShown, l printfile.Layout) string {
 	}
 }
 
-// toScale returns where rectangles of a layout lie in a room of w by h pixels; nil where
-// there is no room.
+// toScale returns where rectangles of a layout lie in a room of w by h pixels, the sheet and
+// what of the print lies beside it; nil where there is no room.
 func toScale(l printfile.Layout, w, h, margin float64) func(printfile.Rect) image.Rectangle {
-	k := math.Min((w-2*margin)/l.Sheet.W, (h-2*margin)/l.Sheet.H)
+	all := union(l.Sheet, l.File)
+	k := math.Min((w-2*margin)/all.W, (h-2*margin)/all.H)
 	if !(k > 0) {
 		return nil
 	}
-	x0, y0 := (w-k*l.Sheet.W)/2, (h-k*l.Sheet.H)/2
+	x0, y0 := (w-k*all.W)/2-k*all.X, (h-k*all.H)/2-k*all.Y
 	round := func(v float64) int { return int(math.Round(v)) }
 	return func(r printfile.Rect) image.Rectangle {
 		x, y := round(x0+k*r.X), round(y0+k*r.Y)
 		return image.Rect(x, y, max(round(x0+k*(r.X+r.W)), x+1), max(round(y0+k*(r.Y+r.H)), y+1))
 	}
+}
+
+// union is the rectangle round two.
+func union(a, b printfile.Rect) printfile.Rect {
+	x, y := math.Min(a.X, b.X), math.Min(a.Y, b.Y)
+	return printfile.Rect{X: x, Y: y, W: math.Max(a.X+a.W, b.X+b.W) - x, H: math.Max(a.Y+a.H, b.Y+b.H) - y}
 }
 
 // dashed draws a frame of dashes; 0 draws it through.
