@@ -3,6 +3,7 @@ package assets
 import (
 	"math"
 	"math/rand/v2"
+	"os"
 	"slices"
 	"testing"
 
@@ -11,6 +12,8 @@ import (
 	"firstsheet/proof/press"
 	"firstsheet/proof/press/papers"
 	"firstsheet/proof/press/profile"
+	"firstsheet/proof/press/profile/evenness"
+	"firstsheet/proof/space"
 )
 
 func table(t *testing.T, p *icc.Profile, sig icc.Signature) icc.Lut {
@@ -135,8 +138,9 @@ func TestDemoPapersAreAccurate(t *testing.T) {
 	})
 }
 
-// White is bare paper by every table; greys get darker step by step, without
-// bumps and without more cast than a quarter of a unit.
+// White is bare paper by every table; greys get darker step by step (but for half
+// of a 16-bit step of L*), without bumps, and with a cast of at most 0.75 next to
+// black, where cells of the table are largest against what they hold.
 func TestDemoPapersTreatGreysWell(t *testing.T) {
 	every(t, func(t *testing.T, p *icc.Profile, spec profile.Spec, right bool) {
 		if !right {
@@ -156,10 +160,10 @@ func TestDemoPapersTreatGreysWell(t *testing.T) {
 			before, step := 101.0, 0.0
 			for i := 0; i <= 400; i++ {
 				c := decode(profile.Evaluate(forward, profile.EvaluateLab(l, encode(cie.Lab{L: 100 - float64(i)/4}))))
-				if c.L > before+1e-6 {
+				if c.L > before+8e-4 {
 					t.Errorf("%s: grey L* %g prints lighter (%.3f) than the one before (%.3f)", sig, 100-float64(i)/4, c.L, before)
 				}
-				if c.Chroma() > 0.6 {
+				if c.Chroma() > 0.75 {
 					t.Errorf("%s: grey L* %g prints as %v", sig, 100-float64(i)/4, c)
 				}
 				// Below the paper's black the relative table stops at once; that is no bump.
@@ -172,6 +176,111 @@ func TestDemoPapersTreatGreysWell(t *testing.T) {
 			}
 		}
 	})
+}
+
+// realProfile reads a maker's profile.
+func realProfile(t *testing.T, name string) []byte {
+	t.Helper()
+	data, err := os.ReadFile("../testdata/cache/profiles/" + name + ".icc")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return data
+}
+
+func measure(t *testing.T, name string, data []byte, intent int) (evenness.Figures, evenness.Print) {
+	t.Helper()
+	print, done, err := evenness.OfProfile(data, intent)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(done)
+	f := evenness.Measure(print)
+	t.Logf("%-22s intent %d: steps in sRGB %.2f p99.9, %.2f max; beside the reach %.2f, %.2f; along lines %.2f, %.2f; L* falls by %.2f (hue %.0f); clipped by %.2f in sRGB, %.2f in ROMM",
+		name, intent, f.SRGB.P999, f.SRGB.Max, f.Shell.P999, f.Shell.Max, f.Lines.P999, f.Lines.Max, f.Fall, f.FallHue, f.Clip, f.Wide)
+	return f, print
+}
+
+// Neighbours stay neighbours: by both tables the demo papers print more evenly than
+// makers' profiles, which are measured in the same run (run with -v). The limits
+// are our own, at the better end of what those reach.
+func TestDemoPapersDoNotTear(t *testing.T) {
+	makers := [2]evenness.Figures{}
+	for i := range makers {
+		makers[i].SRGB.P999 = math.Inf(1)
+	}
+	for _, name := range []string{"FOGRA39L_coated", "ISOcoated_v2_300_bas", "cmyk", "default_cmyk"} {
+		for intent := range makers {
+			if f, _ := measure(t, name, realProfile(t, name), intent); f.SRGB.P999 < makers[intent].SRGB.P999 {
+				makers[intent] = f
+			}
+		}
+	}
+	for _, p := range Papers() {
+		f, _ := measure(t, p.ID, p.ICC, 1)
+		check := func(what string, s evenness.Steps, p999, most float64) {
+			if s.P999 > p999 || s.Max > most {
+				t.Errorf("%s, %s: steps of %.2f at the 99.9th percentile, %.2f at most (%v), want %g and %g", p.ID, what, s.P999, s.Max, s.Worst, p999, most)
+			}
+		}
+		check("relative, in sRGB", f.SRGB, 1.5, 2.5)
+		check("relative, beside the reach", f.Shell, 1.5, 2.5)
+		if f.SRGB.P999 > makers[1].SRGB.P999 {
+			t.Errorf("%s: %.2f, the best of the makers' %.2f", p.ID, f.SRGB.P999, makers[1].SRGB.P999)
+		}
+		// Makers' profiles: 0.1 to 2.6.
+		if f.Fall > 0.6 {
+			t.Errorf("%s: L* falls by %.2f on the ramp of hue %.0f", p.ID, f.Fall, f.FallHue)
+		}
+		f, _ = measure(t, p.ID, p.ICC, 0)
+		check("perceptual, in sRGB", f.SRGB, 2, 2.5)
+		check("perceptual, beside the reach", f.Shell, 2.2, 2.8)
+		if f.Fall > 0.6 {
+			t.Errorf("%s, perceptual: L* falls by %.2f on the ramp of hue %.0f", p.ID, f.Fall, f.FallHue)
+		}
+	}
+}
+
+// Blue stays blue: by the perceptual table the full and half colours of sRGB turn
+// in IPT (Ebner and Fairchild 1998) by less than observers differ in what they call
+// one hue (8 degrees: Hung and Berns 1995, table II, from 5 to 22).
+func TestPerceptualKeepsHue(t *testing.T) {
+	var asked []cie.Lab
+	for hue := 0.0; hue < 360; hue += 15 {
+		for _, strength := range []float64{0.5, 0.75, 1} {
+			v := [3]float64{}
+			for ch := range v {
+				d := math.Abs(math.Remainder(hue-120*float64(ch), 360)) / 60
+				v[ch] = strength * min(max(2-d, 0), 1)
+			}
+			asked = append(asked, space.SRGB().ToLab(v[0], v[1], v[2]))
+		}
+	}
+	turn := func(print evenness.Print) (most float64, at cie.Lab) {
+		for i, c := range print(asked) {
+			from, to := asked[i].ToXYZ(cie.D50).IPT(), c.ToXYZ(cie.D50).IPT()
+			if to.Chroma() < 0.05 { // as good as neutral
+				continue
+			}
+			if d := math.Abs(cie.HueTurn(from.Hue(), to.Hue())); d > most {
+				most, at = d, asked[i]
+			}
+		}
+		return most, at
+	}
+	for _, name := range []string{"FOGRA39L_coated", "ISOcoated_v2_300_bas", "cmyk", "default_cmyk"} {
+		_, print := measure(t, name, realProfile(t, name), 0)
+		d, at := turn(print)
+		t.Logf("%s turns by at most %.1f degrees (%v)", name, d, at)
+	}
+	for _, p := range Papers() {
+		_, print := measure(t, p.ID, p.ICC, 0)
+		d, at := turn(print)
+		t.Logf("%s turns by at most %.1f degrees (%v)", p.ID, d, at)
+		if d > 8 {
+			t.Errorf("%s: the perceptual table turns %v by %.1f degrees", p.ID, at, d)
+		}
+	}
 }
 
 func TestDemoPapersAreDescribed(t *testing.T) {

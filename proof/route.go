@@ -2,7 +2,8 @@ package proof
 
 import (
 	"fmt"
-	"math"
+
+	"firstsheet/proof/words"
 )
 
 // StationKind says what a station of the route is.
@@ -161,7 +162,7 @@ func (p Plan) numbersStation(truth *Profile) Station {
 func (p Plan) inkStation() Station {
 	s := Station{Kind: InkStation, Title: "ink on " + p.Paper.Name(), Detail: "look by its colorimetric table"}
 	if w, ok := p.Paper.MediaWhite(); ok {
-		s.Detail = fmt.Sprintf("white %s, %s, %s", whole(w.L), whole(w.A), whole(w.B))
+		s.Detail = fmt.Sprintf("white %s, %s, %s", words.Whole(w.L), words.Whole(w.A), words.Whole(w.B))
 	}
 	if p.Setting != "" {
 		s.Fault = WrongPaper
@@ -169,6 +170,3 @@ func (p Plan) inkStation() Station {
 	}
 	return s
 }
-
-// whole returns v without decimals and without a sign on zero.
-func whole(v float64) string { return fmt.Sprintf("%.0f", math.Round(v)+0) }

@@ -11,6 +11,7 @@ import (
 	"path/filepath"
 	"strings"
 
+	"firstsheet/proof/aside"
 	"firstsheet/proof/chart"
 )
 
@@ -68,7 +69,7 @@ func readText(path string) ([]byte, error) {
 	info, err := os.Stat(path)
 	switch {
 	case err != nil:
-		return nil, fmt.Errorf("%s: %w", path, bare(err))
+		return nil, fmt.Errorf("%s: %w", path, aside.Bare(err))
 	case info.IsDir():
 		return nil, fmt.Errorf("%s: it is a folder", path)
 	case !info.Mode().IsRegular():
@@ -80,12 +81,12 @@ func readText(path string) ([]byte, error) {
 	}
 	f, err := os.Open(path)
 	if err != nil {
-		return nil, fmt.Errorf("%s: %w", path, bare(err))
+		return nil, fmt.Errorf("%s: %w", path, aside.Bare(err))
 	}
 	defer f.Close()
 	data, err := io.ReadAll(io.LimitReader(f, maxMeasured))
 	if err != nil {
-		return nil, fmt.Errorf("%s: %w", path, bare(err))
+		return nil, fmt.Errorf("%s: %w", path, aside.Bare(err))
 	}
 	return data, nil
 }
@@ -140,8 +141,8 @@ beside it. Measurements that contradict themselves as a whole are refused unless
 				if err != nil {
 					return naming(from.measured, err)
 				}
-				files := outputs{keep: []string{from.measured, from.list}}
-				defer files.discard()
+				files := aside.Files{Keep: []string{from.measured, from.list}}
+				defer files.Discard()
 				for _, w := range []struct {
 					path string
 					data []byte
@@ -149,16 +150,16 @@ beside it. Measurements that contradict themselves as a whole are refused unless
 					if w.path == "" {
 						continue
 					}
-					if err := files.add(w.path, func(path string) error { return os.WriteFile(path, w.data, 0o666) }); err != nil {
+					if err := files.Add(w.path, func(path string) error { return os.WriteFile(path, w.data, 0o666) }); err != nil {
 						return err
 					}
 				}
 				if *report != "" {
-					if err := files.add(*report, func(path string) error { return writeJSONFile(path, built.Report) }); err != nil {
+					if err := files.Add(*report, func(path string) error { return writeJSONFile(path, built.Report) }); err != nil {
 						return err
 					}
 				}
-				if err := files.commit(); err != nil {
+				if err := files.Commit(); err != nil {
 					return err
 				}
 				return tellBuilt(s.out, built.Report)
@@ -214,13 +215,13 @@ outcome is no pass or fail.`,
 					return err
 				}
 				if *report != "" {
-					files := outputs{keep: []string{from.measured, from.list, *ref}}
-					defer files.discard()
-					err := files.add(*report, func(path string) error { return writeJSONFile(path, verified) })
+					files := aside.Files{Keep: []string{from.measured, from.list, *ref}}
+					defer files.Discard()
+					err := files.Add(*report, func(path string) error { return writeJSONFile(path, verified) })
 					if err = errors.Join(err, ctx.Err()); err != nil {
 						return err
 					}
-					if err := files.commit(); err != nil {
+					if err := files.Commit(); err != nil {
 						return err
 					}
 				}
@@ -239,16 +240,14 @@ func verify(from *measuredFlags, library, ref string) (*chart.Verification, erro
 	if err != nil {
 		return nil, err
 	}
-	if have, want := ms.Device.Channels(), p.Profile.Channels(); have != want {
-		return nil, fmt.Errorf("%s: it was measured from %s numbers, and %s takes %d", from.measured, ms.Device, p.Name, want)
+	v, err := chart.VerifyProfile(p.Profile.Data(), ms)
+	if other, ok := errors.AsType[*chart.ChannelsError](err); ok {
+		return nil, fmt.Errorf("%s: it was measured from %s numbers, and %s takes %d", from.measured, other.Measured, p.Name, other.Takes)
 	}
-	prediction, err := chart.NewPrediction(p.Profile.Data())
-	if err != nil {
-		return nil, naming(ref, err)
+	if _, ok := errors.AsType[*chart.FormatError](err); ok {
+		return nil, naming(from.measured, err)
 	}
-	defer prediction.Close()
-	v, err := chart.Verify(ms, prediction.Lab)
-	return v, naming(from.measured, err)
+	return v, naming(ref, err)
 }
 
 func tellVerified(w io.Writer, v *chart.Verification) error {

@@ -51,6 +51,7 @@ func commands() []command {
 		papersCommand(), valuesCommand(), proofCommand(), rankCommand(),
 		targetCommand(), buildCommand(), verifyCommand(),
 		printCommand(), ticketCommand(), deskCommand(),
+		causesCommand(), checkCommand(), readCheckCommand(),
 	}
 }
 

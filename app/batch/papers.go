@@ -11,6 +11,7 @@ import (
 	"path/filepath"
 	"strings"
 
+	"firstsheet/proof/aside"
 	"firstsheet/proof/cie"
 	"firstsheet/proof/paper"
 )
@@ -103,29 +104,23 @@ func inspectAll(ctx context.Context, papers []paper.Paper, problems []paper.Prob
 
 // writePapers puts the built-in papers into a folder.
 func writePapers(dir string, papers []paper.Paper) error {
-	made, err := makeDir(dir)
-	if err != nil {
+	var out aside.Files
+	defer out.Discard()
+	if err := out.Folder(dir); err != nil {
 		return err
 	}
-	var out outputs
-	defer func() {
-		out.discard()
-		if made {
-			os.Remove(dir) // only when nothing was put there
-		}
-	}()
 	for _, p := range papers {
 		if !p.Builtin {
 			continue
 		}
 		data := p.Profile.Data()
-		if err := out.add(filepath.Join(dir, p.ID+".icc"), func(path string) error {
+		if err := out.Add(filepath.Join(dir, p.ID+".icc"), func(path string) error {
 			return os.WriteFile(path, data, 0o666)
 		}); err != nil {
 			return err
 		}
 	}
-	return out.commit()
+	return out.Commit()
 }
 
 func papersJSON(w io.Writer, list []described, problems []paper.Problem) error {

@@ -207,7 +207,8 @@ func TestRank(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(r.Order) != 8 || len(r.Refused) != 0 || len(r.Rule) == 0 || len(r.Why) == 0 || r.Source.Origin != "embedded in the file" {
+	// The two papers' perceptual ways print the same with compensation and without.
+	if len(r.Order) != 6 || r.Reason == "" || !strings.Contains(text, r.Reason) || len(r.Refused) != 0 || len(r.Rule) == 0 || len(r.Why) == 0 || r.Source.Origin != "embedded in the file" {
 		t.Errorf("%d ways, %+v", len(r.Order), r)
 	}
 	if len(r.Order[0].Figures.Pins) != 1 || !strings.Contains(text, "1. ") {
@@ -237,32 +238,5 @@ func TestRank(t *testing.T) {
 		if code != failed || !strings.Contains(errs, c.says) || strings.Count(errs, "\n") != 1 {
 			t.Errorf("%v: exit %d, %q", c.args, code, errs)
 		}
-	}
-}
-
-// When one of several files cannot be moved to its place, those already there go
-// back to what they were.
-func TestCommitTakesBack(t *testing.T) {
-	dir := t.TempDir()
-	name := func(n string) string { return filepath.Join(dir, n) }
-	if err := os.WriteFile(name("a"), []byte("old"), 0o600); err != nil {
-		t.Fatal(err)
-	}
-	var o outputs
-	for _, n := range []string{"a", "b", "c"} {
-		if err := o.add(name(n), func(aside string) error { return os.WriteFile(aside, []byte("new"), 0o600) }); err != nil {
-			t.Fatal(err)
-		}
-	}
-	// The last one is lost meanwhile.
-	if err := os.Remove(o.files[2].aside); err != nil {
-		t.Fatal(err)
-	}
-	if err := o.commit(); err == nil || !strings.Contains(err.Error(), name("c")) {
-		t.Errorf("commit: %v", err)
-	}
-	data, err := os.ReadFile(name("a"))
-	if left := snapshot(t, dir); err != nil || string(data) != "old" || len(left) != 1 {
-		t.Errorf("a is %q, left %v", data, left)
 	}
 }

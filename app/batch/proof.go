@@ -11,6 +11,7 @@ import (
 	"strings"
 
 	"firstsheet/proof"
+	"firstsheet/proof/aside"
 	"firstsheet/proof/photo"
 	"firstsheet/proof/raster"
 	"firstsheet/proof/setup"
@@ -51,7 +52,7 @@ type proofJob struct {
 	blackL  float64 // of the paper
 	screenL float64 // of the screen's black, where it counts
 
-	files                           outputs
+	files                           aside.Files
 	outAside, reachAside, figsAside string
 }
 
@@ -59,7 +60,7 @@ func (j *proofJob) run(ctx context.Context, args []string, s streams) error {
 	if err := j.check(args); err != nil {
 		return err
 	}
-	defer j.files.discard()
+	defer j.files.Discard()
 	if err := j.claim(); err != nil {
 		return err
 	}
@@ -145,7 +146,7 @@ func naming(path string, err error) error {
 
 // claim finds out before anything is computed whether the outputs can appear.
 func (j *proofJob) claim() error {
-	j.files.keep = []string{j.photo, j.flags.paper, j.flags.source, j.flags.screen, j.flags.reads, j.flags.other}
+	j.files.Keep = []string{j.photo, j.flags.paper, j.flags.source, j.flags.screen, j.flags.reads, j.flags.other}
 	for _, o := range []struct {
 		path  string
 		aside *string
@@ -154,7 +155,7 @@ func (j *proofJob) claim() error {
 			continue
 		}
 		var err error
-		if *o.aside, err = j.files.claim(o.path); err != nil {
+		if *o.aside, err = j.files.Claim(o.path); err != nil {
 			return err
 		}
 	}
@@ -188,7 +189,7 @@ func (j *proofJob) write(ctx context.Context, pixels raster.Pixels, report proof
 	if err := ctx.Err(); err != nil {
 		return err
 	}
-	return j.files.commit()
+	return j.files.Commit()
 }
 
 // at says of which output an error is that speaks of the file aside.
@@ -199,7 +200,7 @@ func at(path string, err error) error {
 	if e, ok := errors.AsType[*photo.Error](err); ok {
 		return &photo.Error{Path: path, Kind: e.Kind, Err: e.Err}
 	}
-	return fmt.Errorf("%s: %w", path, bare(err))
+	return fmt.Errorf("%s: %w", path, aside.Bare(err))
 }
 
 // opaque makes a picture of red, green, blue and an alpha that does not matter,

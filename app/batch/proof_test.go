@@ -186,7 +186,11 @@ func TestFiguresAgainstValues(t *testing.T) {
 			got, want, tolerance float64
 		}{
 			{"pixels", float64(r.Figures.Pixels), float64(len(all)), 0},
-			{"mean", r.Figures.Mean, mean, 0.05},
+			{"mean", r.Figures.Mean, mean, map[string]float64{
+				"none": 0.05,
+				// Between its two conversions a picture is rounded to 8 bits, values are not.
+				"twice": 0.1,
+			}[slip]},
 			{"largest", r.Figures.Max, largest, 1},
 			// Pixels within the grid's error of an edge may fall on its other side.
 			{"darker", r.Figures.Darker, darker, 0.02},

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"firstsheet/proof"
+	"firstsheet/proof/aside"
 	"firstsheet/proof/paper"
 	"firstsheet/proof/photo"
 	"firstsheet/proof/pin"
@@ -49,6 +50,7 @@ type rankReport struct {
 	Picture pictureReport   `json:"picture"`
 	Source  sourceReport    `json:"source"`
 	Order   []rank.Place    `json:"order"`
+	Reason  string          `json:"reason"`
 	Why     []string        `json:"why"`
 	Against []string        `json:"against"`
 	Rule    []string        `json:"rule"`
@@ -77,18 +79,22 @@ func (j *rankJob) run(ctx context.Context, args []string, s streams) error {
 	if err != nil {
 		return err
 	}
-	source, picture, err := j.gather(ctx)
+	source, pins, err := j.read(ctx)
 	if err != nil {
 		return err
 	}
-	ways, left := rank.Ways(papers, intents, compensation)
 	engine := proof.NewEngine()
 	defer engine.Close()
-	outcome, err := rank.Compute(ctx, engine, picture, ways, func(w rank.Way) (proof.Plan, error) {
-		set := setup.Usual(w.Paper)
-		set.Intent, set.BPC = w.Intent, w.Compensation
-		return set.Plan(j.finder(source.Profile))
-	}, nil)
+	question := rank.Question{
+		Pixels: source.Pixels(), Alpha: source.Picture.Alpha, Pins: pins,
+		Papers: papers, Intents: intents, Compensation: compensation,
+		Plan: func(w rank.Way) (proof.Plan, error) {
+			set := setup.Usual(w.Paper)
+			set.Intent, set.BPC = w.Intent, w.Compensation
+			return set.Plan(j.finder(source.Profile))
+		},
+	}
+	outcome, left, err := question.Answer(ctx, engine, nil)
 	if err != nil {
 		return naming(j.photo, err)
 	}
@@ -99,22 +105,22 @@ func (j *rankJob) run(ctx context.Context, args []string, s streams) error {
 	r := rankReport{
 		Picture: pictureReport{j.photo, pic.Format, pic.W, pic.H, pic.Channels, pic.Depth, pic.Alpha != nil},
 		Source:  sourceReport{source.Profile.Name(), source.Origin.String()},
-		Order:   outcome.Verdict.Order, Why: outcome.Verdict.Why, Against: outcome.Verdict.Against, Rule: outcome.Verdict.Rule,
+		Order:   outcome.Verdict.Order, Reason: outcome.Verdict.Reason, Why: outcome.Verdict.Why, Against: outcome.Verdict.Against, Rule: outcome.Verdict.Rule,
 		Refused: []refusedReport{}, Notes: append(append(append([]string{}, pic.Notes...), source.Notes...), left...), Caution: caution,
 	}
 	for _, w := range outcome.Refused {
 		r.Refused = append(r.Refused, refusedReport{w.Name, w.Intent.Short(), w.Compensation, oneLine(w.Err)})
 	}
 	if j.out != "" {
-		files := outputs{keep: append([]string{j.photo, j.source, j.pins}, strings.Split(j.papers, ",")...)}
-		defer files.discard()
-		if err := files.add(j.out, func(path string) error { return writeJSONFile(path, r) }); err != nil {
+		files := aside.Files{Keep: append([]string{j.photo, j.source, j.pins}, strings.Split(j.papers, ",")...)}
+		defer files.Discard()
+		if err := files.Add(j.out, func(path string) error { return writeJSONFile(path, r) }); err != nil {
 			return err
 		}
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		if err := files.commit(); err != nil {
+		if err := files.Commit(); err != nil {
 			return err
 		}
 	}
@@ -175,24 +181,19 @@ func (j *rankJob) candidates() ([]rank.Paper, error) {
 	return out, nil
 }
 
-// gather reads the picture.
-func (j *rankJob) gather(ctx context.Context) (setup.Source, *rank.Picture, error) {
-	source, err := openPhoto(ctx, j.photo, j.source)
+// read reads the picture and the pins.
+func (j *rankJob) read(ctx context.Context) (source setup.Source, pins []pin.Pin, err error) {
+	if source, err = openPhoto(ctx, j.photo, j.source); err != nil || j.pins == "" {
+		return source, nil, err
+	}
+	data, err := readText(j.pins)
 	if err != nil {
 		return source, nil, err
 	}
-	var pins []pin.Pin
-	if j.pins != "" {
-		data, err := readText(j.pins)
-		if err != nil {
-			return source, nil, err
-		}
-		if err := json.Unmarshal(data, &pins); err != nil {
-			return source, nil, fmt.Errorf("%s: %w", j.pins, err)
-		}
+	if err := json.Unmarshal(data, &pins); err != nil {
+		return source, nil, fmt.Errorf("%s: %w", j.pins, err)
 	}
-	picture, err := rank.Gather(ctx, source.Pixels(), source.Picture.Alpha, pins, nil)
-	return source, picture, naming(j.photo, err)
+	return source, pins, nil
 }
 
 // openPhoto reads a picture and finds what its numbers are; given is "" for what it
@@ -235,6 +236,9 @@ func (r rankReport) tell(w io.Writer) error {
 		fmt.Fprintf(&b, "%d. %s%s\n", i+1, p.Name(), mark)
 		fmt.Fprintf(&b, "   out of reach %.1f %%, darker than the paper %.1f %%, ΔE00 mean %.2f, 95th percentile %.2f, shadow steps %d of %d, highlight steps %d of %d\n",
 			f.Out*100, f.Darker*100, f.Mean, f.P95, f.Shadows.Kept, f.Shadows.Steps, f.Highlights.Kept, f.Highlights.Steps)
+	}
+	if r.Reason != "" {
+		fmt.Fprintln(&b, r.Reason)
 	}
 	for _, part := range []struct {
 		title string

@@ -4,8 +4,6 @@ import (
 	"context"
 	"flag"
 	"fmt"
-	"os"
-	"path/filepath"
 	"time"
 
 	"firstsheet/proof/chart"
@@ -53,61 +51,12 @@ the printer unchanged: colour handling off along the whole path.`,
 
 // writeTarget puts a chart's files into a folder, all or none.
 func writeTarget(ctx context.Context, target *chart.Target, dir string, s streams) error {
-	made, err := makeDir(dir)
+	files, err := target.WriteAll(ctx, dir, true)
 	if err != nil {
 		return err
 	}
-	var out outputs
-	defer out.discard()
-	err = out.addAll(dir, func(aside string) ([]string, error) {
-		files, err := target.Write(ctx, aside)
-		return append([]string{files.List, files.Help}, files.Pages...), err
-	})
-	var placed []string
-	for _, f := range out.files {
-		placed = append(placed, f.path)
-	}
-	if err == nil {
-		err = out.commit()
-	}
-	if err != nil {
-		out.discard()
-		if made {
-			os.Remove(dir) // only when it is empty
-		}
-		return err
-	}
-	for _, path := range placed {
+	for _, path := range append([]string{files.List, files.Help}, files.Pages...) {
 		fmt.Fprintln(s.out, path)
-	}
-	return nil
-}
-
-// makeDir makes a folder where it is missing, and tells whether it did.
-func makeDir(dir string) (made bool, err error) {
-	_, err = os.Stat(dir)
-	made = os.IsNotExist(err)
-	if err := os.MkdirAll(dir, 0o777); err != nil {
-		return false, fmt.Errorf("%s: %w", dir, bare(err))
-	}
-	return made, nil
-}
-
-// addAll has several files written into another folder; write returns their paths
-// there. They will appear in dir under the same names.
-func (o *outputs) addAll(dir string, write func(aside string) ([]string, error)) error {
-	aside, err := os.MkdirTemp(dir, asidePattern)
-	if err != nil {
-		return fmt.Errorf("%s: %w", dir, bare(err))
-	}
-	o.dirs = append(o.dirs, aside)
-	paths, err := write(aside)
-	if err != nil {
-		return err
-	}
-	for _, p := range paths {
-		name := filepath.Base(p)
-		o.files = append(o.files, output{path: filepath.Join(dir, name), aside: p, before: filepath.Join(aside, name+".before")})
 	}
 	return nil
 }

@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"firstsheet/proof"
+	"firstsheet/proof/aside"
 	"firstsheet/proof/printfile"
 	"firstsheet/proof/ticket"
 )
@@ -128,7 +129,7 @@ func (j *ticketJob) changes(t ticket.Ticket) []string {
 	if path != "" {
 		var err error
 		if hash, err = ticket.Hash(path); err != nil {
-			list = append(list, "The picture "+t.Picture.Name+" is not to be found: "+oneLine(bare(errors.Unwrap(err)))+".")
+			list = append(list, "The picture "+t.Picture.Name+" is not to be found: "+oneLine(aside.Bare(errors.Unwrap(err)))+".")
 		}
 	}
 	var profile *proof.Profile

@@ -214,14 +214,94 @@ func TestASlipIsBlamedForItsOwnDoingOnly(t *testing.T) {
 	if quiet < 0 {
 		t.Fatal("this test needs a pin that the paper changes and the slip does not")
 	}
-	if text, spoken := e.Sentence(pic, set, pins, vals, quiet, nil); spoken != quiet || !strings.Contains(text, "does not show it") {
+	if text, spoken, _ := e.Sentence(context.Background(), pic, set, pins, vals, quiet, nil); spoken != quiet || !strings.Contains(text, "does not show it") {
 		t.Errorf("of a colour that compensation hardly touches it says %q", text)
 	}
-	// Left to choose, it speaks of the pin that shows it.
-	text, spoken := e.Sentence(pic, set, pins, vals, -1, nil)
-	if spoken < 0 || cie.DeltaE00(vals[spoken].Right, vals[spoken].Counted) < 1 {
-		t.Errorf("it speaks of pin %d: %q", spoken, text)
+}
+
+// A slip's sentence names it and speaks of what it changes most: a pin, the shadows, how
+// the print is seen. Its numbers are those of the chains.
+func TestASlipsSentence(t *testing.T) {
+	s, q, e := desk(t, small)
+	q.Until(func() bool { return s.State().Results[1].Words != "" })
+	st := s.State()
+	pic := s.Store().Picture(st.Picture.Key)
+	pins := st.Pins[:st.NumPins]
+	say := func(paper, slips string, chosen int, pins []pin.Pin) (string, int, []session.PinValue) {
+		t.Helper()
+		set := st.Setup(st.Sheets[1])
+		set.Paper, set.Slips, set.Reads, set.Other = paper, slips, "srgb", "washi"
+		vals, err := e.Values(context.Background(), pic, set, pins)
+		if err != nil {
+			t.Fatal(err)
+		}
+		text, spoken, err := e.Sentence(context.Background(), pic, set, pins, vals, chosen, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		t.Log(text)
+		return text, spoken, vals
 	}
+	for _, k := range slip.All() {
+		text, spoken, vals := say("pearl", k.ID, -1, pins)
+		if !strings.HasPrefix(text, words.Capital(session.Typeset(k.Name))+": ") {
+			t.Errorf("%s is told as %q", k.ID, text)
+		}
+		if spoken >= 0 {
+			c := words.Compare(vals[spoken].Right, vals[spoken].Counted)
+			if !strings.Contains(text, "compared with the correct proof, this "+pins[spoken].Name) || !strings.Contains(text, c.Sentence()) {
+				t.Errorf("of %s, which %s, it says %q", pins[spoken].Name, c.Sentence(), text)
+			}
+		}
+		// Of a picture of one's own without pins it speaks all the same.
+		if text, _, _ := say("pearl", k.ID, -1, nil); !strings.HasPrefix(text, words.Capital(session.Typeset(k.Name))+": ") {
+			t.Errorf("without pins %s is told as %q", k.ID, text)
+		}
+	}
+	for _, paper := range []string{"cotton", "pearl"} {
+		text, spoken, _ := say(paper, "compensation", -1, pins)
+		if share := blocked(t, e, pic, st, paper); spoken >= 0 || !strings.Contains(text, "shadows block up: "+share+" of the picture") {
+			t.Errorf("of %s that prints as one black it says %q", share, text)
+		}
+	}
+	if text, _, _ := say("pearl", "brightscreen", -1, pins); !strings.Contains(text, "darker, with 63 % of the luminance") || strings.Contains(text, "lighter") {
+		t.Errorf("of a screen that is too bright it says %q", text)
+	}
+	if text, spoken, _ := say("pearl", "brightscreen", 1, pins); spoken != 1 || !strings.Contains(text, "the "+pins[1].Name+" seems ") {
+		t.Errorf("of a pin beside a screen that is too bright it says %q", text)
+	}
+}
+
+// blocked counts by hand how much of the picture prints as the deepest black without
+// compensation.
+func blocked(t *testing.T, e *engine.Engine, pic *session.Picture, st session.State, paper string) string {
+	t.Helper()
+	set := st.Setup(st.Sheets[1])
+	set.Paper, set.BPC = paper, false
+	plan, err := e.Plan(pic, set)
+	if err != nil {
+		t.Fatal(err)
+	}
+	c, err := e.Chain(plan)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer c.Close()
+	px := pic.Levels[0]
+	vals := make([]proof.Value, px.W*px.H)
+	if err := c.Values(vals, floats(px)); err != nil {
+		t.Fatal(err)
+	}
+	deepest, n := 100.0, 0
+	for _, v := range vals {
+		deepest = min(deepest, v.Relative.L)
+	}
+	for _, v := range vals {
+		if v.Relative.L < deepest+0.5 {
+			n++
+		}
+	}
+	return words.Share(float64(n) / float64(len(vals)))
 }
 
 // The map of differences between two sheets agrees with the exact chains.
@@ -376,7 +456,7 @@ func TestTheSentenceCountsWhatThePinsCount(t *testing.T) {
 	told := 0
 	for i, v := range vals {
 		if cie.DeltaE00(v.Original, v.Relative) < 1 && v.DeltaE00 >= 1 {
-			text, _ := e.Sentence(pic, set, pins, vals, i, nil)
+			text, _, _ := e.Sentence(context.Background(), pic, set, pins, vals, i, nil)
 			if strings.Contains(text, "unchanged") || v.Words == "" {
 				t.Errorf("%s: ΔE00 %.1f, its row says %q, the sentence %q", pins[i].Name, v.DeltaE00, v.Words, text)
 			}
@@ -438,8 +518,8 @@ func TestDifferingAgreesWithTheChains(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	// The same tolerance as for pictures.
-	if d := found[0].DeltaE00 - want[0].DeltaE00; d > 0.1 || d < -0.1 {
+	// The map is a sampled one: 2 % of so large a difference is no other place.
+	if d := found[0].DeltaE00/want[0].DeltaE00 - 1; d > 0.02 || d < -0.02 {
 		t.Errorf("the first place differs by %.2f, by the chains the largest is %.2f", found[0].DeltaE00, want[0].DeltaE00)
 	}
 	for i, f := range found {

@@ -53,6 +53,7 @@ func (e *Engine) Route(pic *session.Picture, set setup.Setup, screen session.Scr
 	}
 	out.Note = strings.Join(plan.Notes(), " ")
 	if set.Paper != "" {
+		out.Paper = plan.Paper.Name()
 		out.Idle = e.idle(pic, set)
 	}
 	return out, nil

@@ -4,7 +4,7 @@ package overlay
 // with a function that returns it and add that function here: its switch, key, help and
 // menu item come of themselves.
 func All() []Overlay {
-	return []Overlay{difference(), reachBands(), darker()}
+	return []Overlay{difference(), greyed(), reachBands(), darker()}
 }
 
 // ByID returns the overlay with an ID, and whether there is one.
@@ -47,6 +47,21 @@ func bit(id string) Set {
 		}
 	}
 	return 0
+}
+
+// Switched lists the overlays that have a switch, those that others go with first.
+func Switched() []Overlay {
+	var first, with []Overlay
+	for _, o := range All() {
+		switch {
+		case o.Switch == "":
+		case o.With == "":
+			first = append(first, o)
+		default:
+			with = append(with, o)
+		}
+	}
+	return append(first, with...)
 }
 
 // Drawn lists what is drawn over a sheet of a kind.

@@ -17,6 +17,6 @@ func reachBands() Overlay {
 					class[i] = 0 // a share of its own
 				}
 			}
-			paint(dst, at, class, f.W, f.H, 92, o.Line)
+			paint(dst, at, class, f.W, f.H, 140, o.Line)
 		}}
 }

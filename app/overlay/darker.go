@@ -7,7 +7,7 @@ import (
 
 // darker hatches where the picture is darker than the paper's black.
 func darker() Overlay {
-	return Overlay{ID: "darker", Name: "Darker than this paper", Switch: "Hatch darker", Usual: true, With: reachID,
+	return Overlay{ID: "darker", Name: "Darker than this paper", Switch: "Hatch what is too dark", Usual: true, With: reachID,
 		Help:   "With the bands on: hatch the shadows that are darker than this paper’s deepest black.",
 		Legend: "Hatched: darker than this paper’s black",
 		Draw: func(dst *image.RGBA, at image.Point, f Field, o Options) {

@@ -75,10 +75,24 @@ func Band(deltaE00 float64) int {
 	return n
 }
 
-// scale are the bands' tints as CIELAB LCh: lightness falls by 20 and more from
-// band to band, and the hues run from yellow by orange and magenta to violet,
-// along which eyes without red or green cones still see yellow turn to blue.
-var scale = [4]cie.LCh{{L: 94, C: 52, H: 102}, {L: 72, C: 64, H: 60}, {L: 50, C: 62, H: 355}, {L: 27, C: 60, H: 305}}
+// scale are the bands' tints as CIELAB LCh: one hue, the blue-green that skin, foliage and
+// red cloth are not, told apart by lightness alone, which every eye sees, and by lines that
+// grow heavier from band to band.
+var scale = [4]cie.LCh{{L: 93, C: 16, H: 205}, {L: 74, C: 30, H: 208}, {L: 53, C: 34, H: 214}, {L: 30, C: 28, H: 224}}
+
+// grey replaces pixels by pale grey ones of their lightness, squeezed to the middle so that
+// tints over them stay telling.
+func grey(dst *image.RGBA, at image.Point, w, h int) {
+	for y := range h {
+		p := dst.Pix[dst.PixOffset(at.X, at.Y+y):]
+		for x := range w {
+			q := p[4*x : 4*x+3]
+			l := (54*int(q[0]) + 183*int(q[1]) + 19*int(q[2])) >> 8 // luma of ITU-R BT.709
+			g := uint8(90 + l*130/255)
+			q[0], q[1], q[2] = g, g, g
+		}
+	}
+}
 
 // Tint returns the colour of a band from 1 to 4.
 func Tint(band int) color.NRGBA {
@@ -196,7 +210,9 @@ func paint(dst *image.RGBA, at image.Point, class []uint8, w, h, alpha, line int
 						near = true
 					}
 				}
-				for d := 1; d <= line && !far; d++ {
+				// The line round a band stands inside it, the wider the farther out.
+				heavy := line + line*(int(c)-1)/2
+				for d := 1; d <= heavy && !far; d++ {
 					look(x-d, y)
 					look(x+d, y)
 					look(x, y-d)

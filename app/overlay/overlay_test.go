@@ -112,7 +112,7 @@ func TestOverlays(t *testing.T) {
 			}
 		}
 		// A field with nothing to tell leaves the picture.
-		if o.ID != "difference" {
+		if o.ID != "difference" && o.ID != "greyed" { // these replace it
 			dst := flat(20, 20, 120)
 			o.Draw(dst, image.Point{}, Field{W: 20, H: 20, Reach: make([]float32, 400), Diff: make([]float32, 400), Dark: make([]bool, 400)}, Options{Limit: 2, Line: 1})
 			for i, v := range dst.Pix {

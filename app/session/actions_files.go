@@ -85,6 +85,10 @@ func (a PictureOpened) reduce(s State) State {
 	if !keep {
 		s.Pins, s.NumPins, s.Pin = a.Pins, a.NumPin, -1
 		s.View = Viewport{Fit: true}
+		if a.NumPin == 0 && !laid {
+			s.Proposing++
+			s.Unasked = true
+		}
 	}
 	if laid {
 		s = s.Laid.on(s)

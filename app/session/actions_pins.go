@@ -98,6 +98,7 @@ type ProposePins struct{}
 
 func (ProposePins) reduce(s State) State {
 	s.Proposing++
+	s.Unasked = false
 	return s
 }
 
@@ -125,7 +126,7 @@ func (a PinsProposed) reduce(s State) State {
 	}
 	n := copy(s.Pins[s.NumPins:], a.Pins[:a.N])
 	s.NumPins += n
-	if n > 0 {
+	if n > 0 && !s.Unasked {
 		s.Folds.Pins = true
 	}
 	return s

@@ -101,6 +101,9 @@ func (a TakeDesk) reduce(s State) State {
 			continue
 		}
 		base, _ := s.Proof()
+		if s.Desk != "" {
+			base = s.Default // a desk that nobody has changed says nothing of what is wanted
+		}
 		sheets := d.lay(base, a.Papers)
 		s.Count = copy(s.Sheets[:], sheets)
 		s.Active = d.active

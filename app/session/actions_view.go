@@ -98,7 +98,7 @@ func (a OpenCard) reduce(s State) State {
 	if a.ID == s.Card {
 		a.ID = ""
 	}
-	s.Card = a.ID
+	s.Card, s.Bare = a.ID, false
 	return letGo(s)
 }
 
@@ -121,6 +121,14 @@ type SetLight struct{ On bool }
 
 func (a SetLight) reduce(s State) State {
 	s.Light = a.On
+	return s
+}
+
+// SetBare leaves nothing but the sheets, or brings the rest back.
+type SetBare struct{ On bool }
+
+func (a SetBare) reduce(s State) State {
+	s.Bare = a.On
 	return s
 }
 

@@ -34,7 +34,7 @@ func resumedOn(t *testing.T, dir, path string) (*session.Session, *sessiontest.Q
 		t.Fatal(err)
 	}
 	q := sessiontest.NewQueue()
-	s := session.New(&filesEngine{sessiontest.Engine{Picture: sessiontest.Ramp(30, 20)}}, q.Post, session.Start("pearl"))
+	s := session.New(&filesEngine{sessiontest.Engine{Picture: sessiontest.Ramp(30, 20), Pins: []pin.Pin{{Name: "rope", X: 0.5, Y: 0.5, Radius: 0.05}}}}, q.Post, session.Start("pearl"))
 	t.Cleanup(s.Close)
 	s.Resume(a, path)
 	return s, q
@@ -79,7 +79,7 @@ func TestDeskIsSavedAsItIsChanged(t *testing.T) {
 	until(t, queue, func() bool {
 		return s.State().Picture.Path == photo && strings.Contains(s.State().Notice.Headline, "has changed")
 	})
-	if s.State().Sheets[1].Intent != proof.AbsoluteColorimetric || s.State().NumPins != 1 || s.State().Pins[0].Name != "cap" {
+	if s.State().Sheets[1].Intent != proof.AbsoluteColorimetric || s.State().NumPins != 2 || s.State().Pins[1].Name != "cap" {
 		t.Errorf("the desk came back as %+v, pins %v", s.State().Sheets[1], s.State().Pins)
 	}
 	s.Close()

@@ -9,6 +9,9 @@ import (
 // Desk is a ready-made desk: so many sheets, each with its set-up.
 type Desk struct {
 	ID, Name, Help string
+	// Sheets has a letter a sheet, to draw the desk small: o the original, w one gone
+	// wrong, a to d proofs that differ from each other.
+	Sheets string
 	// active is the sheet that has something to tell.
 	active int
 	// lay returns the sheets, from the proof that the bench speaks of and the papers
@@ -19,29 +22,29 @@ type Desk struct {
 // Desks lists the ready-made desks in the order of the menu.
 func Desks() []Desk {
 	return []Desk{
-		{"pair", "Original and proof", "The picture beside its proof.", 1,
+		{"pair", "Original and proof", "The picture beside its proof.", "oa", 1,
 			func(b Sheet, _ [MaxSheets]string) []Sheet {
 				return []Sheet{original(b), right(b)}
 			}},
-		{"papers", "Two papers", "The same conversion on two papers.", 0,
+		{"papers", "Two papers", "The same conversion on two papers.", "ab", 0,
 			func(b Sheet, p [MaxSheets]string) []Sheet {
 				second := right(b)
 				second.Paper = other(b.Paper, p)
 				return []Sheet{right(b), second}
 			}},
-		{"intents", "Two intents", "The same paper, relative beside perceptual.", 0,
+		{"intents", "Two intents", "The same paper, relative beside perceptual.", "ac", 0,
 			func(b Sheet, _ [MaxSheets]string) []Sheet {
 				first, second := right(b), right(b)
 				first.Intent, second.Intent = proof.RelativeColorimetric, proof.Perceptual
 				return []Sheet{first, second}
 			}},
-		{"wrong", "Right and wrong", "The proof beside the slip.", 1,
+		{"wrong", "Right and wrong", "The proof beside the slip.", "aw", 1,
 			func(b Sheet, _ [MaxSheets]string) []Sheet {
 				second := right(b)
 				second.Wrong = true
 				return []Sheet{right(b), second}
 			}},
-		{"four", "Four papers", "The same conversion on four papers.", 0,
+		{"four", "Four papers", "The same conversion on four papers.", "abcd", 0,
 			func(b Sheet, papers [MaxSheets]string) []Sheet {
 				var sheets []Sheet
 				for _, p := range papers {

@@ -71,32 +71,7 @@ func Explain(err error, path string) Notice {
 			n.Hint = Sentence(file.Err.Error())
 		}
 	case errors.As(err, &pic):
-		why := inner(pic.Err)
-		switch pic.Kind {
-		case photo.NotFound:
-			n.Headline = name + " is not there."
-			n.Hint = "It may have been moved, renamed, or lie on a disk that is not connected."
-		case photo.NotReadable:
-			n.Headline = name + " can’t be read: " + why + "."
-			n.Hint = "Choose a single picture file that you may read: JPEG, PNG, TIFF or WebP."
-		case photo.NotAPicture:
-			n.Headline = name + " is no picture: " + why + "."
-			n.Hint = "Pictures may be JPEG, PNG, TIFF or WebP."
-		case photo.Damaged:
-			n.Headline = name + " is damaged: " + why + "."
-			n.Hint = "Copy or export it anew; a picture that ends early would be proofed wrongly."
-		case photo.Unsupported:
-			n.Headline = name + " can’t be shown: " + why + "."
-			n.Hint = "Pictures may be JPEG, PNG, TIFF or WebP, of 8 or 16 bits, grey, RGB or CMYK with a profile."
-		case photo.TooLarge:
-			n.Headline = name + " is too large: " + why + "."
-			n.Hint = "Save a smaller copy and open that; a proof needs no more pixels than the print."
-		case photo.NotWritable, photo.DiskFull:
-			n.Headline = name + " could not be written: " + why + "."
-			n.Hint = "Nothing was left half written; choose another place or make room."
-		default:
-			n.Headline = name + ": " + why + "."
-		}
+		n.Headline, n.Hint = pictureTold(name, pic)
 	case errors.As(err, &form):
 		n.Headline = name + atLine(form.Line) + ": " + form.Msg + "."
 		n.Hint = "Measurements are read from CGATS.17 text: printed RGB or CMYK numbers with Lab, XYZ or spectra, decimals with a point."
@@ -106,6 +81,37 @@ func Explain(err error, path string) Notice {
 		n.Headline = name + ": " + err.Error() + "."
 	}
 	return n
+}
+
+// pictureTold says what is wrong with a picture's file, and what to do.
+func pictureTold(name string, pic *photo.Error) (headline, hint string) {
+	why := inner(pic.Err)
+	switch pic.Kind {
+	case photo.NotFound:
+		headline = name + " is not there."
+		hint = "It may have been moved, renamed, or lie on a disk that is not connected."
+	case photo.NotReadable:
+		headline = name + " can’t be read: " + why + "."
+		hint = "Choose a single picture file that you may read: JPEG, PNG, TIFF or WebP."
+	case photo.NotAPicture:
+		headline = name + " is no picture: " + why + "."
+		hint = "Pictures may be JPEG, PNG, TIFF or WebP."
+	case photo.Damaged:
+		headline = name + " is damaged: " + why + "."
+		hint = "Copy or export it anew; a picture that ends early would be proofed wrongly."
+	case photo.Unsupported:
+		headline = name + " can’t be shown: " + why + "."
+		hint = "Pictures may be JPEG, PNG, TIFF or WebP, of 8 or 16 bits, grey, RGB or CMYK with a profile."
+	case photo.TooLarge:
+		headline = name + " is too large: " + why + "."
+		hint = "Save a smaller copy and open that; a proof needs no more pixels than the print."
+	case photo.NotWritable, photo.DiskFull:
+		headline = name + " could not be written: " + why + "."
+		hint = "Nothing was left half written; choose another place or make room."
+	default:
+		headline = name + ": " + why + "."
+	}
+	return headline, hint
 }
 
 func atLine(n int) string {

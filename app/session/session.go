@@ -109,10 +109,13 @@ func (s *Session) StopLoading() { s.run.stopLoading() }
 // PapersChanged takes the list of papers anew after a card has changed it. The
 // active proof is put on the paper use; "" leaves it where it is.
 func (s *Session) PapersChanged(use string, n Notice) {
-	s.store.SetPapers(s.engine.Papers())
-	s.run.study()
-	s.Do(LibraryChanged{Serial: -1, Use: use, Notice: n})
+	s.run.papersChanged(LibraryChanged{Serial: -1, Use: use, Notice: n})
 }
+
+// Shelve has the shelf of papers changed away from the drawing goroutine, one change
+// after another in the order of the calls, and then calls told on the drawing one. What
+// was asked for is done even when the session closes meanwhile; nothing is told then.
+func (s *Session) Shelve(change func(Shelf) error, told func(error)) { s.run.shelve(change, told) }
 
 // Close cancels everything that is under way, waits until it has ended, and closes
 // the engine.

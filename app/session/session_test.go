@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"image"
 	"math"
 	"math/rand/v2"
 	"strings"
@@ -14,9 +15,12 @@ import (
 	"firstsheet/app/session"
 	"firstsheet/app/session/sessiontest"
 	"firstsheet/proof"
+	"firstsheet/proof/cie"
 	"firstsheet/proof/paper"
 	"firstsheet/proof/photo"
+	"firstsheet/proof/pin"
 	"firstsheet/proof/setup"
+	"firstsheet/proof/words"
 )
 
 // opened is a state with a picture of 3000 by 2000 in a cell of 600 by 400.
@@ -79,6 +83,9 @@ func TestReduce(t *testing.T) {
 		}},
 		{"desk: four papers", []session.Action{session.TakeDesk{ID: "four", Papers: papers}}, func(s session.State) bool {
 			return s.Count == 4 && s.Sheets[0].Paper == "cotton" && s.Sheets[3].Paper == "washi"
+		}},
+		{"from four papers back to the pair's", []session.Action{session.TakeDesk{ID: "four", Papers: papers}, session.TakeDesk{ID: "pair", Papers: papers}}, func(s session.State) bool {
+			return s.Count == 2 && s.Sheets[0].Original && s.Sheets[1].Paper == "pearl"
 		}},
 		{"a change ends a ready-made desk", []session.Action{session.TakeDesk{ID: "four", Papers: papers}, session.SetBPC{On: false}}, func(s session.State) bool {
 			return s.Desk == ""
@@ -627,5 +634,68 @@ func TestWhereDoTheyDiffer(t *testing.T) {
 	s.Do(session.FindDifference{})
 	if n := s.State().Notice.Headline; !strings.Contains(n, "One sheet") {
 		t.Errorf("of one sheet it says %q", n)
+	}
+}
+
+// The sentence compares two proofs that lie side by side, both as they should be, and
+// goes back to the sheet's own where there is nothing to compare. A click goes to the
+// pin that it speaks of.
+func TestTold(t *testing.T) {
+	s := opened()
+	s.Picture.Key = 1
+	s = run(s, session.PutPin{X: 300, Y: 200, Name: "shirt"}, session.PutPin{X: 900, Y: 900, Name: "leaf"}, session.ChoosePin{N: -1},
+		session.TakeDesk{ID: "papers", Papers: [session.MaxSheets]string{"cotton", "pearl"}})
+	known := func(l ...cie.Lab) (v [session.MaxPins]session.PinValue) {
+		for i := range l {
+			v[i] = session.PinValue{Known: true, Value: pin.Value{Counted: l[i]}}
+		}
+		return v
+	}
+	for n, paper := range []string{"Pearl", "Cotton Matte"} {
+		s = run(s, session.RequestStarted{N: n, Gen: uint64(n + 1)}, session.RouteFound{N: n, Gen: uint64(n + 1), Route: session.Route{Paper: paper}})
+	}
+	s = run(s, session.ValuesFound{N: 0, Gen: 1, Values: known(cie.Lab{L: 50, A: 60, B: 30}, cie.Lab{L: 40, A: -30, B: 30}), Words: "of sheet 1", Spoken: 1})
+	if got := s.Told(); got.Text != "of sheet 1" || got.Pin != 1 {
+		t.Errorf("before the other sheet's colours are there it says %+v", got)
+	}
+	s = run(s, session.ValuesFound{N: 1, Gen: 2, Values: known(cie.Lab{L: 50, A: 40, B: 20}, cie.Lab{L: 40, A: -30, B: 30}), Words: "of sheet 2"})
+	want := session.Sentence(words.Compare(cie.Lab{L: 50, A: 40, B: 20}, cie.Lab{L: 50, A: 60, B: 30}).Beside("this shirt on Pearl", "Cotton Matte"))
+	if got := s.Told(); got.Text != want || got.Pin != 0 {
+		t.Errorf("of two papers it says %+v, want %q", got, want)
+	}
+	if got := run(s, session.ChoosePin{N: 1}).Told(); got.Pin != 1 || !strings.HasPrefix(got.Text, "This leaf on Pearl prints unchanged") {
+		t.Errorf("of the chosen pin it says %+v", got)
+	}
+	intents := run(s, session.SetPaper{ID: "cotton"}, session.SetIntent{Intent: proof.Perceptual})
+	if got := intents.Told().Text; !strings.HasPrefix(got, "This shirt by the perceptual intent prints ") || !strings.HasSuffix(got, "compared with the relative one.") {
+		t.Errorf("of two intents it says %q", got)
+	}
+	for name, a := range map[string]session.Action{"the original": session.SetOriginal{On: true}, "a slip": session.SetWrong{On: true}} {
+		if got := run(s, a).Told().Text; strings.Contains(got, "compared with Cotton") {
+			t.Errorf("with %s it still says %q", name, got)
+		}
+	}
+	at := run(s, session.GoToPin{N: 0})
+	if at.Pin != 0 || at.View.Fit {
+		t.Errorf("a click on the sentence shows %+v", at.View)
+	}
+	p := session.Place(at.Cell, at.View, 3000, 2000)
+	if x, y := p.ToCell(300, 200); !image.Pt(int(x), int(y)).In(p.Pic) {
+		t.Errorf("the pin lies at %g, %g outside %v", x, y, p.Pic)
+	}
+}
+
+// A picture that comes without pins gets some, and nothing unfolds for it; what nobody
+// did is nothing to undo.
+func TestAPictureOfOnesOwnGetsPins(t *testing.T) {
+	e := &sessiontest.Engine{Picture: sessiontest.Ramp(60, 40)}
+	s, q := newSession(t, e)
+	s.Do(session.OpenPicture{Path: "own"})
+	if !q.Until(func() bool { return s.State().NumPins == 1 }) || s.State().Folds.Pins || s.State().CanUndo {
+		t.Errorf("%d pins, unfolded %t", s.State().NumPins, s.State().Folds.Pins)
+	}
+	s.Do(session.ProposePins{})
+	if !q.Until(func() bool { return s.State().Folds.Pins }) {
+		t.Error("pins that were asked for do not show")
 	}
 }

@@ -91,25 +91,3 @@ func (s State) Shown(n int) Sheet {
 	}
 	return base
 }
-
-// Sentence returns the one sentence under the sheets: of the place that they were taken
-// to, of the active sheet, or where that is the original, of the first proof.
-func (s State) Sentence() string {
-	if told := s.DifferWords(); told != "" {
-		return told
-	}
-	r := s.Results[s.Active]
-	switch {
-	case r.Refused != "":
-		return r.Refused
-	case r.Words != "":
-		return r.Words
-	}
-	if _, n := s.Proof(); n >= 0 && s.Sheets[s.Active].Original && s.Results[n].Words != "" {
-		return s.Results[n].Words
-	}
-	if r.Computing {
-		return "…" // an old sentence beside a new sheet would be false
-	}
-	return ""
-}

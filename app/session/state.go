@@ -51,6 +51,7 @@ const (
 type Looking struct {
 	Overlays   overlay.Set // what is switched on of what can be drawn over the sheets
 	BandsHeld  bool        // the reach bands the other way round, while the key is held
+	NoPins     bool        // no pins are drawn over the sheets
 	Threshold  float64     // ΔE00 from which a colour counts as out of reach: 1, 2, 4 or 8
 	CountWhite bool        // count the paper's white in differences
 	TooBright  bool        // the sheets as on a screen set too bright
@@ -97,6 +98,7 @@ const MaxStations = 8
 
 // Route is the chain that the colours travel, as data.
 type Route struct {
+	Paper    string // what the paper is called, "" for the original
 	N        int
 	Stations [MaxStations]Station
 	Idle     string // why compensation does nothing here, or ""
@@ -200,8 +202,10 @@ type State struct {
 	Pins    [MaxPins]pin.Pin
 	NumPins int
 	Pin     int // the chosen pin, -1 for none
-	// Proposing goes up with each wish for proposed pins.
+	// Proposing goes up with each wish for proposed pins. Unasked is set where nobody has
+	// wished for them: a picture that comes without pins gets some.
 	Proposing int
+	Unasked   bool
 	Differ    Differ
 	Held      Held
 	Peek      Route // the route of what the held key shows
@@ -218,6 +222,7 @@ type State struct {
 	Card      string // the open card's ID
 	Ask       Ask
 	Light     bool // light surroundings; the desk is the same grey in both
+	Bare      bool // nothing but the sheets, on the whole screen
 	Pointer   Pointer
 	Desk      string // the ready-made desk's ID last taken
 	Default   Sheet  // the set-up that a new proof starts with

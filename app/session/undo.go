@@ -93,6 +93,10 @@ func (h *history) note(old, now State, a Action) {
 			*h = history{} // another picture has pins of its own
 			return
 		}
+	case PinsProposed:
+		if now.Unasked {
+			return // nobody did that
+		}
 	case PaperGone:
 		// What lay on it then lies on another now.
 		for _, list := range [][]Choices{h.past, h.future} {

@@ -19,6 +19,7 @@ const (
 	ColorGroup    fyne.ThemeColorName = "firstsheetGroup"    // a group on the bench
 	ColorQuiet    fyne.ThemeColorName = "firstsheetQuiet"    // text of second rank
 	ColorLine     fyne.ThemeColorName = "firstsheetLine"     // hairlines
+	ColorEdge     fyne.ThemeColorName = "firstsheetEdge"     // the edge of a control, 3:1 and more
 	ColorField    fyne.ThemeColorName = "firstsheetField"    // a control at rest
 	ColorFieldOn  fyne.ThemeColorName = "firstsheetFieldOn"  // a control under the mouse
 	ColorChosen   fyne.ThemeColorName = "firstsheetChosen"   // the chosen part of a control
@@ -57,14 +58,16 @@ func (n Neutral) Color(name fyne.ThemeColorName, _ fyne.ThemeVariant) color.Colo
 	case ColorDesk:
 		return Desk
 	case ColorDeskInk:
-		return pick(8, 255)
+		return grey(0) // 4.7:1 on the desk; white would have 4.48
 	case ColorBench, toolkit.ColorNameBackground:
 		return pick(226, 38)
 	case ColorGroup:
 		return pick(236, 47)
 	case ColorQuiet, toolkit.ColorNamePlaceHolder:
 		return pick(84, 176)
-	case ColorLine, toolkit.ColorNameSeparator, toolkit.ColorNameInputBorder:
+	case ColorEdge, toolkit.ColorNameInputBorder:
+		return pick(116, 140)
+	case ColorLine, toolkit.ColorNameSeparator:
 		return pick(186, 78)
 	case ColorField, toolkit.ColorNameButton, toolkit.ColorNameInputBackground:
 		return pick(250, 62)
@@ -79,7 +82,7 @@ func (n Neutral) Color(name fyne.ThemeColorName, _ fyne.ThemeVariant) color.Colo
 	case toolkit.ColorNameForeground:
 		return pick(20, 240)
 	case toolkit.ColorNameDisabled:
-		return pick(150, 112)
+		return pick(96, 160) // 4.5:1 and more: the toolkit sets keys in menus in it
 	case toolkit.ColorNameDisabledButton:
 		return pick(230, 50)
 	case toolkit.ColorNameHover:

@@ -170,9 +170,7 @@ func askSource(h *Host) {
 	items = append(items, fyne.NewMenuItemSeparator(), fyne.NewMenuItem("a profile file…", func() {
 		askFile(h, profileEndings, "Take this space", func(path string) { h.Do(session.TakeProfile{Path: path, Source: true}) })
 	}))
-	m := toolkit.NewPopUpMenu(fyne.NewMenu("", items...), h.Window.Canvas())
-	size := h.Window.Canvas().Size()
-	m.ShowAtPosition(fyne.NewPos(min(24, size.Width/4), 120))
+	openMenu(h, h.askedAt(session.AskSource), items)
 }
 
 // askScreen offers what the screen may be.
@@ -188,9 +186,7 @@ func askScreen(h *Host) {
 			h.Do(session.TakeProfile{Path: path})
 		})
 	}))
-	m := toolkit.NewPopUpMenu(fyne.NewMenu("", items...), h.Window.Canvas())
-	size := h.Window.Canvas().Size()
-	m.ShowAtPosition(fyne.NewPos(max(size.Width-switchWidth-m.MinSize().Width-40, 20), 120))
+	openMenu(h, h.askedAt(session.AskScreen), items)
 }
 
 func askPinName(h *Host) {

@@ -1,6 +1,7 @@
 package view
 
 import (
+	"cmp"
 	"fmt"
 	"image/color"
 	"slices"
@@ -11,7 +12,6 @@ import (
 	"fyne.io/fyne/v2/container"
 	toolkittheme "fyne.io/fyne/v2/theme"
 
-	"firstsheet/app/overlay"
 	"firstsheet/app/session"
 	"firstsheet/app/theme"
 	"firstsheet/app/widget"
@@ -22,16 +22,28 @@ import (
 	"firstsheet/proof/words"
 )
 
-// bench is the lower part of the window: the table of pins where it is
-// unfolded, beneath it the groups Paper, Conversion and Looking.
+// bench is the lower part of the window: one low row with paper, intent, compensation and
+// white, and above it, on demand, the table of pins and a panel with the papers, the
+// picture's numbers and the ways of looking.
 type bench struct {
 	bar
 	h      *Host
 	ground *canvas.Rectangle
 	rule   *canvas.Line
+
+	// The low row.
+	paper             *widget.Press
+	intent            *widget.Choice
+	comp              *widget.Toggle
+	white             *widget.Choice
+	idle              *canvas.Text // why compensation does nothing, where there is room
+	said              string       // the same whole
+	foldMore, foldPin *widget.Toggle
+
+	// What unfolds.
 	pins   *pinTable
-	cols   [4]*fyne.Container // paper, conversion, looking, folds
-	lines  [3]*canvas.Line
+	groups [3]*fyne.Container // papers, numbers, looking
+	lines  [3]*canvas.Line    // above the row, and between the groups
 
 	library int
 	chosen  string // the paper whose row was last brought into sight
@@ -39,10 +51,7 @@ type bench struct {
 	rows    map[string]*widget.PaperRow
 	scroll  *container.Scroll
 
-	intent *widget.Choice
-	comp   *widget.Toggle
-	idle   *widget.Prose
-	white  *widget.Choice
+	notes  *widget.Prose
 	source *widget.Press
 
 	overlays  []overlaySwitch
@@ -51,9 +60,8 @@ type bench struct {
 	tooBright *widget.Toggle
 	key       *widget.BandKey
 
-	foldLooking, foldPins *widget.Toggle
-	looking, pinsOpen     bool
-	low                   bool // the window is too low for table and groups together
+	more, pinsOpen bool
+	low            bool // the window is too low for table and panel together
 }
 
 // overlaySwitch is the switch of an overlay.
@@ -63,256 +71,147 @@ type overlaySwitch struct {
 }
 
 const (
-	benchHeight = 166
-	benchPad    = 7
+	rowHeight   = 46  // the low row
+	panelHeight = 172 // the groups
 	headRow     = 30
-	foldWidth   = 104
 )
-
-func heading(s string) *canvas.Text {
-	return widget.NewText(s, toolkittheme.SizeNameSubHeadingText, toolkittheme.ColorNameForeground, true)
-}
 
 func newBench(h *Host) *bench {
 	b := &bench{h: h, ground: canvas.NewRectangle(widget.Color(theme.ColorBench)),
 		rule: canvas.NewLine(widget.Color(theme.ColorLine)), library: -1, rows: map[string]*widget.PaperRow{}}
 	b.pins = newPinTable(h)
-	b.makePaper()
-	b.makeConversion()
+	b.makeRow()
+	b.makePapers()
+	b.makeNumbers()
 	b.makeLooking()
-	b.makeFolds()
 	b.objs = []fyne.CanvasObject{b.ground, b.rule, b.pins}
 	for i := range b.lines {
 		b.lines[i] = canvas.NewLine(widget.Color(theme.ColorLine))
 		b.objs = append(b.objs, b.lines[i])
 	}
-	for _, c := range b.cols {
-		b.objs = append(b.objs, c)
+	for _, g := range b.groups {
+		b.objs = append(b.objs, g)
 	}
+	b.objs = append(b.objs, b.paper, b.intent, b.comp, b.white, b.idle, b.foldMore, b.foldPin)
 	b.place = b.arrange
 	b.ExtendBaseWidget(b)
-	for _, o := range []fyne.CanvasObject{b.cols[2], b.lines[2], b.pins} {
-		o.Hide()
-	}
+	b.unfold()
 	return b
 }
 
-// freeLayout calls a function to lay out a group.
-type freeLayout struct {
-	least fyne.Size
-	place func(size fyne.Size)
-}
-
-func (l freeLayout) Layout(_ []fyne.CanvasObject, size fyne.Size) { l.place(size) }
-func (l freeLayout) MinSize([]fyne.CanvasObject) fyne.Size        { return l.least }
-
-func set(o fyne.CanvasObject, x, y, w, h float32) {
-	o.Move(fyne.NewPos(x, y))
-	o.Resize(fyne.NewSize(w, h))
-}
-
-func (b *bench) makePaper() {
-	head := heading("Paper")
-	add := widget.NewQuiet("add…", func() { b.h.Do(session.AskFor{Ask: session.AskPaper}) })
-	add.Explain("Add a printer profile (.icc, .icm) to your papers; dropping one on the window does the same.", b.h.Hint)
-	facts := widget.NewQuiet("facts", func() { b.h.Do(session.OpenCard{ID: "facts"}) })
-	facts.Explain("What this paper is: white, black, size of its gamut, tables, and what is known of the stock.", b.h.Hint)
-	b.papers = container.New(rowsLayout{})
-	b.scroll = container.NewVScroll(b.papers)
-	b.cols[0] = container.New(freeLayout{fyne.NewSize(220, benchHeight), func(s fyne.Size) {
-		set(head, 0, 3, 90, 24)
-		set(add, s.Width-70, 0, 70, 28)
-		set(facts, s.Width-138, 0, 64, 28)
-		set(b.scroll, 0, headRow+2, s.Width, s.Height-headRow-2)
-	}}, head, add, facts, b.scroll)
-}
-
-// rowsLayout stacks rows of equal height.
-type rowsLayout struct{}
-
-func (rowsLayout) Layout(o []fyne.CanvasObject, size fyne.Size) {
-	for i, c := range o {
-		set(c, 0, float32(i)*(widget.RowHeight+2), size.Width, widget.RowHeight)
+// unfold shows what is unfolded: in a low window the table of pins or the panel.
+func (b *bench) unfold() {
+	panel := b.more && !(b.low && b.pinsOpen)
+	show(b.pins, b.pinsOpen)
+	for _, g := range b.groups {
+		show(g, panel)
 	}
+	show(b.lines[0], panel || b.pinsOpen)
+	show(b.lines[1], panel)
+	show(b.lines[2], panel)
 }
 
-func (rowsLayout) MinSize(o []fyne.CanvasObject) fyne.Size {
-	return fyne.NewSize(150, float32(len(o))*(widget.RowHeight+2))
-}
-
-func (b *bench) makeConversion() {
-	head := heading("Conversion")
-	names := []string{}
-	for _, i := range proof.Intents() {
-		names = append(names, i.Short())
-	}
-	b.intent = widget.NewChoice(names, 1, func(i int) { b.h.Do(session.SetIntent{Intent: proof.Intent(i)}) })
-	b.intent.Explain("Rendering intent: how colours that the paper can’t reach are brought within its reach.", b.h.Hint)
-	b.comp = widget.NewToggle("Black point compensation", true, func(on bool) { b.h.Do(session.SetBPC{On: on}) })
-	b.comp.Explain("Black point compensation: the picture’s black becomes the paper’s black, and shadows keep their steps.", b.h.Hint)
-	b.idle = widget.NewProse("", toolkittheme.SizeNameCaptionText, theme.ColorQuiet, 2)
-	label := widget.NewText("Shown with", toolkittheme.SizeNameText, toolkittheme.ColorNameForeground, false)
-	b.white = widget.NewChoice([]string{"paper’s white", "screen’s white"}, 0, func(i int) { b.h.Do(session.SetWhite{White: whites[i]}) })
-	b.white.Explain("Paper’s white: paper and ink as printed. Screen’s white: the paper’s white shown as white, as an eye used to it sees it.", b.h.Hint)
-	numbers := widget.NewText("Numbers are", toolkittheme.SizeNameText, toolkittheme.ColorNameForeground, false)
-	b.source = widget.NewPress("", func() { b.h.Do(session.AskFor{Ask: session.AskSource}) })
-	b.source.Explain("Which space the picture’s numbers are in: what the file says, or where it says nothing, what is assumed.", b.h.Hint)
-	b.cols[1] = container.New(freeLayout{fyne.NewSize(360, benchHeight), func(s fyne.Size) {
-		set(head, 0, 3, 160, 24)
-		y := float32(headRow + 2)
-		set(b.intent, 0, y, s.Width, 32)
-		cw := b.comp.MinSize().Width + 4
-		set(b.comp, 0, y+35, cw, 30)
-		ih := b.idle.HeightFor(s.Width - cw - 10)
-		set(b.idle, cw+10, y+35+(30-ih)/2, s.Width-cw-10, ih)
-		const lw = 102
-		set(label, 0, y+73, lw, 22)
-		set(b.white, lw, y+68, s.Width-lw, 32)
-		set(numbers, 0, y+108, lw, 22)
-		set(b.source, lw, y+104, s.Width-lw, 30)
-	}}, head, b.intent, b.comp, b.idle, label, b.white, numbers, b.source)
-}
-
-func (b *bench) change(f func(*session.Looking)) {
-	l := b.h.State().Looking
-	f(&l)
-	b.h.Do(session.SetLooking{Looking: l})
-}
-
-func (b *bench) makeLooking() {
-	head := heading("Looking")
-	for _, o := range overlay.All() {
-		if o.Switch == "" {
-			continue
-		}
-		t := widget.NewToggle(o.Switch, false, func(on bool) {
-			b.change(func(l *session.Looking) { l.Overlays = l.Overlays.With(o.ID, on) })
-		})
-		t.Explain(o.Help, b.h.Hint)
-		b.overlays = append(b.overlays, overlaySwitch{o.ID, t})
-	}
-	from := widget.NewText("from", toolkittheme.SizeNameText, toolkittheme.ColorNameForeground, false)
-	b.limit = widget.NewChoice([]string{"1", "2", "4", "8"}, 1, func(i int) {
-		b.change(func(l *session.Looking) { l.Threshold = []float64{1, 2, 4, 8}[i] })
-	})
-	b.limit.Explain("From which ΔE00 on a colour counts as out of reach; 2 is about what an eye sees side by side.", b.h.Hint)
-	b.count = widget.NewToggle("Count white", false, func(on bool) { b.change(func(l *session.Looking) { l.CountWhite = on }) })
-	b.count.Explain("Figures compare with the eye used to the paper’s white; ticked, the paper’s own tint counts as a difference.", b.h.Hint)
-	b.tooBright = widget.NewToggle("Bright screen", false, func(on bool) { b.change(func(l *session.Looking) { l.TooBright = on }) })
-	b.tooBright.Explain("How dark prints seem beside a screen of 160 cd/m² in a light of 315 lx: the look is 0.63 times as bright.", b.h.Hint)
-	b.key = widget.NewBandKey()
-	objs := []fyne.CanvasObject{head, from, b.limit, b.count, b.tooBright, b.key}
-	for _, o := range b.overlays {
-		objs = append(objs, o.toggle)
-	}
-	b.cols[2] = container.New(freeLayout{fyne.NewSize(300, benchHeight), func(s fyne.Size) {
-		kw := max(min(s.Width-176, 220), 140)
-		x := min(s.Width-kw, 200)
-		w := x - 8
-		set(head, 0, 3, 90, 24)
-		y := float32(headRow + 2)
-		switches := []fyne.CanvasObject{b.count, b.tooBright}
-		for i := range b.overlays {
-			switches = slices.Insert(switches, i, fyne.CanvasObject(b.overlays[i].toggle))
-		}
-		for i, t := range switches {
-			set(t, 0, y+float32(i)*34.4, w, 30)
-		}
-		set(from, x, 4, 40, 22)
-		set(b.limit, x+42, 0, kw-42, 28)
-		set(b.key, x, headRow+2, kw, s.Height-headRow-2)
-	}}, objs...)
-}
-
-func (b *bench) makeFolds() {
-	head := heading("Unfold")
-	fold := func(f func(*session.Folds)) func(bool) {
-		return func(bool) {
-			s := b.h.State().Folds
-			f(&s)
-			b.h.Do(session.Unfold{Folds: s})
-		}
-	}
-	b.foldLooking = widget.NewToggle("Looking", false, fold(func(f *session.Folds) { f.Looking = !f.Looking }))
-	b.foldLooking.Explain("Reach bands and other ways of looking (L).", b.h.Hint)
-	b.foldPins = widget.NewToggle("Pins", false, fold(func(f *session.Folds) { f.Pins = !f.Pins }))
-	b.foldPins.Explain("The table of pins: each one’s colour on every sheet (T).", b.h.Hint)
-	help := widget.NewPress("Keys", func() { b.h.Do(session.OpenCard{ID: "help"}) })
-	help.Explain("All keys and what they do (H).", b.h.Hint)
-	b.cols[3] = container.New(freeLayout{fyne.NewSize(foldWidth, benchHeight), func(s fyne.Size) {
-		set(head, 0, 3, 100, 24)
-		set(b.foldLooking, 0, headRow+3, s.Width, 30)
-		set(b.foldPins, 0, headRow+37, s.Width, 30)
-		set(help, 0, headRow+2+103, s.Width, 30)
-	}}, head, b.foldLooking, b.foldPins, help)
-}
-
-func (b *bench) heightFor(w float32) float32 {
-	h := float32(benchHeight + 2*benchPad)
+func (b *bench) heightFor(float32) float32 {
+	h := float32(rowHeight)
 	if b.pinsOpen {
-		if b.low {
-			return max(h, b.pins.height()+4)
-		}
-		h += b.pins.height()
+		h += b.pins.height() + 4
+	}
+	if b.more && !(b.low && b.pinsOpen) {
+		h += panelHeight
 	}
 	return h
 }
 
 func (b *bench) arrange(size fyne.Size) {
+	b.unfold()
 	b.ground.Resize(size)
-	b.rule.Position1, b.rule.Position2 = fyne.NewPos(0, 0), fyne.NewPos(size.Width, 0)
-	y := float32(benchPad)
-	gap := float32(28)
-	if narrow(size.Width) {
-		gap = 22
+	across := func(l *canvas.Line, y float32) {
+		l.Position1, l.Position2 = fyne.NewPos(0, y), fyne.NewPos(size.Width, y)
 	}
-	foldX := size.Width - pad - foldWidth
-	groups := !(b.pinsOpen && b.low)
-	for i := range 3 {
-		show(b.cols[i], groups && (i < 2 || b.looking))
-		show(b.lines[i], groups && (i < 2 || b.looking))
-	}
-	switch {
-	case !groups:
-		set(b.pins, pad, 4, foldX-gap-pad, b.pins.height())
-		set(b.cols[3], foldX, y, foldWidth, benchHeight)
-		return
-	case b.pinsOpen:
+	across(b.rule, 0)
+	y := float32(0)
+	if b.pinsOpen {
 		set(b.pins, pad, 4, size.Width-2*pad, b.pins.height())
-		y += b.pins.height()
+		y += b.pins.height() + 4
 	}
-	w := foldX - gap - pad
-	var ws [3]float32
-	if b.looking {
-		w -= 2 * gap
-		ws[0] = min(max(w*0.225, 178), 360)
-		ws[1] = min(max(w*0.36, 338), 560)
-		ws[2] = min(w-ws[0]-ws[1], 560)
-	} else {
-		w -= gap
-		ws[0] = min(w*0.42, 460)
-		ws[1] = min(w-ws[0], 620)
+	if b.groups[0].Visible() {
+		b.arrangePanel(size.Width, y+6)
+		y += panelHeight
+	}
+	across(b.lines[0], y)
+	b.arrangeRow(size.Width, y+(rowHeight-32)/2)
+}
+
+// arrangePanel sets the groups side by side.
+func (b *bench) arrangePanel(width, y float32) {
+	const gap = 28
+	w := width - 2*pad - 2*gap
+	ws := [3]float32{w * 0.3, w * 0.27, w * 0.43}
+	x := float32(pad)
+	for i, g := range b.groups {
+		set(g, x, y, ws[i], panelHeight-12)
+		x += ws[i] + gap
+		if i < 2 {
+			l := b.lines[i+1]
+			l.Position1, l.Position2 = fyne.NewPos(x-gap/2, y+4), fyne.NewPos(x-gap/2, y+panelHeight-18)
+		}
+	}
+}
+
+// arrangeRow sets the low row: what decides the print from the left, what unfolds at the
+// right, and between them why compensation does nothing, if there is room.
+func (b *bench) arrangeRow(width, y float32) {
+	gap := float32(8)
+	if !narrow(width) {
+		gap = 16
+	}
+	right := width - pad
+	for _, t := range []*widget.Toggle{b.foldMore, b.foldPin} {
+		w := t.MinSize().Width + 2
+		right -= w
+		set(t, right, y+1, w, 30)
+		right -= gap
 	}
 	x := float32(pad)
-	for i := range 3 {
-		if ws[i] == 0 {
-			continue
-		}
-		set(b.cols[i], x, y, ws[i], benchHeight)
-		x += ws[i] + gap
-		b.lines[i].Position1, b.lines[i].Position2 = fyne.NewPos(x-gap/2, y+4), fyne.NewPos(x-gap/2, y+benchHeight-4)
+	put := func(o fyne.CanvasObject, w float32) {
+		set(o, x, y, w, 32)
+		x += w + gap
 	}
-	set(b.cols[3], x, y, foldWidth, benchHeight)
+	room := right - x - b.comp.MinSize().Width - 3*gap
+	put(b.paper, min(max(room*0.18, 112), 230))
+	put(b.intent, min(max(room*0.5, 300), 420))
+	put(b.comp, b.comp.MinSize().Width+2)
+	put(b.white, min(max(right-x, 120), 250))
+	size := widget.Size(toolkittheme.SizeNameCaptionText)
+	b.idle.Text = widget.Shorten(b.said, right-x, size, fyne.TextStyle{})
+	b.idle.Move(fyne.NewPos(x, y+(32-b.idle.MinSize().Height)/2))
+	show(b.idle, right-x > 90 && b.said != "")
+	b.idle.Refresh()
 }
 
 func (b *bench) update(now session.State) {
-	store := b.h.Session.Store()
 	sh, n := now.Proof()
+	b.updatePapers(now, sh)
+	b.updateConversion(now, sh, n)
+	b.updateLooking(now, sh, n)
+	b.foldMore.Set(now.Folds.Looking)
+	b.foldPin.Set(now.Folds.Pins)
+	if now.Folds.Looking != b.more || now.Folds.Pins != b.pinsOpen || b.Size().Width == 0 {
+		b.more, b.pinsOpen = now.Folds.Looking, now.Folds.Pins
+		b.unfold()
+		b.Refresh()
+	}
+	if b.pinsOpen {
+		b.pins.update(now)
+	}
+}
+
+func (b *bench) updatePapers(now session.State, sh session.Sheet) {
 	if b.library != now.Library {
 		b.library = now.Library
 		b.papers.RemoveAll()
 		clear(b.rows)
-		for _, p := range store.Papers() {
+		for _, p := range b.h.Session.Store().Papers() {
 			row := widget.NewPaperRow(p.Name, p.Card.Finish, seen(p.White()), seen(p.Black()), false, func() { b.h.Do(session.SetPaper{ID: p.ID}) })
 			row.Explain(paperHint(p), b.h.Hint)
 			b.rows[p.ID] = row
@@ -326,31 +225,52 @@ func (b *bench) update(now session.State) {
 		b.chosen = sh.Paper
 		b.reveal(row)
 	}
+}
+
+func (b *bench) updateConversion(now session.State, sh session.Sheet, n int) {
+	b.paper.SetText(paperName(b.h.Session.Store(), sh.Paper) + " ▾")
 	b.intent.Set(int(sh.Intent))
-	b.comp.Set(sh.BPC)
-	idle := ""
+	// The route that is shown decides: a slip can leave compensation out.
+	b.comp.Set(sh.BPC && !(n >= 0 && sh.Wrong && leftOut(now.Results[n].Route)))
+	said, notes := "", ""
 	if n >= 0 {
-		idle = now.Results[n].Route.Idle
-		if idle == "" {
-			idle = now.Results[n].Route.Note
-		}
+		said, notes = now.Results[n].Route.Idle, now.Results[n].Route.Note
 	}
-	if b.idle.Text != idle {
-		b.idle.SetText(idle)
-		b.cols[1].Refresh()
+	if said != "" {
+		said = "Compensation " + said
+	}
+	if said != b.said {
+		b.said = said
+		b.arrange(b.Size())
+	}
+	b.comp.Explain(cmp.Or(said, compensationHelp)+" (C)", b.h.Hint)
+	if notes = strings.TrimSpace(strings.Join([]string{words.Stop(said), notes}, " ")); b.notes.Text != notes {
+		b.notes.SetText(notes)
+		b.groups[1].Refresh()
 	}
 	b.white.Set(slices.Index(whites[:], sh.White))
 	b.source.SetText(sourceName(now.Picture))
+}
+
+// leftOut tells whether a route leaves compensation out by mistake.
+func leftOut(r session.Route) bool {
+	for _, s := range r.Stations[:r.N] {
+		if s.Fault == proof.LeftOut {
+			return true
+		}
+	}
+	return false
+}
+
+func (b *bench) updateLooking(now session.State, sh session.Sheet, n int) {
 	l := now.Looking
 	for _, o := range b.overlays {
 		o.toggle.Set(l.Overlays.Has(o.id))
 	}
-	for i, v := range []float64{1, 2, 4, 8} {
-		if v == l.Threshold {
-			b.limit.Set(i)
-		}
+	if i := slices.Index(limits[:], l.Threshold); i >= 0 {
+		b.limit.Set(i)
 	}
-	lies, _ := store.Paper(sh.Paper)
+	lies, _ := b.h.Session.Store().Paper(sh.Paper)
 	coarse := n >= 0 && lies.EightBit()
 	if coarse != b.limit.Without[0] {
 		b.limit.Without = map[int]bool{0: coarse}
@@ -368,17 +288,10 @@ func (b *bench) update(now session.State) {
 		shares = append(shares, words.Share(f.Darker))
 	}
 	b.key.Set(l.Threshold, shares)
-	b.foldLooking.Set(now.Folds.Looking)
-	b.foldPins.Set(now.Folds.Pins)
-	if now.Folds.Looking != b.looking || now.Folds.Pins != b.pinsOpen || b.Size().Width == 0 {
-		b.looking, b.pinsOpen = now.Folds.Looking, now.Folds.Pins
-		show(b.pins, b.pinsOpen)
-		b.Refresh()
-	}
-	if b.pinsOpen {
-		b.pins.update(now)
-	}
 }
+
+// limits are where the reach bands may begin, in ΔE00, in the order of their switch.
+var limits = [4]float64{1, 2, 4, 8}
 
 // reveal scrolls the list of papers so that a row is in sight.
 func (b *bench) reveal(row *widget.PaperRow) {
@@ -397,14 +310,6 @@ func (b *bench) reveal(row *widget.PaperRow) {
 	}
 }
 
-func show(o fyne.CanvasObject, on bool) {
-	if on {
-		o.Show()
-	} else {
-		o.Hide()
-	}
-}
-
 func paperHint(p session.Paper) string {
 	return fmt.Sprintf("%s: white %s; black L* %s. A: the next paper.",
 		strings.TrimSuffix(p.Name, "."), words.Lab(p.White()), words.Whole(p.Black().L))
@@ -415,22 +320,3 @@ func seen(c cie.Lab) color.RGBA { return raster.RGBA(space.SRGB().FromLab(c)) }
 
 // whites are the ways to show a sheet's white, in the order of their switch.
 var whites = [2]proof.White{proof.PaperWhite, proof.ScreenWhite}
-
-// sourceName says which space the numbers are in, and who says so.
-func sourceName(p session.PictureInfo) string {
-	if p.Assumed == "" {
-		if p.Named == "" {
-			return "–"
-		}
-		return p.Named + " (the file says so)"
-	}
-	return spaceName(p.Assumed) + " (assumed) ▾"
-}
-
-// spaceName names a built-in space, or the file of a profile.
-func spaceName(ref string) string {
-	if s, ok := space.ByID(ref); ok {
-		return s.Name
-	}
-	return fileName(ref)
-}

@@ -2,25 +2,20 @@ package view
 
 import (
 	"strings"
-	"sync"
 
 	"fyne.io/fyne/v2"
-	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/dialog"
-	toolkittheme "fyne.io/fyne/v2/theme"
 
 	"firstsheet/app/layout"
 	"firstsheet/app/session"
-	"firstsheet/app/theme"
 	"firstsheet/app/widget"
 	"firstsheet/proof/paper"
-	"firstsheet/proof/words"
 )
 
 // factsCard tells what the chosen paper is and keeps what is known of it.
 func factsCard() Card {
-	return Card{ID: "facts", Name: "What this paper is", Key: "Q", Menu: session.MenuRoute, Place: WholeWindow,
+	return Card{ID: "facts", Name: "About this paper", Key: "Q", Menu: session.MenuRoute, Place: WholeWindow,
 		Help:  "question the paper: its white, black, gamut, tables, and what is known of the stock, to read and to write",
 		Build: func(h *Host) Built { return newPaperLeaf(h).built() }}
 }
@@ -28,35 +23,26 @@ func factsCard() Card {
 // paperLeaf is the open card of a paper.
 type paperLeaf struct {
 	*leaf
-	papers session.Shelf
-	form   *paperForm
+	form *paperForm
+	past *lane // reads what was kept of the paper
 
 	id    string
 	name  string
 	paper session.Paper
 	first paper.Card // as it was when the card was opened
 	sent  paper.Card // as it was last sent to be kept
-	order *keeping
 
 	state        *widget.Prose
 	back, remove *widget.Press
 	library      int
-	closed       bool
-}
-
-// keeping lets cards be written one after the other, the latest last.
-type keeping struct {
-	mu   sync.Mutex
-	last int // the number of the last one sent; belongs to the drawing goroutine
-	done int // the number of the last one written
 }
 
 const paperRest = "What is noted here is kept as a field is left, beside the profile among your papers. A: the next paper of the list. " +
 	"The swatch shows white and black as on an sRGB screen."
 
 func newPaperLeaf(h *Host) *paperLeaf {
-	p := &paperLeaf{leaf: newLeaf(h, 0.5, paperRest), library: -1, order: &keeping{}}
-	p.papers = h.Session.Engine()
+	p := &paperLeaf{leaf: newLeaf(h, 0.5, paperRest), library: -1}
+	p.past = p.work.lane()
 	p.form = newPaperForm(p.leaf, p.right, p.keep)
 	p.state = layout.Caption("")
 	p.back = widget.NewPress("Take back", p.takeBack)
@@ -85,7 +71,8 @@ func (p *paperLeaf) built() Built {
 		return p.typed(e)
 	}, Close: func() {
 		p.keep()
-		p.closed = true
+		p.id = "" // what comes of it later is told by the window
+		p.work.close()
 	}}
 }
 
@@ -112,7 +99,7 @@ func (p *paperLeaf) update(now session.State) {
 	p.showFacts()
 	if other {
 		p.id, p.name = sh.Paper, q.Name
-		p.first = cardOf(p.papers, p.id)
+		p.first = cardOf(p.h.Session.Engine(), p.id)
 		p.sent = p.first
 		p.form.put(p.first)
 		p.say("")
@@ -149,95 +136,57 @@ func (p *paperLeaf) showFacts() {
 	}
 	past := container.New(&layout.Flow{Gap: 7})
 	p.left.Fill(append(objs, past)...)
-	id := p.paper.ID
-	go func() {
-		list, err := p.papers.Readings(id)
-		p.h.Session.Post(func() {
-			if !p.closed && p.paper.ID == id {
-				past.Objects = readingsShown(list, err)
-				p.left.Again()
-			}
-		})
-	}()
-}
-
-// paperHead shows a paper's name on its own white, with its own black.
-func paperHead(p session.Paper) fyne.CanvasObject {
-	ground := canvas.NewRectangle(seen(p.White()))
-	ground.StrokeColor, ground.StrokeWidth = widget.Color(theme.ColorLine), 1
-	ink := canvas.NewRectangle(seen(p.Black()))
-	name := canvas.NewText("", seen(p.Black()))
-	name.TextSize, name.TextStyle.Bold = 28, true
-	return container.New(freeLayout{fyne.NewSize(300, 84), func(s fyne.Size) {
-		w := min(s.Width, 560)
-		set(ground, 0, 0, w, 84)
-		set(ink, 20, 20, 44, 44)
-		name.Text = widget.Shorten(p.Name, w-100, name.TextSize, name.TextStyle)
-		set(name, 84, (84-name.MinSize().Height)/2, w-100, name.MinSize().Height)
-	}}, ground, ink, name)
-}
-
-// factColumn takes the longest name of a fact.
-const factColumn = 150
-
-// factLine is a fact with what it means beneath.
-func factLine(f words.Fact) fyne.CanvasObject {
-	k := widget.NewText(f.Name, toolkittheme.SizeNameText, theme.ColorQuiet, false)
-	return container.New(layout.Labelled{Column: factColumn, Top: true}, k, container.New(&layout.Flow{}, layout.Prose(f.Value), layout.Caption(f.Means)))
+	readReadings(p.past, p.paper.ID, func(shown []fyne.CanvasObject) {
+		past.Objects = shown
+		p.left.Again()
+	})
 }
 
 func (p *paperLeaf) say(s string) {
 	p.state.SetText(s)
-	if !p.closed {
-		p.right.Again()
-	}
+	p.right.Again()
 }
 
-// keep sends what is on the form to be kept, where it is another than before.
+// keep has what is on the form kept, where it is another than before.
 func (p *paperLeaf) keep() {
-	if p.papers == nil || p.id == "" || p.closed {
+	if p.id == "" {
 		return
 	}
 	c, trouble := p.form.card()
-	if trouble != "" {
+	switch {
+	case trouble != "":
 		p.say("Not kept yet: " + trouble)
-		p.h.Do(session.Tell{Notice: session.Notice{Failure: true, Headline: "What was noted of ‘" + p.name + "’ is not kept.", Hint: trouble}})
+		p.notKept(p.name, trouble)
 		return
-	}
-	if c == p.sent {
-		if p.state.Text != "" && strings.HasPrefix(p.state.Text, "Not kept yet") {
+	case c == p.sent:
+		if strings.HasPrefix(p.state.Text, "Not kept yet") {
 			p.say("")
 		}
 		return
 	}
 	p.sent = c
 	p.say("")
-	p.order.last++
-	id, name, n, order := p.id, p.name, p.order.last, p.order
-	go func() {
-		order.mu.Lock()
-		defer order.mu.Unlock()
-		if n < order.done {
-			return // a later one is there already
-		}
-		order.done = n
-		err := p.papers.SetCard(id, c)
-		p.h.Session.Post(func() {
-			if err != nil {
-				told := paperTold(err)
-				if p.id == id {
-					p.sent = paper.Card{Notes: "\x00"} // equal to nothing: it is tried again
-					p.say("Not kept: " + told)
-				}
-				p.h.Do(session.Tell{Notice: session.Notice{Failure: true, Headline: "What was noted of ‘" + name + "’ is not kept.", Hint: told}})
-				return
-			}
+	id, name := p.id, p.name
+	p.h.Session.Shelve(func(s session.Shelf) error { return s.SetCard(id, c) }, func(err error) {
+		if err != nil {
+			told := paperTold(err)
 			if p.id == id {
-				p.say("Kept with the paper.")
+				p.sent = paper.Card{Notes: "\x00"} // equal to nothing: it is tried again
+				p.say("Not kept: " + told)
 			}
-			p.h.Session.PapersChanged("", session.Notice{})
-		})
-	}()
+			p.notKept(name, told)
+			return
+		}
+		if p.id == id {
+			p.say("Kept with the paper.")
+		}
+		p.h.Session.PapersChanged("", session.Notice{})
+	})
+}
+
+// notKept tells it in the window, for the card may be closed by then.
+func (p *paperLeaf) notKept(name, why string) {
+	p.h.Do(session.Tell{Notice: session.Notice{Failure: true, Headline: "What was noted of ‘" + name + "’ is not kept.", Hint: why}})
 }
 
 func (p *paperLeaf) takeBack() {
@@ -268,19 +217,17 @@ func (p *paperLeaf) askRemove() {
 
 func (p *paperLeaf) removeNow(id, name string) {
 	use := p.h.Session.Store().Next(id)
-	go func() {
-		err := p.papers.RemovePaper(id)
-		p.h.Session.Post(func() {
-			if err != nil {
-				p.say("It could not be removed: " + paperTold(err))
-				return
-			}
-			if p.id == id {
-				p.id = "" // nothing is kept of it any more
-			}
-			p.h.Do(session.PaperGone{ID: id, Use: use})
-			p.h.Session.PapersChanged("", session.Notice{Headline: "‘" + name + "’ is no longer among your papers."})
-			p.say("‘" + name + "’ is no longer among your papers.")
-		})
-	}()
+	p.h.Session.Shelve(func(s session.Shelf) error { return s.RemovePaper(id) }, func(err error) {
+		if err != nil {
+			p.say("It could not be removed: " + paperTold(err))
+			return
+		}
+		if p.id == id {
+			p.id = "" // nothing is kept of it any more
+		}
+		p.h.Do(session.PaperGone{ID: id, Use: use})
+		gone := "‘" + name + "’ is no longer among your papers."
+		p.h.Session.PapersChanged("", session.Notice{Headline: gone})
+		p.say(gone)
+	})
 }

@@ -27,7 +27,7 @@ func helpCard() Card {
 					columns.Add(container.NewVBox(rows...))
 				}
 			}
-			note := widget.NewProse("A letter works while no text field has the keyboard; with Ctrl and Shift it works everywhere. "+
+			note := widget.NewProse("A letter works while no text field has the keyboard. "+
 				"Held keys show something for as long as they are held. Wheel: nearer and farther at the pointer. Drag: move all sheets. "+
 				"Drag a sheet’s legend onto another sheet to give that one its set-up. The right button on a sheet or a pin opens its own menu. "+
 				"Tab goes from control to control, the space bar presses; Escape closes what is open and takes a notice away; Ctrl Q quits. "+

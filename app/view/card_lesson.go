@@ -5,6 +5,7 @@ import (
 	"fmt"
 
 	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/container"
 	toolkittheme "fyne.io/fyne/v2/theme"
 
@@ -20,18 +21,12 @@ import (
 
 // lessonCard is the workshop's lesson.
 func lessonCard() Card {
-	return Card{ID: "lesson", Name: "Lesson: why prints go wrong", Key: "L", Ctrl: true, Place: WholeWindow,
-		Help: "a lesson for a room: the route station by station, then every mistake, on this picture and paper; with a handout",
-		Build: func(h *Host) Built {
-			v := newLesson(h)
-			// A room is shown nothing but the lesson; afterwards the window is as before.
-			v.filled = h.Window.FullScreen()
-			h.Window.SetFullScreen(true)
-			return v.built()
-		}}
+	return Card{ID: "lesson", Name: "Lesson: why prints go wrong", Key: "L", Ctrl: true, Place: Projected,
+		Help:  "a lesson for a room, full screen: five pages on the mistake that shows most on this picture and paper; L there: all mistakes, with a handout",
+		Build: func(h *Host) Built { return newLesson(h).built() }}
 }
 
-// scene is one page of the lesson: a step, and for a mistake one of three views of
+// scene is one page of the lesson's long form: a step, and for a mistake one of three views of
 // it: as it should be, gone wrong in the same place, both side by side.
 type scene struct {
 	step  int
@@ -53,7 +48,6 @@ type lessonView struct {
 	work   *work
 	making *lane
 	files  *writing
-	filled bool // the window filled the screen before the lesson
 
 	of     lessonOf
 	lesson *lesson.Lesson
@@ -61,12 +55,19 @@ type lessonView struct {
 	at     int
 	flip   bool // the other one in place, until the page is turned
 	say    string
-	levels []raster.Pixels
+
+	long bool        // the long form, in place of the five pages
+	five fiveAt      // where in the five pages
+	keep setup.Setup // whose slips are shown of a picture of one's own too
+
+	levels, rewritten []raster.Pixels // the picture, and in another space's numbers
 
 	looks    *looks
 	pictures *lessonPictures
 
+	content *fyne.Container
 	page    *page
+	mark    *widget.PageMark
 	picture *widget.Drawing
 	foot    *fyne.Container
 	back    *widget.Press
@@ -85,6 +86,7 @@ func newLesson(h *Host) *lessonView {
 	v.picture.Ground = theme.Desk
 	v.picture.OnTap = func(float64, float64) { v.turn(1) }
 	v.page = newPage(fyne.NewSize(860, 480), v.draw)
+	v.mark = widget.NewPageMark("numbers", v.askFigures)
 	v.hint = widget.NewProse("", toolkittheme.SizeNameCaptionText, theme.ColorQuiet, 2)
 	v.files = newWriting(v.work, v.hint.SetText, func() { v.foot.Refresh() })
 	v.back = widget.NewPress("Back", func() { v.turn(-1) })
@@ -92,14 +94,14 @@ func newLesson(h *Host) *lessonView {
 	v.blink = widget.NewPress("Blink  (B)", func() { v.blinkNow() })
 	v.print = widget.NewPress("Handout…  (P)", func() { v.askHandout() })
 	v.back.Explain("The page before: ←, Page Up, or the clicker’s back.", v.tell)
-	v.next.Explain("The next page: →, Space, Page Down, or the clicker’s forward; a click on the picture does it too.", v.tell)
-	v.blink.Explain("The other picture in the same place, and back: B or full stop, which is a clicker’s black-screen button.", v.tell)
+	v.next.Explain("The next page: →, Page Down, or the clicker’s forward; a click on the picture does it too.", v.tell)
+	v.blink.Explain("The other picture in the same place, and back: Space, B or full stop, which is a clicker’s black-screen button.", v.tell)
 	v.print.Explain("A PDF for the participants, a page for each mistake, or single pictures to show elsewhere.", v.tell)
 	v.tell("")
 	return v
 }
 
-const lessonFoot = "→ or a clicker turns the page, ← goes back, Home starts anew, B blinks between right and wrong in place, F fills the screen or not, P writes the handout. Esc closes."
+const lessonFoot = "→ or a clicker turns the page, ← goes back, Home starts anew, Space or B blinks between right and wrong in place, L goes back to the five pages, F fills the screen or not, P writes the handout. Esc closes."
 
 // tell explains a control in the card's own foot line; while something is being
 // written that line is taken.
@@ -123,34 +125,44 @@ func (v *lessonView) built() Built {
 		h := v.hint.HeightFor(x - 8)
 		set(v.hint, 0, (s.Height-h)/2, x-8, h)
 	}}, v.hint, v.files.halt, v.print, v.back, v.blink, v.next)
-	content := container.New(freeLayout{fyne.NewSize(860, 520), func(s fyne.Size) {
-		const foot = 38
-		set(v.page, 0, 0, s.Width, s.Height-foot-6)
-		set(v.foot, 0, s.Height-foot, s.Width, foot)
-	}}, v.page, v.foot)
-	return Built{Content: content, Update: v.update, Key: v.typed, Close: v.close}
+	v.content = container.New(freeLayout{fyne.NewSize(860, 520), func(s fyne.Size) {
+		show(v.foot, v.long)
+		show(v.mark, !v.long)
+		if !v.long {
+			set(v.page, 0, 0, s.Width, s.Height)
+			w, h := v.markSize(s)
+			set(v.mark, s.Width-w, s.Height-h, w, h)
+			return
+		}
+		const foot, edge = 38, 20
+		set(v.page, edge, 14, s.Width-2*edge, s.Height-foot-6-2*14)
+		set(v.foot, edge, s.Height-foot-14, s.Width-2*edge, foot)
+	}}, v.page, v.foot, v.mark)
+	return Built{Content: v.content, Update: v.update, Key: v.typed, Close: v.work.close}
 }
 
-func (v *lessonView) close() {
-	v.work.close()
-	v.h.Window.SetFullScreen(v.filled)
-}
-
-// typed are the keys of the lesson; a clicker sends Page Down and Page Up, and B or a
-// full stop for its black screen.
+// typed are the keys of the lesson, alike in both forms; a clicker sends Page Down and
+// Page Up, and B or a full stop for its black screen.
 func (v *lessonView) typed(e *fyne.KeyEvent) bool {
 	switch e.Name {
-	case fyne.KeyRight, fyne.KeyPageDown, fyne.KeySpace, fyne.KeyReturn, fyne.KeyEnter, fyne.KeyDown:
+	case fyne.KeyRight, fyne.KeyPageDown, fyne.KeyReturn, fyne.KeyEnter, fyne.KeyDown:
 		v.turn(1)
 	case fyne.KeyLeft, fyne.KeyPageUp, fyne.KeyBackspace, fyne.KeyUp:
 		v.turn(-1)
 	case fyne.KeyHome:
-		v.turn(-len(v.scenes))
+		v.turn(-allPages)
 	case fyne.KeyEnd:
-		v.turn(len(v.scenes))
-	case fyne.KeyB, fyne.KeyPeriod:
+		v.turn(allPages)
+	case fyne.KeySpace, fyne.KeyB, fyne.KeyPeriod:
 		v.blinkNow()
+	case fyne.KeyN:
+		v.askFigures()
+	case fyne.KeyL:
+		v.setLong(!v.long)
+	case fyne.KeyO:
+		v.h.Do(session.AskFor{Ask: session.AskPicture})
 	case fyne.KeyP:
+		v.setLong(true) // its foot line tells how far it is
 		v.askHandout()
 	case fyne.KeyF:
 		v.h.Window.SetFullScreen(!v.h.Window.FullScreen())
@@ -160,8 +172,30 @@ func (v *lessonView) typed(e *fyne.KeyEvent) bool {
 	return true
 }
 
+// allPages is more pages than a lesson has.
+const allPages = 1 << 20
+
+// setLong goes from one form of the lesson to the other.
+func (v *lessonView) setLong(on bool) {
+	if v.long != on {
+		v.long, v.flip = on, false
+		v.arrange()
+	}
+}
+
+// arrange lays out and draws everything anew.
+func (v *lessonView) arrange() {
+	v.content.Layout.Layout(v.content.Objects, v.content.Size())
+	v.show()
+	canvas.Refresh(v.content)
+}
+
 // turn goes forward or back by pages, as far as there are some.
 func (v *lessonView) turn(by int) {
+	if v.inFive() {
+		v.turnFive(by)
+		return
+	}
 	to := min(max(v.at+by, 0), max(len(v.scenes)-1, 0))
 	if to != v.at || v.flip {
 		v.at, v.flip = to, false
@@ -170,6 +204,10 @@ func (v *lessonView) turn(by int) {
 }
 
 func (v *lessonView) blinkNow() {
+	if v.inFive() {
+		v.blinkFive()
+		return
+	}
 	if len(v.scenes) > 0 {
 		v.flip = !v.flip
 		v.show()
@@ -183,6 +221,9 @@ func (v *lessonView) update(now session.State) {
 		return
 	}
 	if of := newLessonOf(now); of != v.of {
+		if v.of.picture != 0 && of.picture != v.of.picture {
+			v.ownPicture()
+		}
 		v.of = of
 		v.make(now)
 	}
@@ -209,6 +250,7 @@ func (v *lessonView) make(now session.State) {
 		v.message("The lesson is being worked out …")
 	}
 	engine, m := v.h.Session.Engine(), v.of.material(v.h, pic, now)
+	m.Keep = v.keep
 	v.making.start(func(j job) func() {
 		progress := func(done float64) {
 			j.post(func() {
@@ -218,22 +260,26 @@ func (v *lessonView) make(now session.State) {
 			})
 		}
 		var l *lesson.Lesson
+		var rewritten []raster.Pixels
 		var err error
 		if m.Pins, err = telling(j, engine, pic, m.Pins); err == nil {
 			l, err = lesson.New(j, engine, m, progress)
+		}
+		if err == nil && l.Five.Rewritten.ID != "" {
+			rewritten, err = l.Five.Rewritten.Levels(j, engine, pic.Levels)
 		}
 		return func() {
 			if err != nil {
 				v.message("This lesson can’t be given. " + session.Explain(err, now.Picture.Path).Headline)
 				return
 			}
-			v.take(pic, l)
+			v.take(pic, l, rewritten)
 		}
 	})
 }
 
 // take shows a lesson from its beginning, or at the same step as the one before it.
-func (v *lessonView) take(pic *session.Picture, l *lesson.Lesson) {
+func (v *lessonView) take(pic *session.Picture, l *lesson.Lesson, rewritten []raster.Pixels) {
 	was, ph := "", phaseOnly
 	if v.lesson != nil && v.at < len(v.scenes) {
 		var s lesson.Step
@@ -241,6 +287,8 @@ func (v *lessonView) take(pic *session.Picture, l *lesson.Lesson) {
 		was = s.Title
 	}
 	v.lesson, v.say, v.scenes, v.at, v.flip = l, "", nil, 0, false
+	v.rewritten = rewritten
+	v.five = v.five.within(l.Five)
 	for i, s := range l.Steps {
 		if s.Kind == lesson.Mistake {
 			v.scenes = append(v.scenes, scene{i, phaseRight}, scene{i, phaseWrong}, scene{i, phasePair})
@@ -254,8 +302,9 @@ func (v *lessonView) take(pic *session.Picture, l *lesson.Lesson) {
 		}
 	}
 	v.looks.forget()
-	v.show()
-	list := []setup.Setup{l.Right.Original(), l.Right}
+	v.arrange()
+	list := fiveSetups(l.Five)
+	list = append(list, l.Right.Original(), l.Right)
 	for _, s := range l.Mistakes() {
 		list = append(list, s.Setup)
 	}
@@ -274,6 +323,7 @@ func (v *lessonView) came(s setup.Setup) {
 func (v *lessonView) show() {
 	before := v.picture.Size()
 	v.page.Refresh()
+	v.markPage()
 	if v.picture.Size() == before {
 		v.picture.Again() // of another size it is painted anew of itself
 	}

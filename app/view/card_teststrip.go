@@ -18,7 +18,7 @@ import (
 
 // testStripCard lays out a test strip and writes its print file.
 func testStripCard() Card {
-	return Card{ID: "teststrip", Name: "Test strip: many trials on one offcut", Key: "T", Ctrl: true, Place: WholeWindow,
+	return Card{ID: "teststrip", Name: "Test strip", Key: "T", Ctrl: true, Place: WholeWindow,
 		Help:  "the pins’ surroundings at print size, by several intents and mistakes, on one offcut of the paper",
 		Build: func(h *Host) Built { return newTestStrip(h).built() }}
 }

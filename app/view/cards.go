@@ -14,6 +14,9 @@ const (
 	OverDesk Place = iota
 	// WholeWindow gives the card the whole window, for a room to read.
 	WholeWindow
+	// Projected gives the card the whole window without any frame: it has the screen to
+	// itself, and is closed by Escape.
+	Projected
 )
 
 // Card is something that opens over the desk: a lesson, a ranking, a view of the

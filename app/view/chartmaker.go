@@ -1,7 +1,6 @@
 package view
 
 import (
-	"context"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -31,9 +30,7 @@ type chartMaker struct {
 	extent, state      *widget.Prose
 	objs               []fyne.CanvasObject
 
-	ctx    context.Context
-	stop   context.CancelFunc // of the writing under way, nil when there is none
-	design int                // the number of the last extent that was asked for
+	sizing, writing *lane
 }
 
 var (
@@ -42,8 +39,8 @@ var (
 	pageDots  = []float64{240, 300, 360}
 )
 
-func newChartMaker(ctx context.Context, l *leaf, c *layout.Column, verify bool, name func() string) *chartMaker {
-	m := &chartMaker{l: l, c: c, verify: verify, name: name, ctx: ctx, counts: []int{300, 600, 1000, 1500}}
+func newChartMaker(l *leaf, c *layout.Column, verify bool, name func() string) *chartMaker {
+	m := &chartMaker{l: l, c: c, verify: verify, name: name, sizing: l.work.lane(), writing: l.work.lane(), counts: []int{300, 600, 1000, 1500}}
 	first := 2
 	if verify {
 		m.counts, first = []int{30, 48, 60}, 1
@@ -94,14 +91,10 @@ func (m *chartMaker) wish() chart.Wish {
 
 // measure finds how many pages the chart takes.
 func (m *chartMaker) measure() {
-	m.design++
-	n, w, page := m.design, m.wish(), pageNames[m.page.Chosen]
-	go func() {
+	w, page := m.wish(), pageNames[m.page.Chosen]
+	m.sizing.start(func(job) func() {
 		t, err := w.Design()
-		m.l.h.Session.Post(func() {
-			if n != m.design || m.ctx.Err() != nil {
-				return
-			}
+		return func() {
 			switch {
 			case err != nil:
 				m.extent.SetText(paperTold(err))
@@ -111,8 +104,8 @@ func (m *chartMaker) measure() {
 				m.extent.SetText(fmt.Sprintf("%d pages of %s.", t.Layout.Pages, page))
 			}
 			m.c.Again()
-		})
-	}()
+		}
+	})
 }
 
 func (m *chartMaker) say(s string) {
@@ -122,8 +115,8 @@ func (m *chartMaker) say(s string) {
 
 // press starts the writing, or stops it.
 func (m *chartMaker) press() {
-	if m.stop != nil {
-		m.stop()
+	if m.writing.busy() {
+		m.writing.stop()
 		return
 	}
 	w := m.wish()
@@ -131,26 +124,19 @@ func (m *chartMaker) press() {
 		m.say("Name a folder for the chart’s files first.")
 		return
 	}
-	ctx, stop := context.WithCancel(m.ctx)
-	m.stop = stop
 	m.write.SetText("Stop")
 	m.say("The chart is being written …")
-	go func() {
-		defer stop()
-		made, err := w.Write(ctx)
-		m.l.h.Session.Post(func() {
-			m.stop = nil
-			if m.ctx.Err() != nil {
-				return
-			}
+	m.writing.start(func(j job) func() {
+		made, err := w.Write(j)
+		return func() {
 			m.write.SetText("Write the chart")
 			if err != nil {
 				m.say("No chart was written. " + paperTold(err))
 				return
 			}
 			m.say(made.Told(w.Page))
-		})
-	}()
+		}
+	})
 }
 
 func (m *chartMaker) askDir() {

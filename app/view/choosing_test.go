@@ -19,6 +19,7 @@ import (
 	"firstsheet/app/widget"
 	"firstsheet/proof"
 	"firstsheet/proof/cie"
+	"firstsheet/proof/light"
 	"firstsheet/proof/paper"
 	"firstsheet/proof/photo"
 	"firstsheet/proof/pin"
@@ -81,10 +82,10 @@ func TestVerges(t *testing.T) {
 	if pearl.id != "pearl" || !pearl.on || v.lines[1].on {
 		t.Fatalf("the desk's paper is not the one that is drawn: %+v", pearl)
 	}
-	if !q.Until(func() bool { return v.cloud != nil && pearl.outline[0] != nil && len(v.pinSeen) == 2 }) {
+	if !q.Until(func() bool { return v.cloud != nil && pearl.ends[0].outline != nil && len(v.pinSeen.seen) == 2 }) {
 		t.Fatal("nothing is measured out")
 	}
-	if pearl.failed[0] != "" || !strings.Contains(pearl.row.Note, "Lab³") || len(v.cloud.Points) != 3 {
+	if pearl.ends[0].failed != "" || !strings.Contains(pearl.row.Note, "Lab³") || len(v.cloud.Points) != 3 {
 		t.Errorf("the line says %q, the picture has %d colours", pearl.row.Note, len(v.cloud.Points))
 	}
 
@@ -100,7 +101,7 @@ func TestVerges(t *testing.T) {
 		t.Errorf("the field is painted %v, want its own bytes", got)
 	}
 	// The paper's line passes where its outline is, and bears its name.
-	end := pearl.outline[0].AtLightness(v.light)[200]
+	end := pearl.ends[0].outline.AtLightness(v.light)[200]
 	if got := at(ax.At(end.A, end.B)); got.R < 200 || got.R != got.G || got.G != got.B {
 		t.Errorf("at the paper's end the plot is %v, want a light neutral line", got)
 	}
@@ -159,15 +160,15 @@ func TestVerges(t *testing.T) {
 
 	// As printed, white is the paper's own.
 	v.white.OnChosen(1)
-	if !q.Until(func() bool { return pearl.outline[1] != nil }) {
+	if !q.Until(func() bool { return pearl.ends[1].outline != nil }) {
 		t.Fatal("no outline as printed")
 	}
 	p, _ := h.Session.Store().Paper("pearl")
-	if got := pearl.outline[1].White; cie.DeltaE76(got, p.White()) > 1 || pearl.outline[0].White.L < 99.9 {
+	if got := pearl.ends[1].outline.White; cie.DeltaE76(got, p.White()) > 1 || pearl.ends[0].outline.White.L < 99.9 {
 		t.Errorf("white %v as printed, want %v", got, p.White())
 	}
 	b.Close()
-	if v.ctx.Err() == nil {
+	if v.work.ctx.Err() == nil {
 		t.Error("closed, it goes on")
 	}
 }
@@ -196,23 +197,30 @@ func TestYardstick(t *testing.T) {
 		t.Errorf("while it runs the button says %q", y.start.Text)
 	}
 	typeKeys(b, fyne.KeyReturn)
-	if !q.Until(func() bool { return y.stop == nil }) || y.have != nil || !strings.HasPrefix(y.said.Text, "Stopped") {
+	if !q.Until(func() bool { return !y.run.busy() }) || y.have != nil || !strings.HasPrefix(y.said.Text, "Stopped") {
 		t.Fatalf("it was not stopped: %q", y.said.Text)
 	}
 
 	typeKeys(b, fyne.KeyReturn)
-	if !q.Until(func() bool { return y.stop == nil }) || y.have == nil {
+	if !q.Until(func() bool { return !y.run.busy() }) || y.have == nil {
 		t.Fatalf("nothing is measured: %q", y.said.Text)
 	}
 	if len(y.table.Rows) != 2 || len(y.table.Rows[0].Cells) != len(y.table.Columns) || y.empty.Visible() {
 		t.Fatalf("rows %v", y.table.Rows)
 	}
+	// The first ways are shown as pictures, cut to where they differ.
+	if !q.Until(func() bool { return y.pictures.scene().at.Side > 0 }) {
+		t.Error("the ways are shown without a place where they differ")
+	}
+	if got := y.pictures.scene(); len(got.ways) != min(rankShown, len(y.have.outcome.Verdict.Order)) || got.ways[0].Paper != y.have.way(0).Paper {
+		t.Errorf("shown as pictures: %v", got.names)
+	}
 	first := y.have.outcome.Verdict.Order[0]
 	if !strings.Contains(y.why.Text, first.Paper) || !strings.Contains(y.why.Text, "checks") || y.against.Text == "" {
 		t.Errorf("recommended %q, against %q", y.why.Text, y.against.Text)
 	}
-	if strings.Count(y.rule.Text, "\n") < 8 {
-		t.Errorf("the rule is not shown: %q", y.rule.Text)
+	if strings.Count(y.rules.Text, "\n") < 8 {
+		t.Errorf("the rule is not shown: %q", y.rules.Text)
 	}
 
 	// The second row onto the active sheet by keys, then as a further sheet.
@@ -254,11 +262,11 @@ func TestKelvin(t *testing.T) {
 	k := newKelvin(h)
 	b := k.built()
 	lay(h, b, fyne.NewSize(984, 600))
-	if !q.Until(func() bool { return k.screen != nil }) {
-		t.Fatalf("the screen is not measured out: %q", k.trouble)
+	if !q.Until(func() bool { return k.screen.known != nil }) {
+		t.Fatalf("the screen is not measured out: %q", k.screen.trouble)
 	}
-	if math.Abs(k.screen.Kelvin-6504) > 30 {
-		t.Errorf("sRGB's white is %.0f K", k.screen.Kelvin)
+	if math.Abs(k.screen.known.Kelvin-6504) > 30 {
+		t.Errorf("sRGB's white is %.0f K", k.screen.known.Kelvin)
 	}
 	typeKeys(b, fyne.KeyRight)
 	if k.leaf != 1 || !k.boxes[1].Visible() || k.boxes[0].Visible() {
@@ -267,13 +275,13 @@ func TestKelvin(t *testing.T) {
 	// The fields are bytes, at both scales; half the light of sRGB is byte 188.
 	for _, scale := range []float64{1, 2} {
 		w, hh := int(800*scale), int(400*scale)
-		img, _ := k.paintCheck(w, hh, scale)
-		for i := range darkLevels {
+		img, _ := k.check.paint(w, hh, scale)
+		for i := range light.DarkSteps() {
 			x := i*(w/8) + w/16
-			if got := img.RGBAAt(x, hh/8-int(5*scale)); got.R != darkLevels[i] || got.G != got.R || got.B != got.R {
+			if got := img.RGBAAt(x, hh/8-int(5*scale)); got.R != light.DarkSteps()[i] || got.G != got.R || got.B != got.R {
 				t.Errorf("scale %g: dark field %d is %v", scale, i+1, got)
 			}
-			if got := img.RGBAAt(x, hh*7/8-int(5*scale)); got.R != paleLevels[i] {
+			if got := img.RGBAAt(x, hh*7/8-int(5*scale)); got.R != light.PaleSteps()[i] {
 				t.Errorf("scale %g: light field %d is %v", scale, i+1, got)
 			}
 		}
@@ -284,42 +292,42 @@ func TestKelvin(t *testing.T) {
 			t.Errorf("scale %g: the even grey is %d, want 188", scale, got)
 		}
 	}
-	k.dark.OnChosen(5)
-	if !strings.Contains(k.darkTold.Text, "byte 8 (L* 2.2") || !strings.Contains(k.darkTold.Text, "Pearl’s black") {
+	k.check.dark.OnChosen(5)
+	if !strings.Contains(k.check.darkTold.Text, "byte 8 (L* 2.2") || !strings.Contains(k.check.darkTold.Text, "Pearl’s black") {
 		// Byte 8 of sRGB is linear: 8 / 255 / 12.92 of white, L* 903.3 times that: 2.19.
-		t.Errorf("told %q", k.darkTold.Text)
+		t.Errorf("told %q", k.check.darkTold.Text)
 	}
 
 	typeKeys(b, fyne.KeyRight)
 	before := h.State().Looking
 	typeKeys(b, fyne.KeyUp)
-	if h.State().Looking.Lux != before.Lux+k.lux.Step {
+	if h.State().Looking.Lux != before.Lux+k.judging.lux.Step {
 		t.Errorf("the key set %g lx", h.State().Looking.Lux)
 	}
 	h.Do(session.SetLooking{Looking: before})
 	b.Update(h.State())
-	k.onDesk.OnChange(true)
+	k.judging.onDesk.OnChange(true)
 	b.Update(h.State())
-	if !h.State().Looking.TooBright || !k.onDesk.On || !strings.Contains(k.factor.Text, "0.63 times") {
-		t.Errorf("switched on: %t; told %q", h.State().Looking.TooBright, k.factor.Text)
+	if !h.State().Looking.TooBright || !k.judging.onDesk.On || !strings.Contains(k.judging.factor.Text, "0.63 times") {
+		t.Errorf("switched on: %t; told %q", h.State().Looking.TooBright, k.judging.factor.Text)
 	}
 	if set := h.State().Setup(h.State().Sheets[1]); !set.Dimmed || set.Dim != 0.63 {
 		t.Errorf("the sheets are shown by %g, want 0.63", set.Dim)
 	}
 
 	typeKeys(b, fyne.KeyRight)
-	if rows := k.shifts.Rows(); len(rows) != 3 || !strings.Contains(rows[0].Words, "warm") {
+	if rows := k.other.shifts.Rows(); len(rows) != 3 || !strings.Contains(rows[0].Words, "warm") {
 		t.Errorf("under a bulb: %+v", rows)
 	}
-	if !q.Until(func() bool { return len(k.shiftSeen) == 6 }) || k.shifts.Rows()[0].Before == k.shifts.Rows()[0].After {
+	if !q.Until(func() bool { return len(k.other.swatches.seen) == 6 }) || k.other.shifts.Rows()[0].Before == k.other.shifts.Rows()[0].After {
 		t.Error("the white of the paper shows no shift")
 	}
-	k.kelvinSlide.OnChange(5000)
-	if !strings.Contains(k.shiftTold.Text, "Nothing shifts") {
-		t.Errorf("under the light it was made for: %q", k.shiftTold.Text)
+	k.other.kelvinSlide.OnChange(5000)
+	if !strings.Contains(k.other.told.Text, "Nothing shifts") {
+		t.Errorf("under the light it was made for: %q", k.other.told.Text)
 	}
 	b.Close()
-	if k.ctx.Err() == nil {
+	if k.work.ctx.Err() == nil {
 		t.Error("closed, it goes on")
 	}
 }

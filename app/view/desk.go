@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"image"
 	"math"
-	"strings"
+	"slices"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
@@ -13,10 +13,6 @@ import (
 	"firstsheet/app/session"
 	"firstsheet/app/theme"
 	"firstsheet/app/widget"
-	"firstsheet/proof"
-	"firstsheet/proof/setup"
-	"firstsheet/proof/slip"
-	"firstsheet/proof/words"
 )
 
 // desk is the neutral surface with the sheets. It gives every sheet a cell of
@@ -124,51 +120,6 @@ func (d *desk) sheetAt(at fyne.Position) int {
 		}
 	}
 	return -1
-}
-
-// menu opens the small menu of a place on a sheet.
-func (d *desk) menu(mark int, px, py float64, at fyne.Position) {
-	s := d.h.State()
-	var items []*fyne.MenuItem
-	item := func(name string, a session.Action) {
-		items = append(items, fyne.NewMenuItem(name, func() { d.h.Do(a) }))
-	}
-	if mark >= 0 {
-		d.h.Do(session.ChoosePin{N: mark})
-		item("Name this pin…", session.AskFor{Ask: session.AskPinName})
-		item("Read a wider circle", session.WidenPin{N: mark, Factor: 1.5})
-		item("Read a narrower circle", session.WidenPin{N: mark, Factor: 1 / 1.5})
-		item("Pull this pin out", session.DeletePin{N: mark})
-	} else {
-		item("Put a pin here", session.PutPin{X: px, Y: py})
-		item("Each pixel, here", session.OneToOne{X: math.Max(px, 0), Y: math.Max(py, 0)})
-		item("Fit the whole picture", session.Fit{})
-	}
-	items = append(items, fyne.NewMenuItemSeparator())
-	sh := s.Sheets[s.Active]
-	if sh.Original {
-		item("Make this sheet a proof", session.SetOriginal{})
-	} else {
-		item("Make this sheet the original", session.SetOriginal{On: true})
-	}
-	if sh.Show == session.ShowDifference {
-		item("Show the sheet itself", session.SetShow{Show: session.ShowPicture, Against: -1})
-	} else if !sh.Original {
-		item("Difference from the original", session.SetShow{Show: session.ShowDifference, Against: -1})
-	}
-	for n := 0; n < s.Count; n++ {
-		if n != s.Active {
-			item(fmt.Sprintf("Difference from sheet %d", n+1), session.SetShow{Show: session.ShowDifference, Against: n})
-		}
-	}
-	if s.Count < session.MaxSheets {
-		item("Lay another sheet beside", session.AddSheet{})
-	}
-	if s.Count > 1 {
-		item("Take this sheet away", session.RemoveSheet{N: s.Active})
-	}
-	m := toolkit.NewPopUpMenu(fyne.NewMenu("", items...), d.h.Window.Canvas())
-	m.ShowAtPosition(at)
 }
 
 // MinSize keeps a sheet of a thumbnail's size at least.
@@ -284,7 +235,7 @@ func (d *desk) update(old, now session.State) {
 	pl := session.Place(now.Cell, now.View, now.Picture.W, now.Picture.H)
 	for n := 0; n < now.Count; n++ {
 		sh := now.Shown(n)
-		title, figures := legendTitle(d.h.Session.Store(), now, n), legendFigures(now, n, sh)
+		title, figures := sheetTitle(d.h.Session.Store(), sh), legendFigures(now, n, sh)
 		d.legends[n].Set(fmt.Sprint(n+1), title, figures, n == now.Active && now.Count > 1)
 		said := title
 		if figures != "" {
@@ -294,8 +245,8 @@ func (d *desk) update(old, now session.State) {
 		p := d.panes[n]
 		busy := now.Stale[n]
 		marks := pinMarks(now, pl)
-		if busy != p.Busy || !sameMarks(marks, p.Marks) {
-			p.Busy, p.Marks = busy, marks
+		if busy != p.Busy || !slices.Equal(marks, p.Marks) {
+			p.Busy, p.Marks, p.Frame = busy, marks, pl.Sheet
 			p.Refresh()
 		}
 		if now.Frame != old.Frame {
@@ -304,117 +255,29 @@ func (d *desk) update(old, now session.State) {
 	}
 }
 
-func sameMarks(a, b []widget.Mark) bool {
-	if len(a) != len(b) {
-		return false
-	}
-	for i := range a {
-		if a[i] != b[i] {
-			return false
-		}
-	}
-	return true
-}
+// namesFrom is the width of a sheet, in units, that has room for the names of all pins.
+const namesFrom = 360
 
 // pinMarks returns the pins that lie within the visible part of the picture.
 func pinMarks(s session.State, pl session.Placing) []widget.Mark {
 	var out []widget.Mark
+	if s.Looking.NoPins {
+		return nil
+	}
+	spoken := s.Told().Pin
+	wide := float64(pl.Sheet.Dx()) >= namesFrom*s.Cell.Scale
 	for i := 0; i < s.NumPins; i++ {
 		p := s.Pins[i]
 		x, y := pl.ToCell(p.X*float64(s.Picture.W), p.Y*float64(s.Picture.H))
 		m := widget.Mark{X: x, Y: y, Radius: session.PinRadius(s.Picture, p) * pl.Scale, Chosen: i == s.Pin}
 		// Names would cover the picture: without the table only the pin that the
-		// sentence speaks of has its name.
-		if s.Folds.Pins || i == s.Pin || i == s.Results[s.Active].Spoken {
-			m.Name = p.Name
-		}
+		// sentence speaks of has its name, and the one that is pointed at.
+		m.Name = p.Name
+		m.Named = s.Folds.Pins && wide || i == s.Pin || i == spoken
 		if !image.Pt(int(x), int(y)).In(pl.Pic) {
 			m.X, m.Y = -1e6, -1e6 // keeps its number, is not drawn
 		}
 		out = append(out, m)
 	}
 	return out
-}
-
-func legendTitle(store *session.Store, s session.State, n int) string {
-	sh := s.Shown(n)
-	return sheetTitle(store, sh)
-}
-
-// sheetTitle says what a sheet is: paper, intent, slip.
-func sheetTitle(store *session.Store, sh session.Sheet) string {
-	if sh.Original {
-		return "original"
-	}
-	name := sh.Paper
-	if p, ok := store.Paper(sh.Paper); ok {
-		name = p.Name
-	}
-	if sh.Wrong {
-		return slipNames(sh.Setup) + " · on " + name
-	}
-	parts := []string{"proof on " + name, sh.Intent.Short()}
-	if sh.BPC && sh.Intent != proof.AbsoluteColorimetric {
-		parts = append(parts, "compensated")
-	}
-	return strings.Join(parts, " · ")
-}
-
-// shortTitle is the same for a narrow place.
-func shortTitle(store *session.Store, sh session.Sheet) string {
-	if sh.Original {
-		return "original"
-	}
-	name := sh.Paper
-	if p, ok := store.Paper(sh.Paper); ok {
-		name = p.Name
-	}
-	if sh.Wrong {
-		return name + ", " + slipNames(sh.Setup)
-	}
-	return name + " · " + sh.Intent.Short()
-}
-
-// slipNames names the slips of a set-up.
-func slipNames(set setup.Setup) string {
-	var out []string
-	for _, id := range set.SlipIDs() {
-		if k, ok := slip.ByID(id); ok {
-			out = append(out, session.Typeset(k.Name))
-		}
-	}
-	if len(out) == 0 {
-		return "gone wrong"
-	}
-	return strings.Join(out, " and ")
-}
-
-// legendFigures gives three figures at most.
-func legendFigures(s session.State, n int, sh session.Sheet) string {
-	r := s.Results[n]
-	switch {
-	case s.Held != session.HeldNone && n == s.Active:
-		return "while the key is held"
-	case r.Refused != "":
-		return r.Refused
-	case sh.Original:
-		if s.Picture.W > 0 {
-			return fmt.Sprintf("%s · %d × %d", s.Picture.Name, s.Picture.W, s.Picture.H)
-		}
-		return ""
-	case !r.Measured:
-		if r.Computing && r.Progress > 0.02 {
-			return "measuring the picture … " + words.Share(r.Progress)
-		}
-		return "measuring the picture …"
-	}
-	f := r.Figures
-	against := ""
-	if sh.Show == session.ShowDifference {
-		against = "difference from the original · "
-		if sh.Against >= 0 {
-			against = fmt.Sprintf("difference from sheet %d · ", sh.Against+1)
-		}
-	}
-	return against + fmt.Sprintf("%s out of reach · %s, p95 %s · %s darker", words.Share(f.Outside(s.Looking.Threshold)), words.DeltaE00(f.Mean), words.Figure(f.P95), words.Share(f.Darker))
 }

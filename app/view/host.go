@@ -22,6 +22,7 @@ type Host struct {
 	Window  fyne.Window
 	hint    func(string)
 	kept    map[string]any
+	asked   func(session.Ask) fyne.CanvasObject
 	jobs    sync.WaitGroup // the work of all cards
 }
 
@@ -36,6 +37,14 @@ func (h *Host) Hint(s string) {
 	if h.hint != nil {
 		h.hint(s)
 	}
+}
+
+// askedAt returns the part of the window that a question belongs to.
+func (h *Host) askedAt(a session.Ask) fyne.CanvasObject {
+	if h.asked != nil {
+		return h.asked(a)
+	}
+	return h.Window.Content()
 }
 
 // Keep stores what a card wants to find again when it is next opened, such as the

@@ -48,16 +48,13 @@ func KeyName(c session.Command) string {
 	return k
 }
 
-// shortcut is a command's menu shortcut: it fires even where a text field has
-// the keyboard.
+// shortcut is a command's menu shortcut: it fires even where a text field has the
+// keyboard. Single letters have none, for there they are typed.
 func shortcut(c session.Command) fyne.Shortcut {
-	if c.Key == "" {
+	if c.Key == "" || !c.Ctrl {
 		return nil
 	}
 	m := fyne.KeyModifierShortcutDefault
-	if !c.Ctrl {
-		m |= fyne.KeyModifierShift
-	}
 	return &desktop.CustomShortcut{KeyName: fyne.KeyName(c.Key), Modifier: m}
 }
 
@@ -151,6 +148,7 @@ func (k *keyboard) typed(e *fyne.KeyEvent) {
 		k.h.Do(session.Hold{What: session.HeldNone})
 		k.h.Do(session.HoldBands{On: false})
 		k.h.Do(session.DismissNotice{})
+		k.h.Do(session.SetBare{})
 		return
 	}
 	if k.chord() {

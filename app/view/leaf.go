@@ -22,6 +22,7 @@ type explained interface {
 // covered.
 type leaf struct {
 	h           *Host
+	work        *work // ends with the card
 	left, right *layout.Column
 	share       float32 // the left column's part of the width
 	foot        *widget.Prose
@@ -30,7 +31,7 @@ type leaf struct {
 }
 
 func newLeaf(h *Host, share float32, rest string) *leaf {
-	l := &leaf{h: h, share: share, rest: rest, left: layout.NewColumn(), right: layout.NewColumn()}
+	l := &leaf{h: h, work: h.newWork(), share: share, rest: rest, left: layout.NewColumn(), right: layout.NewColumn()}
 	l.foot = widget.NewProse(rest, toolkittheme.SizeNameCaptionText, theme.ColorQuiet, 3)
 	rule := canvas.NewLine(widget.Color(theme.ColorLine))
 	l.content = container.New(freeLayout{fyne.NewSize(860, 420), func(s fyne.Size) {

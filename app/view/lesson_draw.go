@@ -2,7 +2,6 @@ package view
 
 import (
 	"image/color"
-	"math"
 	"slices"
 
 	"fyne.io/fyne/v2"
@@ -26,8 +25,11 @@ func (v *lessonView) draw(size fyne.Size) []fyne.CanvasObject {
 	v.off(!there)
 	v.pictures.set(pictureScene{})
 	if !there {
-		t.text(v.say, 0, u, size.Width*0.9, u*1.2, false, toolkittheme.ColorNameForeground, 6)
+		t.text(v.say, u, u, size.Width*0.9, u*1.2, false, toolkittheme.ColorNameForeground, 6)
 		return t.objs
+	}
+	if v.inFive() {
+		return append(v.drawFive(t, u, size), t.objs...)
 	}
 	s, ph := v.step()
 	y := v.drawHead(t, s, u, size)
@@ -71,11 +73,14 @@ func (v *lessonView) drawHead(t *setter, s lesson.Step, u float32, size fyne.Siz
 
 // place puts the page's picture where it belongs.
 func (v *lessonView) place(u, x, y, w, h float32) []fyne.CanvasObject {
-	sc := v.compose()
+	return v.hang(v.compose(), u, x, y, w, h)
+}
+
+// hang hangs a scene of pictures on the page.
+func (v *lessonView) hang(sc pictureScene, u, x, y, w, h float32) []fyne.CanvasObject {
 	sc.size = max(u*0.7, 13)
 	v.pictures.set(sc)
 	// Whole units, so that a picture that is replaced by another does not move.
-	whole := func(f float32) float32 { return float32(math.Floor(float64(f))) }
 	set(v.picture, whole(x), whole(y), whole(w), whole(h))
 	return []fyne.CanvasObject{v.picture}
 }

@@ -69,11 +69,14 @@ func (t *setter) text(s string, x, y, w, size float32, bold bool, ink fyne.Theme
 	for i, l := range lines {
 		o := canvas.NewText(l, widget.Color(ink))
 		o.TextSize, o.TextStyle = size, st
-		set(o, x, y+float32(i)*h, w, h)
+		set(o, x, whole(y+float32(i)*h), w, h+1)
 		t.add(o)
 	}
 	return float32(len(lines)) * h
 }
+
+// whole is a place on whole units: between them the toolkit cuts the feet of letters.
+func whole(v float32) float32 { return float32(math.Round(float64(v))) }
 
 // right sets one line that ends at x+w.
 func (t *setter) right(s string, x, y, w, size float32, bold bool, ink fyne.ThemeColorName) {
@@ -114,31 +117,34 @@ func (t *setter) patches(x, y, w, h float32, a, b color.Color) {
 	t.box(x+w/2, y, w/2, h, b, widget.Color(theme.ColorLine), 1)
 }
 
-// pinLines sets as many pins as there is room for: patch, name and words, and says
-// how many have none.
+// pinLines sets as many pins as there is room for: patch, name and words, these over as
+// many lines as they take, and says how many have none.
 func (t *setter) pinLines(rows []lesson.Row, x, y, w, h, size float32, say func(lesson.Row) (string, color.Color, color.Color)) {
 	lh := widget.LineHeight(size)
-	step := lh * 1.16
 	patch := lh * 2.1
 	name := float32(0)
 	for _, r := range rows {
 		name = max(name, fyne.MeasureText(r.Pin, size, fyne.TextStyle{Bold: true}).Width)
 	}
 	name = min(name+size*0.7, w*0.3)
-	room := int(h / step)
+	at := x + patch + size*0.5 + name
+	foot := y + h
 	for i, r := range rows {
-		left := len(rows) - i
-		if i == room-1 && left > 1 || i >= room {
-			if i == room-1 {
-				t.text(fmt.Sprintf("and %d more pins", left), x, y, w, size, false, theme.ColorQuiet, 1)
+		words, a, b := say(r)
+		need := textHeight(words, x+w-at, size, false, 4) + lh*0.16
+		rest := float32(0) // of the line that counts those without room
+		if i < len(rows)-1 {
+			rest = lh
+		}
+		if y+need+rest > foot {
+			if y+lh <= foot {
+				t.text(fmt.Sprintf("and %s", count(len(rows)-i, "more pin")), x, y, w, size, false, theme.ColorQuiet, 1)
 			}
 			return
 		}
-		words, a, b := say(r)
 		t.patches(x, y+lh*0.06, patch, lh*0.9, a, b)
 		t.text(r.Pin, x+patch+size*0.5, y, name, size, true, toolkittheme.ColorNameForeground, 1)
-		at := x + patch + size*0.5 + name
-		t.text(words, at, y, x+w-at, size, false, toolkittheme.ColorNameForeground, 1)
-		y += step
+		t.text(words, at, y, x+w-at, size, false, toolkittheme.ColorNameForeground, 4)
+		y += need
 	}
 }

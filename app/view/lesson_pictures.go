@@ -7,20 +7,39 @@ import (
 	"image/draw"
 	"sync"
 
+	"fyne.io/fyne/v2"
+
+	"firstsheet/app/plot"
 	"firstsheet/app/theme"
 	"firstsheet/app/widget"
 	"firstsheet/proof/lesson"
+	"firstsheet/proof/pin"
 	"firstsheet/proof/raster"
 	"firstsheet/proof/setup"
 )
 
 // pictureScene is what the painter paints: one picture or a pair.
 type pictureScene struct {
-	sheets   []setup.Setup
-	captions []string
-	levels   []raster.Pixels
-	picture  int // its number
-	size     float32
+	sheets  []lessonSheet
+	levels  [2][]raster.Pixels // the picture's own, and rewritten in another space's numbers
+	picture int                // its number
+	size    float32
+}
+
+// lessonSheet is one of the pictures.
+type lessonSheet struct {
+	set       setup.Setup
+	caption   string
+	rewritten bool
+	look      *pin.Pin // a ring is laid round it; nil for none
+}
+
+// numbers are the picture's numbers that the sheet shows, an index of levels.
+func (s lessonSheet) numbers() int {
+	if s.rewritten {
+		return 1
+	}
+	return 0
 }
 
 // lessonPictures paints the picture of a page. It may be used from any goroutine.
@@ -30,8 +49,8 @@ type lessonPictures struct {
 
 	mu    sync.Mutex
 	scene pictureScene
-	fit   raster.Pixels // the picture at the size it was last painted at
-	fitTo [3]int        // width and height of its room, number of the picture
+	fit   [2]raster.Pixels // the picture's levels at the size they were last painted at
+	fitTo [2][3]int        // width and height of their room, number of the picture
 }
 
 func (p *lessonPictures) set(s pictureScene) {
@@ -49,11 +68,16 @@ func (p *lessonPictures) now() pictureScene {
 // shows tells whether a set-up is on the page.
 func (p *lessonPictures) shows(s setup.Setup) bool {
 	for _, t := range p.now().sheets {
-		if t == s {
+		if t.set == s {
 			return true
 		}
 	}
 	return false
+}
+
+// scene is a scene of the open picture with nothing in it.
+func (v *lessonView) scene() pictureScene {
+	return pictureScene{levels: [2][]raster.Pixels{v.levels, v.rewritten}, picture: v.of.picture}
 }
 
 // compose says what the picture of the page shows.
@@ -61,17 +85,20 @@ func (v *lessonView) compose() pictureScene {
 	s, ph := v.step()
 	l := v.lesson
 	wrong, should := "gone wrong: "+s.Name, "as it should be: "+l.Paper
-	sc := pictureScene{levels: v.levels, picture: v.of.picture}
-	one := func(s setup.Setup, caption string) { sc.sheets, sc.captions = []setup.Setup{s}, []string{caption} }
+	sc := v.scene()
+	one := func(s setup.Setup, caption string) { sc.sheets = []lessonSheet{{set: s, caption: caption}} }
+	two := func(a setup.Setup, first string, b setup.Setup, second string) {
+		sc.sheets = []lessonSheet{{set: a, caption: first}, {set: b, caption: second}}
+	}
 	switch {
 	case s.Kind == lesson.Station && s.Original != v.flip:
 		one(l.Right.Original(), "the original")
 	case s.Kind == lesson.Station:
 		one(l.Right, "proof: "+l.Paper)
 	case ph == phasePair && v.flip:
-		sc.sheets, sc.captions = []setup.Setup{s.Setup, l.Right}, []string{wrong, should}
+		two(s.Setup, wrong, l.Right, should)
 	case ph == phasePair:
-		sc.sheets, sc.captions = []setup.Setup{l.Right, s.Setup}, []string{should, wrong}
+		two(l.Right, should, s.Setup, wrong)
 	case (ph == phaseWrong) != v.flip:
 		one(s.Setup, wrong)
 	default:
@@ -87,7 +114,7 @@ func (p *lessonPictures) paint(w, h int, scale float64) (*image.RGBA, []widget.W
 	draw.Draw(img, img.Rect, image.NewUniform(theme.Desk), image.Point{}, draw.Src)
 	sc := p.now()
 	n := len(sc.sheets)
-	if n == 0 || len(sc.levels) == 0 {
+	if n == 0 || len(sc.levels[0]) == 0 {
 		return img, nil
 	}
 	caption, gap, border := int(float64(sc.size)*1.7*scale), int(10*scale), int(8*scale)
@@ -95,18 +122,18 @@ func (p *lessonPictures) paint(w, h int, scale float64) (*image.RGBA, []widget.W
 	if room.X < 16 || room.Y < 16 {
 		return img, nil
 	}
-	fit, err := p.fitted(sc, room)
-	if err != nil {
-		return nil, nil
-	}
 	var said []widget.Word
 	for i, s := range sc.sheets {
+		fit, err := p.fitted(sc, s.numbers(), room)
+		if err != nil {
+			return nil, nil
+		}
 		x := gap + i*(room.X+2*border+gap) + border + (room.X-fit.W)/2
 		y := caption + border + (room.Y-fit.H)/2
-		said = append(said, widget.Word{Text: sc.captions[i], X: float64(x - border), Y: float64(y-border) - float64(caption)/2,
-			Size: sc.size, Bold: true, Ink: color.White})
+		said = append(said, widget.Word{Text: widget.Shorten(s.caption, float32(float64(room.X+2*border)/scale), sc.size, fyne.TextStyle{Bold: true}),
+			X: float64(x - border), Y: float64(y-border) - float64(caption)/2, Size: sc.size, Bold: true, Ink: color.White})
 		where := image.Rect(x, y, x+fit.W, y+fit.H)
-		look := p.looks.of(s)
+		look := p.looks.of(s.set)
 		if look == nil {
 			said = append(said, pending("being computed …", where, sc.size))
 			continue
@@ -115,25 +142,37 @@ func (p *lessonPictures) paint(w, h int, scale float64) (*image.RGBA, []widget.W
 		if layPixels(p.ctx, img, where.Min, look, fit) != nil {
 			return nil, nil
 		}
+		if s.look != nil {
+			ringAt(img, *s.look, where, scale)
+		}
 	}
 	return img, said
 }
 
-// fitted is the scene's picture at the size of its room, kept until that changes.
-func (p *lessonPictures) fitted(sc pictureScene, room image.Point) (raster.Pixels, error) {
+// ringAt lays a ring round a pin of a picture, wide enough to be seen across a room.
+func ringAt(img *image.RGBA, p pin.Pin, where image.Rectangle, scale float64) {
+	at := plot.Pt{X: float64(where.Min.X) + p.X*float64(where.Dx()), Y: float64(where.Min.Y) + p.Y*float64(where.Dy())}
+	side := float64(max(where.Dx(), where.Dy()))
+	r := max(p.Radius*side*1.5, side/28, 12*scale)
+	(&plot.Sheet{Img: img}).Ring(at, r, 3*scale, color.RGBA{255, 255, 255, 255}, color.RGBA{0, 0, 0, 255}, 1.5*scale)
+}
+
+// fitted is the scene's picture, in its own numbers or rewritten, at the size of its room,
+// kept until that changes.
+func (p *lessonPictures) fitted(sc pictureScene, numbers int, room image.Point) (raster.Pixels, error) {
 	key := [3]int{room.X, room.Y, sc.picture}
 	p.mu.Lock()
-	fit, at := p.fit, p.fitTo
+	fit, at := p.fit[numbers], p.fitTo[numbers]
 	p.mu.Unlock()
 	if at == key {
 		return fit, nil
 	}
-	fit, err := raster.Fit(p.ctx, sc.levels, room.X, room.Y)
+	fit, err := raster.Fit(p.ctx, sc.levels[numbers], room.X, room.Y)
 	if err != nil {
 		return fit, err
 	}
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	p.fit, p.fitTo = fit, key
+	p.fit[numbers], p.fitTo[numbers] = fit, key
 	return fit, nil
 }

@@ -30,8 +30,8 @@ func (r routeLine) height(w float32) float32 {
 	pad := r.u * 0.35
 	var most float32
 	for _, s := range r.stops {
-		h := textHeight(s.Plain, box-2*pad, plain, true, 2) + textHeight(s.Trade, box-2*pad, trade, false, 2) +
-			textHeight(s.Note, box-2*pad, why, true, 4)
+		h := textHeight(s.Plain, box-2*pad, plain, true, 3) + textHeight(s.Trade, box-2*pad, trade, false, 3) +
+			textHeight(s.Note, box-2*pad, why, true, 5)
 		most = max(most, h)
 	}
 	return most + 2*pad
@@ -58,8 +58,8 @@ func (r routeLine) set(t *setter, x, y, w, h float32) {
 		}
 		t.box(left, y, box, h, fill, edge, width)
 		yy := y + pad
-		yy += t.text(s.Plain, left+pad, yy, box-2*pad, plain, true, toolkittheme.ColorNameForeground, 2)
-		yy += t.text(s.Trade, left+pad, yy, box-2*pad, trade, false, second, 2)
-		t.text(s.Note, left+pad, yy, box-2*pad, why, true, toolkittheme.ColorNameForeground, 4)
+		yy += t.text(s.Plain, left+pad, yy, box-2*pad, plain, true, toolkittheme.ColorNameForeground, 3)
+		yy += t.text(s.Trade, left+pad, yy, box-2*pad, trade, false, second, 3)
+		t.text(s.Note, left+pad, yy, box-2*pad, why, true, toolkittheme.ColorNameForeground, 5)
 	}
 }

@@ -62,5 +62,10 @@ func (t *setter) summaryCell(r lesson.Row, lead bool, x, y, w, h, ts, u float32)
 	} else {
 		t.patches(x+u*0.2, y+h*0.22, lh*0.9, h*0.56, raster.RGBA(r.Right.Screen), raster.RGBA(r.Wrong.Screen))
 	}
-	t.text(lesson.Cell(r.Change), x+u*0.3+lh, y+(h-lh)/2, w-u*0.4-lh, ts, lead && r.Change.Hue != words.Unnamed, ink, 1)
+	told, room := lesson.Cell(r.Change), w-u*0.4-lh
+	if wide := fyne.MeasureText(told, ts, fyne.TextStyle{Bold: true}).Width; wide > room {
+		ts *= room / wide // told whole, in smaller type
+		lh = widget.LineHeight(ts)
+	}
+	t.text(told, x+w-u*0.1-room, y+(h-lh)/2, room, ts, lead && r.Change.Hue != words.Unnamed, ink, 1)
 }

@@ -14,6 +14,7 @@ import (
 	"firstsheet/app/engine"
 	"firstsheet/app/session"
 	"firstsheet/app/session/sessiontest"
+	"firstsheet/app/widget"
 	"firstsheet/proof"
 	"firstsheet/proof/lesson"
 	"firstsheet/proof/paper"
@@ -78,7 +79,7 @@ func texts(o fyne.CanvasObject) string {
 func lessonOn(t *testing.T, w *Window, q *sessiontest.Queue) *lessonView {
 	t.Helper()
 	v := newLesson(w.h)
-	t.Cleanup(v.close)
+	t.Cleanup(v.work.close)
 	b := v.built()
 	w.card.built = b
 	b.Content.Resize(fyne.NewSize(1240, 700))
@@ -99,10 +100,203 @@ func press(v *lessonView, names ...fyne.KeyName) {
 func TestLesson(t *testing.T) {
 	w, q := real(t)
 	v := lessonOn(t, w, q)
+	t.Run("five pages", func(t *testing.T) { fivePages(t, v) })
+	t.Run("right words at every size", func(t *testing.T) { nothingIsCut(t, v) })
+	press(v, fyne.KeyL)
 	t.Run("by key", func(t *testing.T) { byKey(t, v) })
 	t.Run("wrong in place", func(t *testing.T) { wrongInPlace(t, v) })
 	t.Run("picture is the engine's", func(t *testing.T) { pictureIsTheEngines(t, v, q) })
 	t.Run("handout", func(t *testing.T) { handoutFromTheWindow(t, v, q) })
+}
+
+// fivePages goes through the short form by key and clicker.
+func fivePages(t *testing.T, v *lessonView) {
+	at := func(page, view int) {
+		t.Helper()
+		if v.five.page != page || v.five.view != view {
+			t.Errorf("at page %d, view %d, want %d, %d", v.five.page, v.five.view, page, view)
+		}
+	}
+	shows := func() setup.Setup { return v.pictures.now().sheets[0].set }
+	step := v.lesson.Five.Step
+	if !v.inFive() || v.foot.Visible() || !v.mark.Visible() {
+		t.Fatal("the lesson does not begin with its five pages alone")
+	}
+	if shows() != v.lesson.Right.Original() {
+		t.Error("it does not begin with the original")
+	}
+	press(v, fyne.KeyLeft)
+	at(0, 0)
+	place, size := v.picture.Position(), v.picture.Size()
+	press(v, fyne.KeyPageDown)
+	at(0, 1)
+	if shows() != step.Setup || v.picture.Position() != place || v.picture.Size() != size {
+		t.Error("the print does not go wrong in the original's place")
+	}
+	press(v, fyne.KeySpace)
+	at(0, 0)
+	press(v, fyne.KeyB)
+	at(0, 1)
+	press(v, fyne.KeyRight)
+	at(1, 0)
+	// Right above wrong, the fault by its shape and words.
+	all := strings.ReplaceAll(texts(v.page), "\n", " ")
+	for _, want := range []string{"As it should be", "Gone wrong", "Where the route broke", session.Typeset(step.Route.Stations[1].Title)} {
+		if !strings.Contains(all, want) {
+			t.Errorf("the routes lack %q", want)
+		}
+	}
+	if strings.Contains(all, "in the file:") {
+		t.Error("figures are told that nobody asked for")
+	}
+	press(v, fyne.KeyN)
+	if all = strings.ReplaceAll(texts(v.page), "\n", " "); !strings.Contains(all, "in the file:") {
+		t.Error("N shows no figures")
+	}
+	v.mark.OnSwitch()
+	if v.five.figures {
+		t.Error("the switch does not take the figures away")
+	}
+	press(v, fyne.KeyRight)
+	first, second := v.pictures.now().sheets[0], v.pictures.now().sheets[1]
+	press(v, fyne.KeySpace)
+	if now := v.pictures.now().sheets; now[0] != second || now[1] != first {
+		t.Error("a pair does not change sides")
+	}
+	press(v, fyne.KeyLeft, fyne.KeyLeft)
+	at(0, 1)
+	press(v, fyne.KeyEnd)
+	at(4, 0)
+	press(v, fyne.KeyRight)
+	at(4, 0)
+	press(v, fyne.KeyHome)
+	at(0, 0)
+	press(v, fyne.KeyRight, fyne.KeyRight, fyne.KeyL)
+	if v.inFive() || !v.foot.Visible() || !strings.Contains(texts(v.page), "the right way, station 1") {
+		t.Error("L does not go to the long form")
+	}
+	press(v, fyne.KeyL)
+	at(1, 0)
+	press(v, fyne.KeyHome)
+}
+
+// nothingIsCut looks at all pages for words that are shortened or lie outside.
+func nothingIsCut(t *testing.T, v *lessonView) {
+	whole := v.content.Size()
+	for _, size := range []fyne.Size{{Width: 1024, Height: 700}, {Width: 1280, Height: 800}, {Width: 1600, Height: 1000}, {Width: 1920, Height: 1080}} {
+		v.content.Resize(size)
+		for page, p := range v.lesson.Five.Pages {
+			for view := range p.Views {
+				for _, figures := range []bool{false, true} {
+					v.five = fiveAt{page, view, figures}
+					v.show()
+					for _, o := range test.WidgetRenderer(v.page).Objects() {
+						w, ok := o.(*canvas.Text)
+						if !ok {
+							continue
+						}
+						end := w.Position().X + fyne.MeasureText(w.Text, w.TextSize, w.TextStyle).Width
+						if w.Alignment == fyne.TextAlignTrailing {
+							end = w.Position().X + w.Size().Width
+						}
+						if strings.HasSuffix(w.Text, "…") || end > size.Width || w.Position().Y+widget.LineHeight(w.TextSize) > size.Height+1 {
+							t.Errorf("%v, page %d, figures %t: %q is cut", size, page+1, figures, w.Text)
+						}
+					}
+					if h := v.picture.Size().Height; page == 0 && !figures && h < size.Height*0.6 {
+						t.Errorf("%v: the picture is only %.0f high", size, h)
+					}
+				}
+			}
+		}
+	}
+	v.five = fiveAt{}
+	v.content.Resize(whole)
+	v.show()
+}
+
+// Another picture comes on the last page, with the mistake of the one before.
+func TestLessonOnAPictureOfOnesOwn(t *testing.T) {
+	w, q := real(t)
+	v := lessonOn(t, w, q)
+	was := v.lesson.Five.Step
+	romm, _ := space.ByID("romm")
+	px := sessiontest.Ramp(90, 120)
+	path := filepath.Join(t.TempDir(), "own.png")
+	if err := photo.Write(t.Context(), path, &photo.Picture{W: px.W, H: px.H, Channels: 3, Depth: 8, Pix8: px.P8, ICC: romm.ICC()}, photo.WriteOptions{}); err != nil {
+		t.Fatal(err)
+	}
+	first := v.of.picture
+	w.h.Do(session.OpenPicture{Path: path})
+	if !q.Until(func() bool {
+		v.update(w.h.State())
+		return v.of.picture != first && v.lesson != nil
+	}) {
+		t.Fatalf("no lesson: %q", v.say)
+	}
+	f := v.lesson.Five
+	if v.five.page != 4 || !f.Kept || f.Step.Setup.Slips != was.Setup.Slips || v.pictures.now().sheets[0].set != v.lesson.Right.Original() {
+		t.Errorf("at page %d, kept %t: %s after %s", v.five.page, f.Kept, f.Step.ID, was.ID)
+	}
+	if v.pictures.now().sheets[0].look == nil {
+		t.Error("a colour that has no name is not shown on the picture")
+	}
+	press(v, fyne.KeyRight)
+	if v.pictures.now().sheets[0].set != f.Step.Setup {
+		t.Error("it does not go wrong")
+	}
+}
+
+// The lesson has the screen to itself, and the window comes back as it was, however the
+// lesson is closed.
+func TestLessonHasTheScreenToItself(t *testing.T) {
+	w, q := open(t, fyne.NewSize(1024, 700))
+	menu := w.win.MainMenu()
+	as := func(full bool) bool { return w.win.FullScreen() == full && (w.win.MainMenu() == nil) == full }
+	steps := func() {
+		for q.Step() {
+		}
+	}
+	w.h.Do(session.OpenCard{ID: "lesson"})
+	if !as(false) {
+		t.Error("the menu goes while it is still in use")
+	}
+	if steps(); !as(true) {
+		t.Error("the lesson does not have the screen to itself")
+	}
+	if size := w.win.Content().Size(); w.card.box.Size() != size || w.card.built.Content.Size() != size {
+		t.Errorf("of %v the lesson has %v", size, w.card.built.Content.Size())
+	}
+	w.h.Do(session.SetLight{On: true}) // everything is built anew
+	if steps(); !as(true) || w.h.State().Card != "lesson" {
+		t.Error("it is gone with the surroundings")
+	}
+	key(w, fyne.KeyEscape)
+	if steps(); !as(false) || w.win.MainMenu() != menu {
+		t.Error("Escape does not bring the window back")
+	}
+	// Closed before it began.
+	w.h.Do(session.OpenCard{ID: "lesson"})
+	w.h.Do(session.OpenCard{})
+	if steps(); !as(false) {
+		t.Error("a lesson that was closed at once takes the screen")
+	}
+	// A window that fills the screen already goes on doing so.
+	w.win.SetFullScreen(true)
+	w.h.Do(session.OpenCard{ID: "lesson"})
+	steps()
+	w.h.Do(session.OpenCard{ID: "help"})
+	if steps(); !w.win.FullScreen() || w.win.MainMenu() != menu {
+		t.Error("another card does not bring the window back")
+	}
+	w.win.SetFullScreen(false)
+	// While the window is closing nothing of it is touched.
+	w.h.Do(session.OpenCard{ID: "lesson"})
+	steps()
+	w.Close()
+	if !as(true) {
+		t.Error("a window that closes is changed")
+	}
 }
 
 func byKey(t *testing.T, v *lessonView) {
@@ -119,7 +313,7 @@ func byKey(t *testing.T, v *lessonView) {
 	}
 	press(v, fyne.KeyLeft)
 	at(0)
-	press(v, fyne.KeyRight, fyne.KeyPageDown, fyne.KeySpace, fyne.KeyReturn)
+	press(v, fyne.KeyRight, fyne.KeyPageDown, fyne.KeyDown, fyne.KeyReturn)
 	at(4)
 	press(v, fyne.KeyPageUp, fyne.KeyLeft, fyne.KeyBackspace)
 	at(1)
@@ -140,7 +334,7 @@ func wrongInPlace(t *testing.T, v *lessonView) {
 	if s.Kind != lesson.Mistake || ph != phaseRight {
 		t.Fatalf("page 6 is %v %v", s.Title, ph)
 	}
-	shown := func() setup.Setup { return v.pictures.now().sheets[0] }
+	shown := func() setup.Setup { return v.pictures.now().sheets[0].set }
 	place, size := v.picture.Position(), v.picture.Size()
 	if shown() != v.lesson.Right || !strings.Contains(texts(v.page), "So it should be") {
 		t.Errorf("the mistake does not begin with the right print:\n%s", texts(v.page))
@@ -191,7 +385,7 @@ func pictureIsTheEngines(t *testing.T, v *lessonView, q *sessiontest.Queue) {
 	if len(words) != 1 || !strings.HasPrefix(words[0].Text, "proof") {
 		t.Fatalf("words %v", words)
 	}
-	fit := v.pictures.fit
+	fit := v.pictures.fit[0]
 	g, err := v.h.Session.Engine().Grid(context.Background(), v.lesson.Plan, proof.Fine)
 	if err != nil {
 		t.Fatal(err)
@@ -216,7 +410,7 @@ func pictureIsTheEngines(t *testing.T, v *lessonView, q *sessiontest.Queue) {
 func TestALessonThatCannotBeGivenSaysWhy(t *testing.T) {
 	w, q := open(t, fyne.NewSize(1024, 700))
 	v := newLesson(w.h)
-	defer v.close()
+	defer v.work.close()
 	b := v.built()
 	b.Content.Resize(fyne.NewSize(984, 600))
 	b.Update(w.h.State())

@@ -1,7 +1,6 @@
 package view
 
 import (
-	"context"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -22,13 +21,11 @@ var measuredEndings = []string{".txt", ".cgats", ".cgt", ".cie", ".ti3", ".it8",
 type measuredFiles struct {
 	l     *leaf
 	c     *layout.Column
-	ctx   context.Context
 	taken func() // the measurements are others now
 
 	sheets  chart.Sheets
 	ms      *chart.Measurements // nil while there are none
-	serial  int
-	reading bool
+	reading *lane
 
 	path, list *widget.Field
 	files      *fyne.Container
@@ -37,8 +34,8 @@ type measuredFiles struct {
 	objs       []fyne.CanvasObject
 }
 
-func newMeasuredFiles(ctx context.Context, l *leaf, c *layout.Column, taken func()) *measuredFiles {
-	f := &measuredFiles{l: l, c: c, ctx: ctx, taken: taken}
+func newMeasuredFiles(l *leaf, c *layout.Column, taken func()) *measuredFiles {
+	f := &measuredFiles{l: l, c: c, reading: l.work.lane(), taken: taken}
 	f.path = widget.NewField("CGATS.17 text, then Return", nil)
 	f.path.OnSubmitted = func(s string) { f.add(s) }
 	browse := widget.NewPress("choose…", func() { askFile(l.h, measuredEndings, "Take this file", f.add) })
@@ -101,22 +98,16 @@ func (f *measuredFiles) setList(path string) {
 
 // read reads a new choice of files; it is taken when all of it could be read.
 func (f *measuredFiles) read(next chart.Sheets) {
-	f.serial++
-	n := f.serial
 	if len(next.Paths) == 0 {
+		f.reading.drop()
 		f.take(next, nil)
 		f.say("")
 		return
 	}
-	f.reading = true
 	f.say("The measurements are being read …")
-	go func() {
+	f.reading.start(func(job) func() {
 		ms, err := next.Read()
-		f.l.h.Session.Post(func() {
-			if n != f.serial || f.ctx.Err() != nil {
-				return
-			}
-			f.reading = false
+		return func() {
 			if err != nil {
 				s := paperTold(err)
 				if f.ms != nil {
@@ -128,8 +119,8 @@ func (f *measuredFiles) read(next chart.Sheets) {
 			f.say(chart.Summary(ms) + ".")
 			f.path.Put("")
 			f.take(next, ms)
-		})
-	}()
+		}
+	})
 }
 
 func (f *measuredFiles) take(s chart.Sheets, ms *chart.Measurements) {

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"firstsheet/app/session"
+	"firstsheet/proof/aside"
 	"firstsheet/proof/chart"
 	"firstsheet/proof/paper"
 )
@@ -17,6 +18,7 @@ func paperTold(err error) string {
 	var form *chart.FormatError
 	var file *paper.FileError
 	var path *fs.PathError
+	var whole *aside.Error
 	switch {
 	case errors.Is(err, context.Canceled):
 		return "Stopped."
@@ -27,15 +29,10 @@ func paperTold(err error) string {
 		return "The measurements" + strings.TrimPrefix(n.Headline, "this file")
 	case errors.As(err, &file):
 		return asText(session.Explain(err, file.Path))
+	case errors.As(err, &whole):
+		return placeTold(whole.Path, whole.Err)
 	case errors.As(err, &path):
-		name := "‘" + path.Path + "’"
-		switch {
-		case errors.Is(err, fs.ErrPermission):
-			return name + " may not be written to. Choose another folder."
-		case errors.Is(err, fs.ErrNotExist):
-			return name + " is not there."
-		}
-		return name + ": " + path.Err.Error() + "."
+		return placeTold(path.Path, path.Err)
 	}
 	s := err.Error()
 	for _, p := range []string{"chart: ", "paper: "} {
@@ -49,4 +46,16 @@ func paperTold(err error) string {
 
 func asText(n session.Notice) string {
 	return strings.TrimSpace(n.Headline + " " + n.Hint)
+}
+
+// placeTold says what is wrong with a file or folder that is to be written to.
+func placeTold(path string, err error) string {
+	name := "‘" + path + "’"
+	switch {
+	case errors.Is(err, fs.ErrPermission):
+		return name + " may not be written to. Choose another folder."
+	case errors.Is(err, fs.ErrNotExist):
+		return name + " is not there."
+	}
+	return name + ": " + err.Error() + "."
 }

@@ -133,6 +133,38 @@ func (t *pinTable) update(now session.State) {
 		t.n = now.Count
 		t.Refresh()
 	}
+	t.updateHeads(now)
+	show(t.empty, now.NumPins == 0)
+	for len(t.list) < now.NumPins {
+		n := len(t.list)
+		r := widget.NewPinRow(func() { t.h.Do(session.ChoosePin{N: n}) })
+		r.Explain("Click to choose this pin; drag its mark on a sheet to move it.", t.h.Hint)
+		t.list = append(t.list, r)
+		t.rows.Add(r)
+	}
+	for len(t.list) > now.NumPins {
+		last := len(t.list) - 1
+		t.rows.Remove(t.list[last])
+		t.list = t.list[:last]
+	}
+	var high float32
+	for i, r := range t.list {
+		cells := make([]widget.PinCell, now.Count)
+		for n := range cells {
+			cells[n] = t.cell(now, n, i)
+		}
+		r.Set(now.Pins[i].Name, fmt.Sprintf("radius %.0f px", session.PinRadius(now.Picture, now.Pins[i])), cells, i == now.Pin)
+		high += r.HeightFor(t.stack.width)
+	}
+	if high != t.high { // a sentence has become longer or shorter
+		t.high = high
+		t.rows.Refresh()
+		t.scroll.Refresh()
+	}
+}
+
+// updateHeads puts each sheet's title over its column, as long a one as there is room for.
+func (t *pinTable) updateHeads(now session.State) {
 	store := t.h.Session.Store()
 	for i := range t.heads {
 		text := ""
@@ -152,47 +184,25 @@ func (t *pinTable) update(now session.State) {
 			t.heads[i].Refresh()
 		}
 	}
-	show(t.empty, now.NumPins == 0)
-	for len(t.list) < now.NumPins {
-		n := len(t.list)
-		r := widget.NewPinRow(func() { t.h.Do(session.ChoosePin{N: n}) })
-		r.Explain("Click to choose this pin; drag its mark on a sheet to move it.", t.h.Hint)
-		t.list = append(t.list, r)
-		t.rows.Add(r)
+}
+
+// cell is what a pin says of sheet n.
+func (t *pinTable) cell(now session.State, n, pin int) widget.PinCell {
+	v := now.Values[n][pin]
+	if !v.Known {
+		return widget.PinCell{Figures: "…", Patch: theme.Desk}
 	}
-	for len(t.list) > now.NumPins {
-		last := len(t.list) - 1
-		t.rows.Remove(t.list[last])
-		t.list = t.list[:last]
+	c := widget.PinCell{Patch: raster.RGBA(v.Screen), Figures: t.figures(v.Counted), Words: v.Words}
+	if now.Sheets[n].Original {
+		return c
 	}
-	var high float32
-	for i, r := range t.list {
-		cells := make([]widget.PinCell, now.Count)
-		for n := range cells {
-			v := now.Values[n][i]
-			if !v.Known {
-				cells[n] = widget.PinCell{Figures: "…", Patch: theme.Desk}
-				continue
-			}
-			c := widget.PinCell{Patch: raster.RGBA(v.Screen), Figures: t.figures(v.Counted), Words: v.Words}
-			if !now.Sheets[n].Original {
-				c.Figures += fmt.Sprintf(" · ΔE00 %.1f", v.DeltaE00)
-				if v.Darker {
-					c.Figures += " · darker than this paper"
-				} else if v.Reach >= now.Looking.Threshold {
-					c.Figures += fmt.Sprintf(" · out of reach %.1f", v.Reach)
-				}
-			}
-			cells[n] = c
-		}
-		r.Set(now.Pins[i].Name, fmt.Sprintf("radius %.0f px", session.PinRadius(now.Picture, now.Pins[i])), cells, i == now.Pin)
-		high += r.HeightFor(t.stack.width)
+	c.Figures += fmt.Sprintf(" · ΔE00 %.1f", v.DeltaE00)
+	if v.Darker {
+		c.Figures += " · darker than this paper"
+	} else if v.Reach >= now.Looking.Threshold {
+		c.Figures += fmt.Sprintf(" · out of reach %.1f", v.Reach)
 	}
-	if high != t.high { // a sentence has become longer or shorter
-		t.high = high
-		t.rows.Refresh()
-		t.scroll.Refresh()
-	}
+	return c
 }
 
 func (t *pinTable) figures(c cie.Lab) string {

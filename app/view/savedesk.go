@@ -161,7 +161,7 @@ func (d deskPicture) draw(ctx context.Context, progress func(float64)) (*image.R
 	if err != nil {
 		return nil, nil, err
 	}
-	out := tableau.Desk{Sentence: d.now.Sentence(), Foot: tableau.Caution}
+	out := tableau.Desk{Sentence: d.now.Told().Text, Foot: tableau.Caution}
 	if out.Sentence == "…" {
 		out.Sentence = ""
 	}

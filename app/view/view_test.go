@@ -1,11 +1,9 @@
 package view
 
 import (
-	"image"
 	"testing"
 
 	"fyne.io/fyne/v2"
-	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/driver/desktop"
 	"fyne.io/fyne/v2/storage"
 	"fyne.io/fyne/v2/test"
@@ -223,115 +221,6 @@ func TestDroppedFiles(t *testing.T) {
 	dropped(w.h, []fyne.URI{storage.NewFileURI("odd.icm")})
 	if !q.Until(func() bool { return w.h.State().Notice.Failure }) {
 		t.Error("an unfit profile gives no notice")
-	}
-}
-
-// The sheets keep their place whatever the switch and the sentence say.
-func TestTheSwitchMovesNoSheet(t *testing.T) {
-	for _, size := range []fyne.Size{{Width: 1024, Height: 674}, {Width: 1600, Height: 1000}} {
-		w, q := open(t, size)
-		before := w.h.State().Cell
-		w.h.Do(session.SetWrong{On: true})
-		settle(t, w, q)
-		if got := w.h.State().Cell; got != before {
-			t.Errorf("%v: the cell went from %+v to %+v", size, before, got)
-		}
-	}
-}
-
-// Nothing is cut off: every visible text lies within the window and, where it is
-// in the bench, above the window's lower edge.
-func TestNothingIsCutOff(t *testing.T) {
-	for _, size := range []fyne.Size{{Width: 1024, Height: 674}, {Width: 1280, Height: 774}, {Width: 1920, Height: 1054}, {Width: 3840, Height: 2134}} {
-		w, q := open(t, size)
-		for _, do := range []session.Action{session.Fit{}, session.SetWrong{On: true}, session.Unfold{Folds: session.Folds{Looking: true}},
-			session.Unfold{Folds: session.Folds{Looking: true, Pins: true}}, session.TakeDesk{ID: "four", Papers: w.h.Session.Store().First()}, session.SetLight{On: true}} {
-			w.h.Do(do)
-			settle(t, w, q)
-			c := w.win.Canvas().Size()
-			eachText(w.win.Content(), fyne.NewPos(0, 0), c, func(text *canvas.Text, at fyne.Position, clip bool) {
-				m := text.MinSize()
-				x := at.X
-				switch text.Alignment {
-				case fyne.TextAlignCenter:
-					x += (text.Size().Width - m.Width) / 2
-				case fyne.TextAlignTrailing:
-					x += text.Size().Width - m.Width
-				}
-				if x < -0.5 || x+m.Width > c.Width+0.5 || !clip && (at.Y < -0.5 || at.Y+m.Height > c.Height+0.5) {
-					t.Errorf("%v after %T: %q at %.0f, %.0f with width %.0f lies outside", size, do, text.Text, x, at.Y, m.Width)
-				}
-			})
-		}
-	}
-}
-
-// eachText visits all visible text; clip is true within a scroll.
-func eachText(o fyne.CanvasObject, at fyne.Position, size fyne.Size, f func(*canvas.Text, fyne.Position, bool)) {
-	eachTextIn(o, at, false, f)
-}
-
-func eachTextIn(o fyne.CanvasObject, at fyne.Position, clip bool, f func(*canvas.Text, fyne.Position, bool)) {
-	if !o.Visible() {
-		return
-	}
-	at = at.Add(o.Position())
-	switch o := o.(type) {
-	case *canvas.Text:
-		if o.Text != "" {
-			f(o, at, clip)
-		}
-	case *fyne.Container:
-		for _, c := range o.Objects {
-			eachTextIn(c, at, clip, f)
-		}
-	case fyne.Widget:
-		for _, c := range test.WidgetRenderer(o).Objects() {
-			_, scroll := o.(interface{ ScrollToTop() })
-			eachTextIn(c, at, clip || scroll, f)
-		}
-	}
-}
-
-func TestCellsLieOnWholePixels(t *testing.T) {
-	w, q := open(t, fyne.NewSize(1283, 777))
-	for _, id := range []string{"pair", "four"} {
-		w.h.Do(session.TakeDesk{ID: id, Papers: w.h.Session.Store().First()})
-		settle(t, w, q)
-		for n := 0; n < w.h.State().Count; n++ {
-			at := fyne.CurrentApp().Driver().AbsolutePositionForObject(w.parts.desk.panes[n])
-			size := w.parts.desk.panes[n].Size()
-			for _, v := range []float32{at.X, at.Y, size.Width, size.Height} {
-				if v != float32(int(v)) {
-					t.Errorf("%s: sheet %d lies at %v with %v", id, n+1, at, size)
-					break
-				}
-			}
-		}
-	}
-}
-
-// The painter's own output carries the buffer's bytes.
-func TestThePaintedWindowHoldsTheBuffers(t *testing.T) {
-	w, _ := open(t, fyne.NewSize(1280, 800))
-	for w.h.State().NumPins > 0 { // marks lie over the sheets
-		w.h.Do(session.DeletePin{})
-	}
-	shot := w.win.Canvas().Capture()
-	for n := range 2 {
-		b := w.h.Session.Store().Buffer(n)
-		// The test driver's positions leave out the area that a phone would cover.
-		inset, _ := w.win.Canvas().InteractiveArea()
-		at := fyne.CurrentApp().Driver().AbsolutePositionForObject(w.parts.desk.panes[n]).Add(inset)
-		for y := 0; y < b.Rect.Dy(); y += 3 {
-			for x := 0; x < b.Rect.Dx(); x += 3 {
-				r, g, bl, _ := shot.At(int(at.X)+x, int(at.Y)+y).RGBA()
-				i := b.PixOffset(x, y)
-				if uint8(r>>8) != b.Pix[i] || uint8(g>>8) != b.Pix[i+1] || uint8(bl>>8) != b.Pix[i+2] {
-					t.Fatalf("sheet %d, %v: painted %d %d %d, computed %v", n+1, image.Pt(x, y), r>>8, g>>8, bl>>8, b.Pix[i:i+3])
-				}
-			}
-		}
 	}
 }
 

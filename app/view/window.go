@@ -1,9 +1,10 @@
 // Package view draws the window from the session's State and sends Actions back.
 // It keeps no copy of State and computes no colour.
 //
-// The window from top to bottom: menu, route line with the large switch beside
-// it, notice strip (only when there is something to say), desk, the one
-// sentence, bench, hint line. A card lies over the desk or the whole window.
+// The window from top to bottom: menu, thin route line with the switch at its end, notice
+// strip (only when there is something to say), row of ready-made desks, desk, the one
+// sentence, bench (a low row; the rest unfolds), hint line. The pictures get the height.
+// A card lies over the desk or the whole window.
 package view
 
 import (
@@ -28,12 +29,14 @@ type Window struct {
 	layout *windowLayout
 	card   *openCard
 	menu   *menus
+	screen *wholeScreen
 }
 
 // parts are what the window is made of.
 type parts struct {
 	route    *routeBar
 	notice   *noticeStrip
+	desks    *deskRow
 	desk     *desk
 	sentence *sentenceBar
 	bench    *bench
@@ -46,6 +49,15 @@ func New(a fyne.App, win fyne.Window, s *session.Session) *Window {
 	w := &Window{app: a, win: win}
 	w.h = &Host{Session: s, Window: win}
 	w.h.hint = func(text string) { w.parts.hint.Set(text) }
+	w.h.asked = func(a session.Ask) fyne.CanvasObject {
+		if a == session.AskSource && w.parts.bench.groups[1].Visible() {
+			return w.parts.bench.source
+		}
+		if a == session.AskScreen {
+			return w.parts.route.sw // the screen is the last station
+		}
+		return w.parts.route.route
+	}
 	win.SetPadded(false)
 	w.dress(s.State().Light)
 	w.build()
@@ -53,6 +65,7 @@ func New(a fyne.App, win fyne.Window, s *session.Session) *Window {
 	w.keys.attach(win.Canvas())
 	w.menu = newMenus(w.h)
 	win.SetMainMenu(w.menu.main)
+	w.screen = &wholeScreen{win: win, post: s.Post}
 	win.SetOnDropped(func(_ fyne.Position, files []fyne.URI) { w.card.dropped(files) })
 	a.Lifecycle().SetOnExitedForeground(w.keys.release)
 	s.Watch(w.update)
@@ -81,8 +94,9 @@ func (w *Window) build() {
 	p := &parts{
 		route:    newRouteBar(w.h),
 		notice:   newNoticeStrip(w.h),
+		desks:    newDeskRow(w.h),
 		desk:     newDesk(w.h),
-		sentence: newSentenceBar(),
+		sentence: newSentenceBar(w.h),
 		bench:    newBench(w.h),
 		hint:     newHintLine(),
 	}
@@ -99,23 +113,29 @@ func (w *Window) build() {
 func (w *Window) order() []fyne.CanvasObject {
 	p := w.parts
 	if w.card.id == "" {
-		return []fyne.CanvasObject{w.layout.ground, p.route, p.notice, p.desk, p.sentence, p.bench, p.hint, w.card.box}
+		return []fyne.CanvasObject{w.layout.ground, p.route, p.notice, p.desks, p.desk, p.sentence, p.bench, p.hint, w.card.box}
 	}
-	return []fyne.CanvasObject{w.layout.ground, p.desk, p.sentence, p.notice, w.card.box, p.route, p.bench, p.hint}
+	return []fyne.CanvasObject{w.layout.ground, p.desks, p.desk, p.sentence, p.notice, w.card.box, p.route, p.bench, p.hint}
 }
 
-// cover hides what lies under the open card, so that the Tab key does not go there,
-// and brings it back.
+// cover hides what lies under the open card, so that the Tab key does not go there, and
+// all but the sheets where only they are wanted; and brings it back.
 func (w *Window) cover() {
-	p, open := w.parts, w.card.id != ""
-	for _, o := range []fyne.CanvasObject{p.desk, p.sentence} {
-		show(o, !open)
+	p, open, bare := w.parts, w.card.id != "", w.layout.bare
+	whole := open && w.card.whole
+	show(p.desk, !open)
+	for _, o := range []fyne.CanvasObject{p.desks, p.sentence} {
+		show(o, !open && !bare)
 	}
 	for _, o := range []fyne.CanvasObject{p.route, p.hint} {
-		show(o, !open || !w.card.whole)
+		show(o, !whole && !bare)
 	}
-	show(p.notice, !(open && w.card.whole) && p.notice.heightFor(w.layout.size.Width) > 0)
+	show(p.bench, !bare && !w.layout.covered())
+	show(p.notice, !whole && p.notice.heightFor(w.layout.size.Width) > 0)
 	w.win.Content().(*fyne.Container).Objects = w.order()
+	if !open && !bare {
+		p.bench.scroll.Refresh() // the toolkit may have forgotten its bars meanwhile
+	}
 }
 
 // update brings the window from one state to the next.
@@ -134,12 +154,19 @@ func (w *Window) update(old, now session.State) {
 		ask(w.h, now.Ask)
 		w.h.Do(session.AskFor{Ask: session.AskNothing})
 	}
+	if old.Bare != now.Bare {
+		w.layout.bare = now.Bare
+		w.cover()
+		w.layout.Layout(nil, w.layout.size)
+	}
 	w.refresh(old, now)
+	w.screen.give(now.Bare || w.card.alone)
 }
 
 func (w *Window) refresh(old, now session.State) {
 	w.parts.route.update(now)
 	w.parts.notice.update(now)
+	w.parts.desks.update(now)
 	w.parts.sentence.update(now)
 	w.parts.bench.update(now)
 	w.parts.hint.update(now)
@@ -166,27 +193,45 @@ type windowLayout struct {
 	w      *Window
 	ground *canvas.Rectangle
 	size   fyne.Size
-	key    [4]float32
+	key    heights
+	bare   bool // only the sheets
 }
 
 const (
 	hintHeight = 24
-	// lowWindow is the height below which the table of pins takes the place of
-	// the bench's groups instead of standing above them.
+	// lowWindow is the height below which the table of pins takes the place of the
+	// bench's panel instead of standing above it.
 	lowWindow = 880
 	// leastCard is the height below which a card covers the bench too.
 	leastCard = 460
 )
 
-// heights are those of route line, notice, sentence and bench at a width.
-func (l *windowLayout) heights(width float32) [4]float32 {
+// heights are those of the window's parts but the desk.
+type heights struct{ route, notice, desks, sentence, bench, hint float32 }
+
+// heights returns what the parts take at a width, in whole units, which leave no
+// hairlines between them.
+func (l *windowLayout) heights(width float32) heights {
 	p := l.w.parts
 	p.bench.low = l.size.Height < lowWindow
-	h := [4]float32{p.route.heightFor(width), p.notice.heightFor(width), p.sentence.heightFor(width), p.bench.heightFor(width)}
-	for i := range h {
-		h[i] = float32(math.Ceil(float64(h[i]))) // whole units leave no hairlines between the parts
+	whole := func(v float32) float32 { return float32(math.Ceil(float64(v))) }
+	if l.bare {
+		return heights{notice: whole(p.notice.heightFor(width))}
 	}
-	return h
+	return heights{whole(p.route.heightFor(width)), whole(p.notice.heightFor(width)), deskRowHeight,
+		whole(p.sentence.heightFor(width)), whole(p.bench.heightFor(width)), hintHeight}
+}
+
+// desk returns what is left for the desk.
+func (l *windowLayout) desk() float32 {
+	h := l.key
+	return max(l.size.Height-h.route-h.notice-h.desks-h.sentence-h.bench-h.hint, 0)
+}
+
+// covered tells whether the open card covers the bench.
+func (l *windowLayout) covered() bool {
+	c := l.w.card
+	return c.id != "" && (c.whole || l.desk()+l.key.desks+l.key.sentence < leastCard)
 }
 
 // settle lays the parts out again where one of them now asks for another height.
@@ -203,35 +248,33 @@ func (l *windowLayout) Layout(_ []fyne.CanvasObject, size fyne.Size) {
 	l.key = l.heights(size.Width)
 	h := l.key
 	l.ground.Resize(size)
-	put := func(c fyne.CanvasObject, y, height float32) {
+	y := float32(0)
+	put := func(c fyne.CanvasObject, height float32) {
 		// Moved first: the desk asks where it lies when it is resized.
 		c.Move(fyne.NewPos(0, y))
 		c.Resize(fyne.NewSize(size.Width, height))
+		y += height
 	}
-	put(p.route, 0, h[0])
-	put(p.notice, h[0], h[1])
-	y := h[0] + h[1]
-	deskHeight := max(size.Height-h[0]-h[1]-h[2]-h[3]-hintHeight, 0)
-	put(p.desk, y, deskHeight)
-	p.desk.arrange(fyne.NewSize(size.Width, deskHeight))
-	put(p.sentence, y+deskHeight, h[2])
-	put(p.bench, y+deskHeight+h[2], h[3])
-	put(p.hint, size.Height-hintHeight, hintHeight)
-	covered := false
-	if l.w.card.whole {
-		covered = true
-		l.w.card.box.Move(fyne.NewPos(0, 0))
-		l.w.card.box.Resize(size)
-	} else {
-		l.w.card.box.Move(fyne.NewPos(0, y))
-		room := deskHeight + h[2]
-		if room < leastCard {
-			room += h[3]
-			covered = true
-		}
-		l.w.card.box.Resize(fyne.NewSize(size.Width, room))
+	put(p.route, h.route)
+	put(p.notice, h.notice)
+	top := y
+	put(p.desks, h.desks)
+	put(p.desk, l.desk())
+	p.desk.arrange(fyne.NewSize(size.Width, l.desk()))
+	put(p.sentence, h.sentence)
+	foot := y
+	put(p.bench, h.bench)
+	put(p.hint, h.hint)
+	box := l.w.card.box
+	switch {
+	case l.w.card.whole:
+		top, foot = 0, size.Height
+	case l.covered():
+		foot += h.bench
 	}
-	if on := l.w.card.id == "" || !covered; on != p.bench.Visible() {
+	box.Move(fyne.NewPos(0, top))
+	box.Resize(fyne.NewSize(size.Width, foot-top))
+	if on := !l.bare && !l.covered(); on != p.bench.Visible() {
 		show(p.bench, on)
 	}
 }

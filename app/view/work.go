@@ -1,6 +1,11 @@
 package view
 
-import "context"
+import (
+	"context"
+	"image"
+
+	"firstsheet/app/widget"
+)
 
 // work is what a card or a part of the window has computed away from the drawing
 // goroutine. It is made with the card and closed with it; the window waits at its own
@@ -27,6 +32,23 @@ func (h *Host) newWork() *work {
 
 // close cancels every job; none of them reaches the card any more.
 func (w *work) close() { w.end() }
+
+// post runs f on the drawing goroutine, unless the work was closed by then. It may be
+// called from any goroutine.
+func (w *work) post(f func()) {
+	w.h.Session.Post(func() {
+		if w.ctx.Err() == nil {
+			f()
+		}
+	})
+}
+
+// drawing returns a drawing that is painted as a part of this work.
+func (w *work) drawing(paint func(width, height int, scale float64) (*image.RGBA, []widget.Word)) *widget.Drawing {
+	d := widget.NewDrawing(w.post, paint)
+	d.Aside = w.h.jobs.Go
+	return d
+}
 
 // lane returns a lane of its own: in each, one job at a time is wanted.
 func (w *work) lane() *lane { return &lane{work: w} }
@@ -57,8 +79,8 @@ func (l *lane) start(do func(j job) func()) {
 	ctx, cancel := context.WithCancel(l.work.ctx)
 	l.cancel = cancel
 	post := func(f func()) {
-		l.work.h.Session.Post(func() {
-			if n == l.last && l.work.ctx.Err() == nil {
+		l.work.post(func() {
+			if n == l.last {
 				f()
 			}
 		})

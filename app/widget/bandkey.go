@@ -46,13 +46,10 @@ func (b *BandKey) CreateRenderer() fyne.WidgetRenderer {
 			cs := Size(toolkit.SizeNameCaptionText)
 			row := size.Height / 5
 			line := func(s string, x, y float32, c color.Color, right bool) *canvas.Text {
-				t := canvas.NewText(s, c)
-				t.TextSize = cs
+				t := Line(s, x, y+(row-LineHeight(cs))/2, size.Width-x, cs, false, c)
 				if right {
 					t.Alignment = fyne.TextAlignTrailing
 				}
-				t.Move(fyne.NewPos(x, y+(row-LineHeight(cs))/2))
-				t.Resize(fyne.NewSize(size.Width-x, LineHeight(cs)))
 				return t
 			}
 			var out []fyne.CanvasObject

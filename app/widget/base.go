@@ -81,7 +81,6 @@ type control struct {
 	Off bool
 
 	over, focused bool
-	self          fyne.Widget
 	tap           func(x float32)
 	key           func(*fyne.KeyEvent) bool
 }
@@ -93,13 +92,8 @@ var (
 	_ desktop.Keyable   = (*control)(nil)
 )
 
-func (c *control) extend(self fyne.Widget) {
-	c.self = self
-	c.ExtendBaseWidget(self)
-}
-
 func (c *control) canvas() fyne.Canvas {
-	return fyne.CurrentApp().Driver().CanvasForObject(c.self)
+	return fyne.CurrentApp().Driver().CanvasForObject(c.me)
 }
 
 // Explain sets the hint and where it is told.
@@ -130,7 +124,7 @@ func (c *control) Tapped(e *fyne.PointEvent) {
 func (c *control) MouseIn(*desktop.MouseEvent) {
 	c.over = true
 	c.tell(true)
-	c.self.Refresh()
+	c.me.Refresh()
 }
 
 // MouseMoved implements desktop.Hoverable.
@@ -140,21 +134,21 @@ func (c *control) MouseMoved(*desktop.MouseEvent) {}
 func (c *control) MouseOut() {
 	c.over = false
 	c.tell(false)
-	c.self.Refresh()
+	c.me.Refresh()
 }
 
 // FocusGained implements fyne.Focusable.
 func (c *control) FocusGained() {
 	c.focused = true
 	c.tell(true)
-	c.self.Refresh()
+	c.me.Refresh()
 }
 
 // FocusLost implements fyne.Focusable.
 func (c *control) FocusLost() {
 	c.focused = false
 	c.tell(false)
-	c.self.Refresh()
+	c.me.Refresh()
 }
 
 // TypedRune implements fyne.Focusable.
@@ -187,6 +181,18 @@ func (c *control) KeyDown(e *fyne.KeyEvent) {
 func (c *control) KeyUp(e *fyne.KeyEvent) {
 	if cv, ok := c.canvas().(desktop.Canvas); ok && cv.OnKeyUp() != nil {
 		cv.OnKeyUp()(e)
+	}
+}
+
+// onPress has a click, the space bar and Return do one thing.
+func (c *control) onPress(do func()) {
+	c.tap = func(float32) { do() }
+	c.key = func(e *fyne.KeyEvent) bool {
+		if isPress(e) {
+			do()
+			return true
+		}
+		return false
 	}
 }
 

@@ -28,8 +28,7 @@ func ring(size fyne.Size) *canvas.Rectangle {
 }
 
 func centred(s string, size float32, bold bool, ink color.Color, pos fyne.Position, room fyne.Size) *canvas.Text {
-	t := canvas.NewText(Shorten(s, room.Width-4, size, fyne.TextStyle{Bold: bold}), ink)
-	t.TextSize, t.TextStyle.Bold = size, bold
+	t := typed(Shorten(s, room.Width-4, size, fyne.TextStyle{Bold: bold}), size, bold, ink)
 	t.Alignment = fyne.TextAlignCenter
 	h := LineHeight(size)
 	t.Move(pos.AddXY(0, (room.Height-h)/2))
@@ -71,7 +70,7 @@ func NewChoice(items []string, chosen int, on func(int)) *Choice {
 		}
 		return true
 	}
-	c.extend(c)
+	c.ExtendBaseWidget(c)
 	return c
 }
 
@@ -153,6 +152,29 @@ func (c *Choice) CreateRenderer() fyne.WidgetRenderer {
 	}}
 }
 
+// tickSide is the side of the box of a tick.
+const tickSide = 20
+
+// tickBox draws a box that is ticked or not.
+func tickBox(fill fyne.ThemeColorName, at fyne.Position, on bool) []fyne.CanvasObject {
+	if on {
+		fill = theme.ColorChosen
+	}
+	frame := box(fill, at, fyne.NewSquareSize(tickSide))
+	frame.StrokeWidth, frame.StrokeColor = 1, Color(theme.ColorEdge)
+	out := []fyne.CanvasObject{frame}
+	if !on {
+		return out
+	}
+	for _, p := range [][4]float32{{4.5, 10.5, 8.5, 14.5}, {8.5, 14.5, 15.5, 6}} {
+		l := canvas.NewLine(Color(theme.ColorOnChosen))
+		l.StrokeWidth = 2
+		l.Position1, l.Position2 = at.AddXY(p[0], p[1]), at.AddXY(p[2], p[3])
+		out = append(out, l)
+	}
+	return out
+}
+
 // Toggle is a word with a box that is ticked or not.
 type Toggle struct {
 	control
@@ -164,20 +186,12 @@ type Toggle struct {
 // NewToggle returns a toggle.
 func NewToggle(text string, on bool, change func(bool)) *Toggle {
 	t := &Toggle{Text: text, On: on, OnChange: change}
-	flip := func() {
+	t.onPress(func() {
 		if t.OnChange != nil {
 			t.OnChange(!t.On)
 		}
-	}
-	t.tap = func(float32) { flip() }
-	t.key = func(e *fyne.KeyEvent) bool {
-		if isPress(e) {
-			flip()
-			return true
-		}
-		return false
-	}
-	t.extend(t)
+	})
+	t.ExtendBaseWidget(t)
 	return t
 }
 
@@ -191,9 +205,8 @@ func (t *Toggle) Set(on bool) {
 
 // CreateRenderer implements fyne.Widget.
 func (t *Toggle) CreateRenderer() fyne.WidgetRenderer {
-	const side = 20
 	return &drawn{of: t, min: func() fyne.Size {
-		return fyne.NewSize(side+10+width(t.Text, Size(toolkit.SizeNameText), fyne.TextStyle{}), 28)
+		return fyne.NewSize(tickSide+10+width(t.Text, Size(toolkit.SizeNameText), fyne.TextStyle{}), 28)
 	}, draw: func(size fyne.Size) []fyne.CanvasObject {
 		fill, ink := theme.ColorField, Color(toolkit.ColorNameForeground)
 		if t.over && !t.Off {
@@ -202,25 +215,9 @@ func (t *Toggle) CreateRenderer() fyne.WidgetRenderer {
 		if t.Off {
 			ink = Color(toolkit.ColorNameDisabled)
 		}
-		y := (size.Height - side) / 2
-		frame := box(fill, fyne.NewPos(0, y), fyne.NewSquareSize(side))
-		frame.StrokeWidth, frame.StrokeColor = 1, Color(theme.ColorLine)
-		out := []fyne.CanvasObject{frame}
-		if t.On {
-			frame.FillColor = Color(theme.ColorChosen)
-			for _, p := range [][4]float32{{4.5, 10.5, 8.5, 14.5}, {8.5, 14.5, 15.5, 6}} {
-				l := canvas.NewLine(Color(theme.ColorOnChosen))
-				l.StrokeWidth = 2
-				l.Position1, l.Position2 = fyne.NewPos(p[0], y+p[1]), fyne.NewPos(p[2], y+p[3])
-				out = append(out, l)
-			}
-		}
+		out := tickBox(fill, fyne.NewPos(0, (size.Height-tickSide)/2), t.On)
 		ts := Size(toolkit.SizeNameText)
-		x := canvas.NewText(Shorten(t.Text, size.Width-side-9, ts, fyne.TextStyle{}), ink)
-		x.TextSize = ts
-		x.Move(fyne.NewPos(side+9, (size.Height-LineHeight(ts))/2))
-		x.Resize(fyne.NewSize(size.Width-side-9, LineHeight(ts)))
-		out = append(out, x)
+		out = append(out, Line(t.Text, tickSide+9, (size.Height-LineHeight(ts))/2, size.Width-tickSide-9, ts, false, ink))
 		if t.focused {
 			out = append(out, ring(size))
 		}
@@ -239,15 +236,12 @@ type Press struct {
 // NewPress returns a button.
 func NewPress(text string, press func()) *Press {
 	p := &Press{Text: text, OnPress: press}
-	p.tap = func(float32) { p.press() }
-	p.key = func(e *fyne.KeyEvent) bool {
-		if isPress(e) {
-			p.press()
-			return true
+	p.onPress(func() {
+		if p.OnPress != nil {
+			p.OnPress()
 		}
-		return false
-	}
-	p.extend(p)
+	})
+	p.ExtendBaseWidget(p)
 	return p
 }
 
@@ -256,12 +250,6 @@ func NewQuiet(text string, press func()) *Press {
 	p := NewPress(text, press)
 	p.Quiet = true
 	return p
-}
-
-func (p *Press) press() {
-	if p.OnPress != nil {
-		p.OnPress()
-	}
 }
 
 // SetText replaces the word on it.

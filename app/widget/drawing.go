@@ -189,8 +189,7 @@ func (r *drawingRenderer) lay() {
 	}
 	off := r.d.raster.Position()
 	for _, w := range r.d.words {
-		t := canvas.NewText(w.Text, w.Ink)
-		t.TextSize, t.TextStyle.Bold = w.Size, w.Bold
+		t := typed(w.Text, w.Size, w.Bold, w.Ink)
 		tw, th := width(w.Text, w.Size, t.TextStyle), LineHeight(w.Size)
 		at := fyne.NewPos(float32(w.X)/s, float32(w.Y)/s-th/2).Add(off)
 		switch w.Align {

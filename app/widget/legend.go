@@ -17,8 +17,6 @@ type Legend struct {
 	Title   string
 	Figures string
 	Active  bool
-	OnTap   func()
-	OnDrag  func(at fyne.Position)
 	OnDrop  func(at fyne.Position)
 	at      fyne.Position
 }
@@ -28,20 +26,9 @@ var _ desktop.Cursorable = (*Legend)(nil)
 
 // NewLegend returns a legend.
 func NewLegend(tap func()) *Legend {
-	l := &Legend{OnTap: tap}
-	l.tap = func(float32) {
-		if l.OnTap != nil {
-			l.OnTap()
-		}
-	}
-	l.key = func(e *fyne.KeyEvent) bool {
-		if isPress(e) && l.OnTap != nil {
-			l.OnTap()
-			return true
-		}
-		return false
-	}
-	l.extend(l)
+	l := &Legend{}
+	l.onPress(tap)
+	l.ExtendBaseWidget(l)
 	return l
 }
 
@@ -51,9 +38,6 @@ func (l *Legend) Cursor() desktop.Cursor { return desktop.PointerCursor }
 // Dragged implements fyne.Draggable.
 func (l *Legend) Dragged(e *fyne.DragEvent) {
 	l.at = e.AbsolutePosition
-	if l.OnDrag != nil {
-		l.OnDrag(l.at)
-	}
 }
 
 // DragEnd implements fyne.Draggable.
@@ -65,7 +49,7 @@ func (l *Legend) DragEnd() {
 
 // legendRoom is the width below which title and figures may take two lines each: a
 // paper's name, intent and three figures need about as much.
-const legendRoom = 420
+const legendRoom = 500
 
 // LegendHeight is the height of a legend of a width.
 func LegendHeight(w float32) float32 {
@@ -110,11 +94,7 @@ func (l *Legend) CreateRenderer() fyne.WidgetRenderer {
 			y := float32(0)
 			put := func(s string, ts float32, st fyne.TextStyle) {
 				for _, line := range Wrap(s, size.Width-x, ts, st, legendLines(size.Width)) {
-					t := canvas.NewText(line, ink)
-					t.TextSize, t.TextStyle = ts, st
-					t.Move(fyne.NewPos(x, y))
-					t.Resize(fyne.NewSize(size.Width-x, LineHeight(ts)))
-					out = append(out, t)
+					out = append(out, Line(line, x, y, size.Width-x, ts, st.Bold, ink))
 					y += LineHeight(ts)
 				}
 			}

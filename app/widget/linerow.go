@@ -16,26 +16,13 @@ type LineRow struct {
 	Pattern    []float64 // dashes and gaps in widths of the line; empty for an unbroken one
 	Heavy      bool      // drawn wider, as the active sheet's line is
 	On         bool
-	OnChange   func(bool)
 }
 
 // NewLineRow returns a row.
 func NewLineRow(name string, pattern []float64, change func(bool)) *LineRow {
-	l := &LineRow{Name: name, Pattern: pattern, OnChange: change}
-	flip := func() {
-		if l.OnChange != nil {
-			l.OnChange(!l.On)
-		}
-	}
-	l.tap = func(float32) { flip() }
-	l.key = func(e *fyne.KeyEvent) bool {
-		if isPress(e) {
-			flip()
-			return true
-		}
-		return false
-	}
-	l.extend(l)
+	l := &LineRow{Name: name, Pattern: pattern}
+	l.onPress(func() { change(!l.On) })
+	l.ExtendBaseWidget(l)
 	return l
 }
 
@@ -54,7 +41,7 @@ func LineRowHeight() float32 {
 
 // CreateRenderer implements fyne.Widget.
 func (l *LineRow) CreateRenderer() fyne.WidgetRenderer {
-	const side, sample = 20, 44
+	const sample = 44
 	return &drawn{of: l, min: func() fyne.Size { return fyne.NewSize(180, LineRowHeight()) },
 		draw: func(size fyne.Size) []fyne.CanvasObject {
 			ts, cs := Size(toolkit.SizeNameText), Size(toolkit.SizeNameCaptionText)
@@ -64,18 +51,7 @@ func (l *LineRow) CreateRenderer() fyne.WidgetRenderer {
 			if l.over && !l.Off {
 				out = append(out, box(theme.ColorFieldOn, fyne.Position{}, size))
 			}
-			frame := box(theme.ColorField, fyne.NewPos(2, y-side/2), fyne.NewSquareSize(side))
-			frame.StrokeWidth, frame.StrokeColor = 1, Color(theme.ColorLine)
-			out = append(out, frame)
-			if l.On {
-				frame.FillColor = Color(theme.ColorChosen)
-				for _, p := range [][4]float32{{6.5, .5, 10.5, 4.5}, {10.5, 4.5, 17.5, -4}} {
-					t := canvas.NewLine(Color(theme.ColorOnChosen))
-					t.StrokeWidth = 2
-					t.Position1, t.Position2 = fyne.NewPos(p[0], y+p[1]), fyne.NewPos(p[2], y+p[3])
-					out = append(out, t)
-				}
-			}
+			out = append(out, tickBox(theme.ColorField, fyne.NewPos(2, y-tickSide/2), l.On)...)
 			ink := Color(toolkit.ColorNameForeground)
 			if l.Off {
 				ink = Color(toolkit.ColorNameDisabled)
@@ -84,7 +60,7 @@ func (l *LineRow) CreateRenderer() fyne.WidgetRenderer {
 			if l.Heavy {
 				w = 3.5
 			}
-			x0, x1 := float32(side+12), float32(side+12+sample)
+			x0, x1 := float32(tickSide+12), float32(tickSide+12+sample)
 			dash := func(a, b float32) {
 				d := canvas.NewLine(ink)
 				d.StrokeWidth = w
@@ -103,13 +79,8 @@ func (l *LineRow) CreateRenderer() fyne.WidgetRenderer {
 				}
 			}
 			at := x1 + 10
-			n := canvas.NewText(Shorten(l.Name, size.Width-at-4, ts, fyne.TextStyle{Bold: l.Heavy}), ink)
-			n.TextSize, n.TextStyle.Bold = ts, l.Heavy
-			n.Move(fyne.NewPos(at, 3))
-			c := canvas.NewText(Shorten(l.Note, size.Width-at-4, cs, fyne.TextStyle{}), Color(theme.ColorQuiet))
-			c.TextSize = cs
-			c.Move(fyne.NewPos(at, 3+h))
-			out = append(out, n, c)
+			out = append(out, Line(l.Name, at, 3, size.Width-at-4, ts, l.Heavy, ink),
+				Line(l.Note, at, 3+h, size.Width-at-4, cs, false, Color(theme.ColorQuiet)))
 			if l.focused {
 				out = append(out, ring(size))
 			}

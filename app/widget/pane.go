@@ -22,10 +22,11 @@ type Pane struct {
 	Busy bool
 	// Marks are drawn over the sheet.
 	Marks []Mark
+	// Frame is what their names keep within, in device pixels; empty for the whole pane.
+	Frame image.Rectangle
 
 	OnTap    func(x, y float64)
 	OnSecond func(x, y float64, at fyne.Position)
-	OnDouble func(x, y float64)
 	OnWheel  func(x, y, steps float64)
 	OnDrag   func(mark int, dx, dy float64)
 	OnHover  func(over bool, x, y float64)
@@ -35,6 +36,7 @@ type Pane struct {
 	raster  *canvas.Raster
 	last    *image.RGBA
 	grabbed int
+	pointed int // the mark under the mouse, or -1
 	drag    bool
 }
 
@@ -43,6 +45,7 @@ type Mark struct {
 	X, Y   float64
 	Radius float64
 	Name   string
+	Named  bool // the name stands beside it; else it does while the mouse is on it
 	Chosen bool
 }
 
@@ -57,7 +60,7 @@ var (
 
 // NewPane returns a pane that shows what buffer returns.
 func NewPane(buffer func() *image.RGBA) *Pane {
-	p := &Pane{Buffer: buffer, grabbed: -1, Scale: func() float64 { return 1 }}
+	p := &Pane{Buffer: buffer, grabbed: -1, pointed: -1, Scale: func() float64 { return 1 }}
 	p.raster = canvas.NewRaster(p.generate)
 	p.raster.ScaleMode = canvas.ImageScalePixels
 	p.ExtendBaseWidget(p)
@@ -157,6 +160,7 @@ func (p *Pane) MouseIn(e *desktop.MouseEvent) { p.MouseMoved(e) }
 
 // MouseMoved implements desktop.Hoverable.
 func (p *Pane) MouseMoved(e *desktop.MouseEvent) {
+	p.point(p.near(p.device(e.Position)))
 	if p.OnHover != nil {
 		x, y := p.device(e.Position)
 		p.OnHover(true, x, y)
@@ -165,8 +169,17 @@ func (p *Pane) MouseMoved(e *desktop.MouseEvent) {
 
 // MouseOut implements desktop.Hoverable.
 func (p *Pane) MouseOut() {
+	p.point(-1)
 	if p.OnHover != nil {
 		p.OnHover(false, 0, 0)
+	}
+}
+
+// point shows the name of the mark under the mouse.
+func (p *Pane) point(mark int) {
+	if mark != p.pointed {
+		p.pointed = mark
+		p.Refresh()
 	}
 }
 
@@ -213,7 +226,7 @@ func (r *paneRenderer) build() {
 	for _, m := range p.Marks {
 		taken = append(taken, [4]float32{float32(m.X)/s - 7, float32(m.Y)/s - 7, 14, 14})
 	}
-	for _, m := range p.Marks {
+	for i, m := range p.Marks {
 		x, y := float32(m.X)/s, float32(m.Y)/s
 		if x < 0 || y < 0 || x > r.size.Width || y > r.size.Height {
 			continue
@@ -235,7 +248,7 @@ func (r *paneRenderer) build() {
 			o.Position1, o.Position2 = fyne.NewPos(x-rad-c.d, y-rad-c.d), fyne.NewPos(x+rad+c.d, y+rad+c.d)
 			r.objs = append(r.objs, o)
 		}
-		if m.Name != "" {
+		if m.Named || i == p.pointed && m.Name != "" {
 			const ts = 13
 			w, h := width(m.Name, ts, fyne.TextStyle{}), LineHeight(ts)
 			at := r.room(&taken, x, y, rad, w+8, h+2)
@@ -243,10 +256,7 @@ func (r *paneRenderer) build() {
 			bg.CornerRadius = 3
 			bg.Move(at)
 			bg.Resize(fyne.NewSize(w+8, h+2))
-			t := canvas.NewText(m.Name, color.White)
-			t.TextSize, t.TextStyle.Bold = ts, false
-			t.Move(at.AddXY(4, 1))
-			r.objs = append(r.objs, bg, t)
+			r.objs = append(r.objs, bg, Line(m.Name, at.X+4, at.Y+1, w, ts, false, color.White))
 		}
 	}
 	if p.Busy {
@@ -261,11 +271,21 @@ func (r *paneRenderer) build() {
 	}
 }
 
+// frame returns what names keep within, in units.
+func (r *paneRenderer) frame() (x0, y0, x1, y1 float32) {
+	f, s := r.p.Frame, float32(r.p.Scale())
+	if f.Empty() || s <= 0 {
+		return 0, 0, r.size.Width, r.size.Height
+	}
+	return float32(f.Min.X) / s, float32(f.Min.Y) / s, float32(f.Max.X) / s, float32(f.Max.Y) / s
+}
+
 // room finds a place for a label of w by h beside a mark: right, left, below, above
 // or at a corner of it, the first that lies on the pane and on no other mark or
 // label; in a crowd the one that covers least of them.
 func (r *paneRenderer) room(taken *[][4]float32, x, y, rad, w, h float32) fyne.Position {
-	mid := min(max(x-w/2, 0), max(r.size.Width-w, 0))
+	x0, y0, x1, y1 := r.frame()
+	mid := min(max(x-w/2, x0), max(x1-w, x0))
 	side := max(rad, 8)
 	tries := []fyne.Position{
 		{X: x + side + 4, Y: y - h/2}, {X: x - side - 4 - w, Y: y - h/2}, {X: mid, Y: y + side + 3}, {X: mid, Y: y - side - 3 - h},
@@ -275,7 +295,7 @@ func (r *paneRenderer) room(taken *[][4]float32, x, y, rad, w, h float32) fyne.P
 	}
 	at, least := tries[0], float32(-1)
 	for _, t := range tries {
-		if t.X < 0 || t.Y < 0 || t.X+w > r.size.Width || t.Y+h > r.size.Height {
+		if t.X < x0 || t.Y < y0 || t.X+w > x1 || t.Y+h > y1 {
 			continue
 		}
 		var covered float32

@@ -17,25 +17,13 @@ type PaperRow struct {
 	Name, Note   string
 	White, Black color.Color
 	Chosen       bool
-	OnPick       func()
 }
 
 // NewPaperRow returns a row.
 func NewPaperRow(name, note string, white, black color.Color, chosen bool, pick func()) *PaperRow {
-	p := &PaperRow{Name: name, Note: note, White: white, Black: black, Chosen: chosen, OnPick: pick}
-	p.tap = func(float32) {
-		if p.OnPick != nil {
-			p.OnPick()
-		}
-	}
-	p.key = func(e *fyne.KeyEvent) bool {
-		if isPress(e) && p.OnPick != nil {
-			p.OnPick()
-			return true
-		}
-		return false
-	}
-	p.extend(p)
+	p := &PaperRow{Name: name, Note: note, White: white, Black: black, Chosen: chosen}
+	p.onPress(pick)
+	p.ExtendBaseWidget(p)
 	return p
 }
 
@@ -64,7 +52,7 @@ func (p *PaperRow) CreateRenderer() fyne.WidgetRenderer {
 				out = append(out, box(theme.ColorFieldOn, fyne.Position{}, size))
 			}
 			sw := canvas.NewRectangle(p.White)
-			sw.StrokeColor, sw.StrokeWidth = Color(theme.ColorLine), 1
+			sw.StrokeColor, sw.StrokeWidth = Color(theme.ColorEdge), 1
 			sw.Move(fyne.NewPos(6, 5))
 			sw.Resize(fyne.NewSize(30, RowHeight-10))
 			bl := canvas.NewRectangle(p.Black)
@@ -73,17 +61,11 @@ func (p *PaperRow) CreateRenderer() fyne.WidgetRenderer {
 			ts, cs := Size(toolkit.SizeNameText), Size(toolkit.SizeNameCaptionText)
 			room := size.Width - 46 - 6
 			note := width(p.Note, cs, fyne.TextStyle{})
-			name := Shorten(p.Name, room, ts, fyne.TextStyle{Bold: p.Chosen})
-			nw := width(name, ts, fyne.TextStyle{Bold: p.Chosen})
-			n := canvas.NewText(name, ink)
-			n.TextSize, n.TextStyle.Bold = ts, p.Chosen
-			n.Move(fyne.NewPos(46, (size.Height-LineHeight(ts))/2))
+			n := Line(p.Name, 46, (size.Height-LineHeight(ts))/2, room, ts, p.Chosen, ink)
+			nw := width(n.Text, ts, n.TextStyle)
 			out = append(out, sw, bl, n)
 			if nw+10+note <= room {
-				t := canvas.NewText(p.Note, quiet)
-				t.TextSize = cs
-				t.Move(fyne.NewPos(46+nw+10, (size.Height-LineHeight(cs))/2+1))
-				out = append(out, t)
+				out = append(out, Line(p.Note, 46+nw+10, (size.Height-LineHeight(cs))/2+1, note, cs, false, quiet))
 			}
 			if p.focused {
 				out = append(out, ring(size))

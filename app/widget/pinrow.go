@@ -23,7 +23,6 @@ type PinRow struct {
 	Name, Note string
 	Cells      []PinCell
 	Chosen     bool
-	OnPick     func()
 	at, high   float32 // HeightFor of a width, until the cells change
 }
 
@@ -62,20 +61,9 @@ func (p *PinRow) cell(i int, w float32) (figures, words []string) {
 
 // NewPinRow returns an empty row.
 func NewPinRow(pick func()) *PinRow {
-	p := &PinRow{OnPick: pick}
-	p.tap = func(float32) {
-		if p.OnPick != nil {
-			p.OnPick()
-		}
-	}
-	p.key = func(e *fyne.KeyEvent) bool {
-		if isPress(e) && p.OnPick != nil {
-			p.OnPick()
-			return true
-		}
-		return false
-	}
-	p.extend(p)
+	p := &PinRow{}
+	p.onPress(pick)
+	p.ExtendBaseWidget(p)
 	return p
 }
 
@@ -104,11 +92,7 @@ func (p *PinRow) CreateRenderer() fyne.WidgetRenderer {
 				out = append(out, box(theme.ColorField, fyne.NewPos(0, 1), size.SubtractWidthHeight(12, 2)))
 			}
 			text := func(s string, x, y, w, ts float32, bold bool, c color.Color) {
-				t := canvas.NewText(Shorten(s, w, ts, fyne.TextStyle{Bold: bold}), c)
-				t.TextSize, t.TextStyle.Bold = ts, bold
-				t.Move(fyne.NewPos(x, y))
-				t.Resize(fyne.NewSize(w, LineHeight(ts)))
-				out = append(out, t)
+				out = append(out, Line(s, x, y, w, ts, bold, c))
 			}
 			text(p.Name, 8, 3, PinNameWidth-14, ts, true, ink)
 			text(p.Note, 8, 24, PinNameWidth-14, cs, false, quiet)

@@ -51,7 +51,7 @@ func NewRoute(ask func(int)) *Route {
 			r.OnAsk(i)
 		}
 	}
-	r.extend(r)
+	r.ExtendBaseWidget(r)
 	return r
 }
 
@@ -97,7 +97,7 @@ func (r *Route) MouseMoved(e *desktop.MouseEvent) {
 }
 
 const (
-	leastArrow, mostArrow = 30, 96
+	leastArrow, mostArrow = 26, 96
 	stopPad               = 7 // round a station's text
 )
 
@@ -115,15 +115,16 @@ func (r *Route) widths(room float32) ([]float32, float32) {
 	if n == 0 {
 		return nil, 0
 	}
-	want := make([]float32, n)
-	var sum float32
+	want, least := make([]float32, n), make([]float32, n)
+	var sum, sumLeast float32
 	for i, s := range r.Stops {
-		w := max(width(s.Plain, plainSize(), plainStyle), width(s.Trade, tradeSize(), tradeStyle))
+		least[i] = width(s.Plain, plainSize(), plainStyle) + 2*stopPad + 2
+		w := max(least[i], width(s.Trade, tradeSize(), tradeStyle)+2*stopPad+2)
 		if s.Note != "" && !r.Bare {
-			w = max(w, min(width(s.Note, tradeSize(), plainStyle)/2+24, 300))
+			w = max(w, min(width(s.Note, tradeSize(), plainStyle)/2+24, 300)+2*stopPad+2)
 		}
-		want[i] = w + 2*stopPad + 2
-		sum += want[i]
+		want[i] = w
+		sum, sumLeast = sum+w, sumLeast+least[i]
 	}
 	arrows := float32(n - 1)
 	if free := room - sum; free >= arrows*leastArrow {
@@ -131,6 +132,13 @@ func (r *Route) widths(room float32) ([]float32, float32) {
 			return want, 0
 		}
 		return want, min(free/arrows, mostArrow)
+	}
+	if free := room - sumLeast - arrows*leastArrow; free >= 0 && r.Bare {
+		// The trade terms give way before the plain words.
+		for i := range want {
+			want[i] = least[i] + (want[i]-least[i])*free/(sum-sumLeast)
+		}
+		return want, leastArrow
 	}
 	// Too narrow for one line each: the longest give way first, and a station
 	// with something wrong gives way less.
@@ -160,11 +168,15 @@ type stopLines struct{ plain, trade, note []string }
 
 func (r *Route) lines(w []float32) ([]stopLines, float32) {
 	out := make([]stopLines, len(r.Stops))
+	plainMost := 2
+	if r.Most > 0 {
+		plainMost = min(plainMost, r.Most-1) // the trade terms keep a line
+	}
 	var most float32
 	for i, s := range r.Stops {
 		inner := w[i] - 2*stopPad
 		l := stopLines{
-			plain: Wrap(s.Plain, inner, plainSize(), plainStyle, 2),
+			plain: Wrap(s.Plain, inner, plainSize(), plainStyle, plainMost),
 			note:  Wrap(s.Note, inner, tradeSize(), plainStyle, 2),
 		}
 		left := 2
@@ -182,12 +194,17 @@ func (r *Route) lines(w []float32) ([]stopLines, float32) {
 	return out, most
 }
 
+// LineHeight returns the height of a route of one line of plain words and one of trade
+// terms.
+func (r *Route) LineHeight() float32 {
+	return LineHeight(plainSize()) + LineHeight(tradeSize()) + 2*stopPad
+}
+
 // HeightFor returns the height that the line takes at a width.
 func (r *Route) HeightFor(w float32) float32 {
 	ws, _ := r.widths(w)
 	_, h := r.lines(ws)
-	least := LineHeight(plainSize()) + LineHeight(tradeSize())
-	return max(h, least) + 2*stopPad
+	return max(h+2*stopPad, r.LineHeight())
 }
 
 // CreateRenderer implements fyne.Widget.
@@ -214,11 +231,7 @@ func (r *Route) paint(size fyne.Size) []fyne.CanvasObject {
 		y := float32(stopPad)
 		put := func(ls []string, ts float32, bold bool, c color.Color) {
 			for _, l := range ls {
-				t := canvas.NewText(l, c)
-				t.TextSize, t.TextStyle.Bold = ts, bold
-				t.Move(fyne.NewPos(x+stopPad, y))
-				t.Resize(fyne.NewSize(ws[i]-2*stopPad, LineHeight(ts)))
-				out = append(out, t)
+				out = append(out, Line(l, x+stopPad, y, ws[i]-2*stopPad, ts, bold, c))
 				y += LineHeight(ts)
 			}
 		}

@@ -60,11 +60,7 @@ func (t *ShiftTable) CreateRenderer() fyne.WidgetRenderer {
 					out = append(out, s)
 				}
 				put := func(s string, x, y, w, size float32, bold bool, ink fyne.ThemeColorName) {
-					st := fyne.TextStyle{Bold: bold}
-					l := canvas.NewText(Shorten(s, w, size, st), Color(ink))
-					l.TextSize, l.TextStyle = size, st
-					l.Move(fyne.NewPos(x, y))
-					out = append(out, l)
+					out = append(out, Line(s, x, y, w, size, bold, Color(ink)))
 				}
 				x := float32(2*swatch + 14)
 				put(r.Name, x, y+(h-LineHeight(ts))/2, name-10, ts, true, toolkit.ColorNameForeground)

@@ -53,7 +53,7 @@ func NewSlide(text string, low, high, step, value float64, format func(float64) 
 		s.done()
 		return true
 	}
-	s.extend(s)
+	s.ExtendBaseWidget(s)
 	return s
 }
 
@@ -117,14 +117,12 @@ func (s *Slide) CreateRenderer() fyne.WidgetRenderer {
 			h := LineHeight(ts)
 			value := s.Format(s.Value)
 			vw := width(value, ts, fyne.TextStyle{Bold: true})
-			name := canvas.NewText(Shorten(s.Text, size.Width-vw-10, ts, fyne.TextStyle{}), Color(toolkit.ColorNameForeground))
-			name.TextSize = ts
-			val := canvas.NewText(value, Color(toolkit.ColorNameForeground))
-			val.TextSize, val.TextStyle.Bold = ts, true
-			val.Move(fyne.NewPos(size.Width-vw, 0))
+			ink := Color(toolkit.ColorNameForeground)
+			name := Line(s.Text, 0, 0, size.Width-vw-10, ts, false, ink)
+			val := Line(value, size.Width-vw, 0, vw, ts, true, ink)
 			y := h + 13
 			track := box(theme.ColorField, fyne.NewPos(0, y-4), fyne.NewSize(size.Width, 8))
-			track.StrokeWidth, track.StrokeColor = 1, Color(theme.ColorLine)
+			track.StrokeWidth, track.StrokeColor = 1, Color(theme.ColorEdge)
 			f := float32((s.Value - s.Low) / (s.High - s.Low))
 			x := knob + f*(size.Width-2*knob)
 			k := canvas.NewRectangle(Color(theme.ColorChosen))

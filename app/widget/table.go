@@ -71,7 +71,7 @@ func NewTable(columns []Column) *Table {
 		}
 		return true
 	}
-	t.extend(t)
+	t.ExtendBaseWidget(t)
 	return t
 }
 
@@ -222,15 +222,10 @@ func (t *Table) draw(size fyne.Size) []fyne.CanvasObject {
 	hh := t.headHeight()
 	ws := t.widths(size.Width)
 	put := func(s string, x, y, w, h, text float32, bold, words bool, ink fyne.ThemeColorName) {
-		st := fyne.TextStyle{Bold: bold}
-		s = Shorten(s, w-10, text, st)
-		l := canvas.NewText(s, Color(ink))
-		l.TextSize, l.TextStyle = text, st
-		at := x + 6
+		l := Line(s, x+6, y+(h-LineHeight(text))/2, w-10, text, bold, Color(ink))
 		if !words {
-			at = x + w - 6 - width(s, text, st)
+			l.Move(fyne.NewPos(x+w-6-width(l.Text, text, l.TextStyle), l.Position().Y))
 		}
-		l.Move(fyne.NewPos(at, y+(h-LineHeight(text))/2))
 		out = append(out, l)
 	}
 	x := float32(0)

@@ -17,9 +17,21 @@ func Size(n fyne.ThemeSizeName) float32 { return toolkit.Size(n) }
 
 // NewText returns a line of text in a theme colour and size.
 func NewText(s string, size fyne.ThemeSizeName, ink fyne.ThemeColorName, bold bool) *canvas.Text {
-	t := canvas.NewText(s, Color(ink))
-	t.TextSize = Size(size)
-	t.TextStyle.Bold = bold
+	return typed(s, Size(size), bold, Color(ink))
+}
+
+func typed(s string, size float32, bold bool, ink color.Color) *canvas.Text {
+	t := canvas.NewText(s, ink)
+	t.TextSize, t.TextStyle.Bold = size, bold
+	return t
+}
+
+// Line returns a line of text with its top left end at x, y, cut where it is wider
+// than w.
+func Line(s string, x, y, w, size float32, bold bool, ink color.Color) *canvas.Text {
+	t := typed(Shorten(s, w, size, fyne.TextStyle{Bold: bold}), size, bold, ink)
+	t.Move(fyne.NewPos(x, y))
+	t.Resize(fyne.NewSize(w, LineHeight(size)))
 	return t
 }
 
@@ -129,12 +141,10 @@ func (p *Prose) CreateRenderer() fyne.WidgetRenderer {
 		var out []fyne.CanvasObject
 		h := LineHeight(Size(p.Type))
 		for i, l := range p.lines(size.Width) {
-			t := NewText(l, p.Type, p.Ink, p.Bold)
+			t := Line(l, 0, float32(i)*h, size.Width, Size(p.Type), p.Bold, Color(p.Ink))
 			if p.Centre {
 				t.Alignment = fyne.TextAlignCenter
 			}
-			t.Move(fyne.NewPos(0, float32(i)*h))
-			t.Resize(fyne.NewSize(size.Width, h))
 			out = append(out, t)
 		}
 		return out

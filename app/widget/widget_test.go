@@ -189,7 +189,7 @@ func TestPaneHandsOutTheBufferItself(t *testing.T) {
 
 func TestLabelsOfPinsDoNotLieOnEachOther(t *testing.T) {
 	p := NewPane(func() *image.RGBA { return nil })
-	p.Marks = []Mark{{X: 200, Y: 100, Name: "cheek light"}, {X: 230, Y: 104, Name: "cheek dark"}, {X: 390, Y: 100, Name: "at the edge"}}
+	p.Marks = []Mark{{X: 200, Y: 100, Name: "cheek light", Named: true}, {X: 230, Y: 104, Name: "cheek dark", Named: true}, {X: 390, Y: 100, Name: "at the edge", Named: true}}
 	shown(t, p, fyne.NewSize(400, 200))
 	p.Refresh()
 	var labels []*canvas.Rectangle
@@ -255,5 +255,34 @@ func TestBandKeyShowsSharesOfWhatIsDrawn(t *testing.T) {
 	}
 	if ink["1 to 2"] == ink["4 to 8"] {
 		t.Error("a band below the limit looks as if it were drawn")
+	}
+}
+
+// The mark turns by a click and by the keyboard, and says which page it is.
+func TestPageMark(t *testing.T) {
+	turned := 0
+	m := NewPageMark("numbers", func() { turned++ })
+	shown(t, m, fyne.NewSize(200, 36))
+	m.Set(true, "2 / 5")
+	m.Tapped(&fyne.PointEvent{})
+	press(m, fyne.KeySpace, fyne.KeyReturn)
+	if turned != 3 {
+		t.Errorf("turned %d times, want 3", turned)
+	}
+	var said []string
+	filled := false
+	for _, o := range test.WidgetRenderer(m).Objects() {
+		switch o := o.(type) {
+		case *canvas.Text:
+			said = append(said, o.Text)
+			if o.Position().X < 0 || o.Position().X+o.Size().Width > 200 {
+				t.Errorf("%q lies outside", o.Text)
+			}
+		case *canvas.Circle:
+			filled = o.FillColor != color.Transparent
+		}
+	}
+	if strings.Join(said, ", ") != "2 / 5, numbers" || !filled {
+		t.Errorf("it says %q, filled %t", said, filled)
 	}
 }

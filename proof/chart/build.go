@@ -144,7 +144,7 @@ func plainName(name string) error {
 		return errors.New("chart: the profile needs a name")
 	}
 	for _, r := range name {
-		if r < ' ' || r > '~' {
+		if !plain(r) {
 			return fmt.Errorf("chart: the name %q holds %q: version 2 profiles take plain ASCII only", shown(name), r)
 		}
 	}

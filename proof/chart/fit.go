@@ -57,7 +57,11 @@ type FitReport struct {
 	Black     cie.Lab   `json:"black"`    // the darkest of the measured patches by the model, absolute
 	Suspects  []Suspect `json:"suspects"` // suspicious patches, worst first
 	Orders    []string  `json:"orders"`   // suspected wrong orders of the whole reading, in words
-	Notes     []string  `json:"notes"`    // what was decided and on what evidence
+	// Worth is how many patches are worth printing for this press, in hundreds: with
+	// them the model misses an unmeasured colour by 0.25 ΔE76 in the middle. An
+	// estimate, 200 to 3,000; 0 where the patches are too few to tell.
+	Worth int      `json:"worth"`
+	Notes []string `json:"notes"` // what was decided and on what evidence
 }
 
 // Spread sums up a set of differences. P95 is by nearest rank.
@@ -94,8 +98,8 @@ func (m *Model) Report() FitReport { return m.report }
 // Fit makes a smooth forward model from measurements.
 //
 // The model is a regression polynomial plus a smooth residual (a Gaussian
-// process with Wendland's compactly supported kernel), fitted in Lab so that
-// noise weighs about equally everywhere. Kernel reach and smoothing are chosen
+// process with Wendland's compactly supported kernel, which knows where drivers have
+// creases), fitted in Lab so that noise weighs about equally everywhere. Kernel reach and smoothing are chosen
 // by leave-one-out prediction. Patches that the others contradict lose weight,
 // and are named in the report.
 //
@@ -139,6 +143,12 @@ func Fit(ctx context.Context, ms *Measurements) (*Model, error) {
 	}
 	r.Reach, r.Smoothing = m.s.k.reach, m.s.k.lambda
 	m.fill(&r, ms, used)
+	if r.Worth, err = m.worth(ctx, used, r.Noise); err != nil {
+		return nil, err
+	}
+	if r.Worth > 0 {
+		r.Notes = append(r.Notes, fmt.Sprintf("About %d patches are worth printing for this press: with them an unmeasured colour is missed by some %g ΔE76 (estimated from half of the patches against all).", r.Worth, goodEnough))
+	}
 	m.report = r
 	return m, nil
 }
@@ -242,6 +252,48 @@ func (m *Model) fill(r *FitReport, ms *Measurements, used []point) {
 		}
 	}
 	r.Notes = append(r.Notes, emptyCorners(ms)...)
+}
+
+// Bounds of the estimate of worth. The misses of such a model fall with a power of
+// the number of patches between a quarter and one and a half.
+const (
+	fewestForWorth           = 200
+	leastWorth, mostWorth    = 200, 3000
+	slowestFall, fastestFall = 0.25, 1.5
+	// goodEnough is the miss, in ΔE76, below which more patches are not worth their
+	// paper: about what one instrument differs by from reading to reading (common
+	// practice, no source).
+	goodEnough = 0.25
+	// smallestMiss keeps a model that misses nothing from dividing by zero.
+	smallestMiss = 0.02
+)
+
+// worth estimates the number of patches at which the middle miss of the model is
+// down to goodEnough, from how much it falls from half of the points to all.
+func (m *Model) worth(ctx context.Context, used []point, noise float64) (int, error) {
+	if len(used) < fewestForWorth {
+		return 0, nil
+	}
+	if err := ctx.Err(); err != nil {
+		return 0, err
+	}
+	half := append([]point(nil), used...)
+	rand.New(rand.NewPCG(8, 15)).Shuffle(len(half), func(i, j int) { half[i], half[j] = half[j], half[i] })
+	s, err := solve(half[:len(half)/2], m.s.k, nil)
+	if err != nil {
+		return 0, nil // too few to carry the model: nothing is told
+	}
+	// Predictions of left-out readings miss by the model's part and the noise.
+	misses := func(s *smoother) float64 {
+		d := median(s.leaveOneOut())
+		return math.Sqrt(math.Max(d*d-noise*noise, smallestMiss*smallestMiss))
+	}
+	all := misses(m.s)
+	fall := math.Log2(misses(s) / all)
+	fall = math.Min(math.Max(fall, slowestFall), fastestFall)
+	n := float64(len(used)) * math.Pow(all/goodEnough, 1/fall)
+	n = math.Min(math.Max(n, leastWorth), mostWorth)
+	return int(math.Round(n/100)) * 100, nil
 }
 
 // emptyCorners names the corners of the RGB cube that no patch is near: there
@@ -430,6 +482,24 @@ func phi(r float64) float64 {
 	return q2 * q2 * q * (5*r + 1)
 }
 
+// creased returns where the kernel sees RGB values: beside the three, the largest,
+// the middle and the smallest of them. A driver takes the neutral part out of its
+// signals, so that its response has creases where two of them change places; across
+// these the kernel may bend sharply without being rough elsewhere. CMYK is seen as
+// it is.
+func creased(x []float64) []float64 {
+	if len(x) != 3 {
+		return x
+	}
+	most, least := max(x[0], x[1], x[2]), min(x[0], x[1], x[2])
+	return []float64{x[0], x[1], x[2], crease * most, crease * (x[0] + x[1] + x[2] - most - least), crease * least}
+}
+
+// crease is how much the sorted values weigh against the three themselves. On 800
+// patches of creased models the mean error fell from 0.22 and 0.20 to 0.15, on a
+// smooth one it stayed at 0.08; at half and at twice the weight it is larger.
+const crease = 0.9
+
 // smoother predicts Lab at any device value.
 type smoother struct {
 	k       kernel
@@ -445,7 +515,7 @@ type smoother struct {
 
 // solve fits the points; weight scales each one's trust (nil: all 1).
 func solve(ps []point, k kernel, weight []float64) (*smoother, error) {
-	n, d := len(ps), len(ps[0].x)
+	n := len(ps)
 	terms := make([][]float64, n)
 	for i, p := range ps {
 		terms[i] = monomials(p.x, k.degree)
@@ -458,13 +528,17 @@ func solve(ps []point, k kernel, weight []float64) (*smoother, error) {
 		}
 	}
 	m := mat.NewSymDense(n, nil)
+	places := make([][]float64, n)
+	for i, p := range ps {
+		places[i] = creased(p.x)
+	}
 	for i := range n {
 		for j := i; j < n; j++ {
 			s := 0.0
 			for t, v := range terms[i] {
 				s += v * terms[j][t]
 			}
-			v := phi(math.Sqrt(square(ps[i].x, ps[j].x))/k.reach) + polynomialWeight*s
+			v := phi(math.Sqrt(square(places[i], places[j]))/k.reach) + polynomialWeight*s
 			if i == j {
 				v += noise[i]
 			}
@@ -487,10 +561,10 @@ func solve(ps []point, k kernel, weight []float64) (*smoother, error) {
 	if err := c.InverseTo(&inverse); err != nil {
 		return nil, fmt.Errorf("chart: the %d patches give no stable model: %w", n, err)
 	}
-	s := &smoother{k: k, n: n, d: d, y: make([]float64, 0, 3*n), freedom: float64(n)}
+	s := &smoother{k: k, n: n, d: len(places[0]), y: make([]float64, 0, 3*n), freedom: float64(n)}
 	s.beta = make([]float64, 3*len(terms[0]))
 	for i, p := range ps {
-		s.centres = append(s.centres, p.x...)
+		s.centres = append(s.centres, places[i]...)
 		s.y = append(s.y, p.y[:]...)
 		// 1/diag is the variance of the reading as the others see it, its own
 		// noise included, which for a doubted reading was raised.
@@ -517,6 +591,7 @@ func (s *smoother) at(x []float64) cie.Lab {
 		b += v * s.beta[3*t+2]
 	}
 	inverse := 1 / s.k.reach
+	x = creased(x)
 	for i := 0; i < s.n; i++ {
 		c := s.centres[i*s.d : i*s.d+s.d]
 		q := 0.0

@@ -5,8 +5,9 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"os"
+
+	"firstsheet/proof/aside"
 )
 
 // maxFile admits far more text than the patches that are read.
@@ -101,7 +102,7 @@ func readText(path string) ([]byte, error) {
 	info, err := os.Stat(path)
 	switch {
 	case err != nil:
-		return nil, bare(err)
+		return nil, aside.Bare(err)
 	case !info.Mode().IsRegular():
 		return nil, errNoFile
 	case info.Size() == 0:
@@ -111,19 +112,10 @@ func readText(path string) ([]byte, error) {
 	}
 	f, err := os.Open(path)
 	if err != nil {
-		return nil, bare(err)
+		return nil, aside.Bare(err)
 	}
 	defer f.Close()
 	return io.ReadAll(io.LimitReader(f, maxFile))
-}
-
-// bare takes the path out of an error that names it elsewhere.
-func bare(err error) error {
-	var pe *fs.PathError
-	if errors.As(err, &pe) {
-		return pe.Err
-	}
-	return err
 }
 
 // Without returns the measurements without some suspicious patches; ms itself is

@@ -17,6 +17,19 @@ func InkOf(s string) (float64, bool) {
 	return v / 100, ok && v >= leastInk && v <= 400
 }
 
+// PlainName is a name as [Build] takes it: what is no plain ASCII is left out, since a
+// version 2 profile can't be called so.
+func PlainName(s string) string {
+	return strings.TrimSpace(strings.Map(func(r rune) rune {
+		if !plain(r) {
+			return -1
+		}
+		return r
+	}, s))
+}
+
+func plain(r rune) bool { return r >= ' ' && r <= '~' }
+
 // leastInk is one ink in full: with less no full colour can be printed.
 const leastInk = 100
 

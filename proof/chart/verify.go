@@ -19,6 +19,10 @@ type PatchDrift struct {
 	DeltaE00 float64   `json:"delta_e00"`
 	Hue      string    `json:"hue"`  // family of the expected colour; grey where it has no hue worth naming
 	Tone     string    `json:"tone"` // paper, highlights, mid tones, shadows or black
+	// Exchanged is the place of the patch whose reading fits here, as this one's fits
+	// there; "" where there is none. Such patches say nothing about the paper and are
+	// left out of the hues, the tones and the sentences.
+	Exchanged string `json:"exchanged,omitempty"`
 }
 
 // Drift sums up the patches of a hue family or tone.
@@ -121,6 +125,7 @@ func Verify(ms *Measurements, predict func(device []float64) (cie.Lab, error)) (
 		all = append(all, d.DeltaE00)
 	}
 	v.All = NewSpread(all)
+	exchanged := v.exchange()
 	v.ByHue = groups(v.Patches, hueOrder(), func(d PatchDrift) string { return d.Hue })
 	v.ByTone = groups(v.Patches, []string{tonePaper, toneHighlights, toneMid, toneShadows, toneBlack}, func(d PatchDrift) string { return d.Tone })
 	v.Orders = betterOrder(ms.Patches, func(order []int) float64 {
@@ -130,8 +135,38 @@ func Verify(ms *Measurements, predict func(device []float64) (cie.Lab, error)) (
 		}
 		return sum / float64(len(order))
 	}, verifyShare, verifyGain, "mean ΔE00")
+	v.Orders = append(v.Orders, exchanged...)
 	v.Sentences = v.say()
 	return v, nil
+}
+
+// exchange marks pairs of patches whose readings fit each other's place far better
+// than their own, and tells each.
+func (v *Verification) exchange() (told []string) {
+	var deltas []float64
+	for _, p := range v.Patches {
+		deltas = append(deltas, p.DeltaE00)
+	}
+	limit := math.Max(misreadFloor, misreadMedians*median(deltas))
+	var bad []int
+	for i, d := range deltas {
+		if d > limit {
+			bad = append(bad, i)
+		}
+	}
+	fits := func(reading, place int) bool {
+		return cie.DeltaE00(v.Patches[reading].Measured, v.Patches[place].Expected) < limit/2
+	}
+	for a, i := range bad {
+		for _, j := range bad[a+1:] {
+			p, q := &v.Patches[i], &v.Patches[j]
+			if p.Exchanged == "" && q.Exchanged == "" && fits(i, j) && fits(j, i) {
+				p.Exchanged, q.Exchanged = q.Place, p.Place
+				told = append(told, fmt.Sprintf("%s and %s read as each other: measure them again. They are left out of what is said of hues and tones.", p.Place, q.Place))
+			}
+		}
+	}
+	return told
 }
 
 const (
@@ -182,7 +217,7 @@ func groups(ps []PatchDrift, order []string, name func(PatchDrift) string) []Dri
 		g := Drift{Name: want}
 		turns := 0
 		for _, p := range ps {
-			if name(p) != want {
+			if name(p) != want || p.Exchanged != "" {
 				continue
 			}
 			d = append(d, p.DeltaE00)
@@ -212,7 +247,7 @@ func groups(ps []PatchDrift, order []string, name func(PatchDrift) string) []Dri
 // terms returns the mean signed CIEDE2000 terms of the patches that fit.
 func (v *Verification) terms(fits func(PatchDrift) bool) (t cie.Terms, n int) {
 	for _, p := range v.Patches {
-		if !fits(p) {
+		if !fits(p) || p.Exchanged != "" {
 			continue
 		}
 		q := cie.DeltaE00Terms(p.Expected, p.Measured, 1)
@@ -292,7 +327,7 @@ func (v *Verification) cast(fits func(PatchDrift) bool) []string {
 	var from, to cie.Lab
 	n := 0.0
 	for _, p := range v.Patches {
-		if fits(p) {
+		if fits(p) && p.Exchanged == "" {
 			from = cie.Lab{L: from.L + p.Expected.L, A: from.A + p.Expected.A, B: from.B + p.Expected.B}
 			to = cie.Lab{L: to.L + p.Measured.L, A: to.A + p.Measured.A, B: to.B + p.Measured.B}
 			n++

@@ -175,3 +175,40 @@ func TestVerifyRefuses(t *testing.T) {
 		t.Errorf("%v, want the prediction's own error", err)
 	}
 }
+
+// Two patches read as each other are told so, and nothing is said of the colours
+// they seem to have become.
+func TestVerifyFindsTwoPatchesExchanged(t *testing.T) {
+	tg, err := NewVerifyTarget(TargetOptions{Patches: 60})
+	if err != nil {
+		t.Fatal(err)
+	}
+	ms := tg.List()
+	for i, p := range ms.Patches {
+		l := pearlInk.rgb(p.Device)
+		l.L += 0.3 // a little real drift
+		ms.Patches[i].Lab = l
+	}
+	i, j := 7, 31
+	if cie.DeltaE00(ms.Patches[i].Lab, ms.Patches[j].Lab) < 15 {
+		t.Fatalf("patches %d and %d are too alike to test with", i, j)
+	}
+	ms.Patches[i].Lab, ms.Patches[j].Lab = ms.Patches[j].Lab, ms.Patches[i].Lab
+	v, err := Verify(ms, func(d []float64) (cie.Lab, error) { return pearlInk.rgb(d), nil })
+	if err != nil {
+		t.Fatal(err)
+	}
+	if v.Patches[i].Exchanged != v.Patches[j].Place || v.Patches[j].Exchanged != v.Patches[i].Place || len(v.Orders) != 1 || !strings.Contains(v.Orders[0], "read as each other") {
+		t.Errorf("orders %q, patches %+v and %+v", v.Orders, v.Patches[i], v.Patches[j])
+	}
+	for k, p := range v.Patches {
+		if k != i && k != j && p.Exchanged != "" {
+			t.Errorf("patch %s counts as exchanged with %s", p.Place, p.Exchanged)
+		}
+	}
+	for _, s := range v.Sentences[1:] {
+		if strings.Contains(s, "vivid") || strings.Contains(s, "duller") || strings.Contains(s, "turned") {
+			t.Errorf("said of exchanged patches: %q", s)
+		}
+	}
+}

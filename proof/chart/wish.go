@@ -4,11 +4,12 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io/fs"
 	"os"
 	"path/filepath"
 	"strings"
 	"time"
+
+	"firstsheet/proof/aside"
 )
 
 // Wish is a chart that is to be printed.
@@ -56,24 +57,6 @@ func (w Wish) Write(ctx context.Context) (Written, error) {
 	if err != nil {
 		return Written{}, err
 	}
-	_, err = os.Stat(dir)
-	made := errors.Is(err, fs.ErrNotExist)
-	if err := os.MkdirAll(dir, 0o777); err != nil {
-		return Written{}, err
-	}
-	out, err := w.writeInto(ctx, dir)
-	if err != nil && made {
-		os.Remove(dir) // only where it is empty
-	}
-	return out, err
-}
-
-func (w Wish) writeInto(ctx context.Context, dir string) (out Written, err error) {
-	aside, err := os.MkdirTemp(dir, ".firstsheet-*")
-	if err != nil {
-		return out, err
-	}
-	defer os.RemoveAll(aside)
 	base := strings.Trim(fileName.ReplaceAllString(w.Name, "-"), ".-")
 	if base == "" {
 		base = "chart"
@@ -89,40 +72,45 @@ func (w Wish) writeInto(ctx context.Context, dir string) (out Written, err error
 		}
 		t, err := w.Design()
 		if err != nil {
-			return out, err
+			return Written{}, err
 		}
 		if n < maxCharts && taken(dir, t) {
 			continue
 		}
-		files, err := t.Write(ctx, aside)
-		if err == nil {
-			err = ctx.Err()
-		}
+		files, err := t.WriteAll(ctx, dir, false)
 		if err != nil {
-			return out, err
-		}
-		out = Written{Dir: dir, Name: w.Name, Patches: len(t.Patches)}
-		place := func(path string) string {
-			to := filepath.Join(dir, filepath.Base(path))
-			if err == nil {
-				err = os.Rename(path, to)
-			}
-			return to
-		}
-		out.List, out.Help = place(files.List), place(files.Help)
-		for _, p := range files.Pages {
-			out.Pages = append(out.Pages, place(p))
-		}
-		if err != nil {
-			for _, p := range append([]string{out.List, out.Help}, out.Pages...) {
-				if _, e := os.Lstat(filepath.Join(aside, filepath.Base(p))); e != nil {
-					os.Remove(p) // it had been placed
-				}
-			}
 			return Written{}, err
 		}
-		return out, nil
+		return Written{Dir: dir, Name: w.Name, Patches: len(t.Patches), Pages: files.Pages, List: files.List, Help: files.Help}, nil
 	}
+}
+
+// WriteAll is [Target.Write] where all files appear or none, and where nothing is
+// replaced unless replace says so: the error is then fs.ErrExist. The folder is made
+// where it is missing, and goes again where nothing was written. Errors about files
+// are *[aside.Error].
+func (t *Target) WriteAll(ctx context.Context, dir string, replace bool) (Files, error) {
+	whole := aside.Files{Fresh: !replace}
+	defer whole.Discard()
+	if err := whole.Folder(dir); err != nil {
+		return Files{}, err
+	}
+	var files Files
+	err := whole.AddAll(dir, func(aside string) (_ []string, err error) {
+		files, err = t.Write(ctx, aside)
+		return append([]string{files.List, files.Help}, files.Pages...), err
+	})
+	if err == nil {
+		err = ctx.Err()
+	}
+	paths := whole.Paths()
+	if err == nil {
+		err = whole.Commit()
+	}
+	if err != nil {
+		return Files{}, err
+	}
+	return Files{List: paths[0], Help: paths[1], Pages: paths[2:]}, nil
 }
 
 // taken tells whether one of a chart's files is there already.

@@ -243,23 +243,12 @@ func (s *Store) Save(d Desk) error {
 func write(path string, data []byte) error {
 	err := os.MkdirAll(filepath.Dir(path), 0o777)
 	if err == nil {
-		err = aside.Write(path, func(f *os.File) error {
-			_, err := f.Write(data)
-			return err
-		})
+		err = aside.Write(path, aside.Holding(data))
 	}
 	if err != nil {
-		return &FileError{path, bare(err)}
+		return &FileError{path, aside.Bare(err)}
 	}
 	return nil
-}
-
-// bare takes the path out of an error: FileError says it.
-func bare(err error) error {
-	if e, ok := errors.AsType[*fs.PathError](err); ok {
-		return e.Err
-	}
-	return err
 }
 
 // Load returns the desk that was saved last: ErrNone before the first, else a
@@ -272,7 +261,7 @@ func (s *Store) Load() (Desk, error) {
 		return Desk{}, ErrNone
 	}
 	if err != nil {
-		return Desk{}, &FileError{path, bare(err)}
+		return Desk{}, &FileError{path, aside.Bare(err)}
 	}
 	d, err := Parse(data)
 	if err != nil {
@@ -352,7 +341,7 @@ func (s *Store) Note(id string, o ticket.Outcome) error {
 func (s *Store) Prints(profileID string) (list []Print, problems []error) {
 	entries, err := os.ReadDir(filepath.Join(s.dir, printsFolder))
 	if err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return nil, []error{&FileError{filepath.Join(s.dir, printsFolder), bare(err)}}
+		return nil, []error{&FileError{filepath.Join(s.dir, printsFolder), aside.Bare(err)}}
 	}
 	var ids []string
 	for _, e := range entries {

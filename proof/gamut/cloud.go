@@ -64,7 +64,7 @@ func NewCloud(ctx context.Context, e Engine, source, screen *proof.Profile, pix 
 		}
 	}
 	for i, v := range values {
-		c.Points[i] = Point{v.Original, weights[i], Bytes(v.Screen)}
+		c.Points[i] = Point{v.Original, weights[i], raster.RGBA(v.Screen)}
 		c.Pixels += weights[i]
 	}
 	sort.SliceStable(c.Points, func(i, j int) bool { return c.Points[i].Weight < c.Points[j].Weight })
@@ -138,27 +138,6 @@ func count(ctx context.Context, pix raster.Pixels, alpha []uint8, progress func(
 	return numbers, weights, nil
 }
 
-// Slab is the half thickness of a slice in Lab units: colours no farther from
-// the plane are shown in it.
-const Slab = 5
-
-// NearLightness reports whether a colour belongs to the slice at a lightness.
-func NearLightness(c cie.Lab, lightness float64) bool { return math.Abs(c.L-lightness) <= Slab }
-
-// NearHue reports whether a colour belongs to the slice at a hue in degrees, a
-// half plane that starts at the neutral axis.
-func NearHue(c cie.Lab, hue float64) bool {
-	sin, cos := math.Sincos(hue * math.Pi / 180)
-	along, off := c.A*cos+c.B*sin, c.B*cos-c.A*sin
-	return along >= -Slab && math.Abs(off) <= Slab
-}
-
-// Bytes rounds a screen colour of 0 to 1 to bytes.
-func Bytes(v [3]float64) color.RGBA {
-	b := func(x float64) uint8 { return uint8(math.Round(255 * math.Max(0, math.Min(1, x)))) }
-	return color.RGBA{b(v[0]), b(v[1]), b(v[2]), 255}
-}
-
 // Paint returns the screen's bytes of Lab colours (D50), the nearest it can show
 // by clipping. Colours outside ROMM RGB, which no ink and no screen reaches, are
 // clipped to it first.
@@ -181,7 +160,7 @@ func Paint(e Engine, screen *proof.Profile, colours []cie.Lab) ([]color.RGBA, er
 	}
 	out := make([]color.RGBA, len(colours))
 	for i, v := range values {
-		out[i] = Bytes(v.Screen)
+		out[i] = raster.RGBA(v.Screen)
 	}
 	return out, nil
 }

@@ -59,28 +59,6 @@ func TestCloud(t *testing.T) {
 	}
 }
 
-func TestCloudSlices(t *testing.T) {
-	for _, c := range []struct {
-		lab    cie.Lab
-		hue    float64
-		in     bool
-		reason string
-	}{
-		{cie.Lab{L: 50, A: 60}, 0, true, "on the half plane"},
-		{cie.Lab{L: 50, A: 60, B: 4}, 0, true, "4 beside it"},
-		{cie.Lab{L: 50, A: 60, B: 6}, 0, false, "6 beside it"},
-		{cie.Lab{L: 50, A: -60}, 0, false, "the opposite hue"},
-		{cie.Lab{L: 50, A: -2, B: 1}, 0, true, "a grey"},
-	} {
-		if got := NearHue(c.lab, c.hue); got != c.in {
-			t.Errorf("%s: %t", c.reason, got)
-		}
-	}
-	if !NearLightness(cie.Lab{L: 54}, 50) || NearLightness(cie.Lab{L: 56}, 50) {
-		t.Error("slices by lightness")
-	}
-}
-
 func TestPaintIsExact(t *testing.T) {
 	want := [3]uint8{180, 90, 60}
 	lab := space.SRGB().ToLab(180.0/255, 90.0/255, 60.0/255)

@@ -139,3 +139,15 @@ func (o *Outline) Chroma(lightness, hue float64) float64 {
 	f := hue - math.Floor(hue)
 	return ChromaAt(o.rows[h], lightness)*(1-f) + ChromaAt(o.rows[(h+1)%halfPlanes], lightness)*f
 }
+
+// MostChroma returns the largest chroma, looked for at every fifth degree of hue: some
+// percent low where the outline has a sharp corner between them.
+func (o *Outline) MostChroma() float64 {
+	var most float64
+	for h := 0; h < halfPlanes; h += 5 {
+		for _, p := range o.rows[h] {
+			most = math.Max(most, p.C)
+		}
+	}
+	return most
+}

@@ -41,6 +41,9 @@ type Material struct {
 	ScreenAssumed bool
 	// SourceAssumed says the same of the picture.
 	SourceAssumed bool
+	// Keep is a set-up whose slips the five pages are to show of this picture too, by
+	// their IDs; without slips the one is taken that shows most.
+	Keep setup.Setup
 }
 
 // Kind says what a step shows.
@@ -77,8 +80,10 @@ type Step struct {
 	Reason, Recognise, Prevent string
 	// Chosen says which of several ways to make the mistake this is; "" for the only one.
 	Chosen string
-	// Dim is the share of luminance at which the print is seen, else 1.
-	Dim float64
+	// Dim is the share of luminance at which the print is seen, else 1. OnScreen says that
+	// the print itself is as it should be.
+	Dim      float64
+	OnScreen bool
 	// Notes are what is assumed or can't be had.
 	Notes []string
 }
@@ -118,6 +123,8 @@ type Lesson struct {
 	// Pins are the names of the pins; the first is the one that the lesson speaks of.
 	Pins  []string
 	Steps []Step
+	// Five is the lesson in five pages; it has none where nothing can go wrong.
+	Five Five
 	// Cautions belong under everything that the lesson shows.
 	Cautions []string
 }

@@ -63,6 +63,7 @@ func (k *maker) mistake(ctx context.Context, s slip.Slip) (Step, error) {
 			continue
 		}
 		possible++
+		k.tries = append(k.tries, step)
 		if d := step.apart(); d > far {
 			far, best = d, step
 		}
@@ -92,7 +93,7 @@ func (k *maker) tried(ctx context.Context, s slip.Slip, set setup.Setup) (Step, 
 		return Step{}, err
 	}
 	step := Step{Kind: Mistake, ID: s.ID, Name: s.Name, Title: words.Capital(s.Name), Setup: set, Plan: plan, Route: plan.Route(), At: -1,
-		Dim: luminance(plan), Reason: slip.Reason(plan), Recognise: s.Recognise, Prevent: s.Prevent, Notes: plan.Notes()}
+		Dim: luminance(plan), OnScreen: s.OnScreen, Reason: slip.Reason(plan), Recognise: s.Recognise, Prevent: s.Prevent, Notes: plan.Notes()}
 	if how := set.How(s, k.Find); how != "" {
 		step.Chosen = "here " + how
 	}

@@ -18,6 +18,7 @@ type maker struct {
 	distinct []string   // spaces that mean other colours than the truth
 	choices  setup.Choices
 	right    []Colour // the pins, printed as they should be
+	tries    []Step   // every way to go wrong
 }
 
 // New works the lesson out. The error is ErrNoPins, the context's, or one of the
@@ -58,7 +59,8 @@ func New(ctx context.Context, e Engine, m Material, progress func(float64)) (*Le
 	if len(mistakes) > 0 {
 		l.Steps = append(l.Steps, k.summary(mistakes))
 	}
-	return l, nil
+	l.Five, err = k.five(ctx, l, cannot)
+	return l, err
 }
 
 // prepare brings material in order and makes the right plan.

@@ -16,6 +16,7 @@ import (
 	"math"
 
 	"firstsheet/proof/cie"
+	"firstsheet/proof/words"
 )
 
 // Range of lights that have a locus here.
@@ -133,20 +134,40 @@ func Shift(c cie.Lab, kelvin, degree float64) (cie.Lab, error) {
 	return c.ToXYZ(cie.D50).Transform(m).ToLab(cie.D50), nil
 }
 
-// Cautions returns what a picture of a print under a light leaves out, a
-// sentence each. brightener says whether the paper has, or may have, an optical
-// brightener.
-func Cautions(kelvin float64, brightener bool) []string {
+// Shifts returns how colours of a print (D50 Lab) look under a light of so many kelvin
+// and lux, and what that means in words: each from the colour itself to how it is seen.
+// degree, 0 to 1, is how far an eye gets used to the light ([Adaptation]).
+func Shifts(colours []cie.Lab, kelvin, lux float64) (shifts []words.Change, degree float64, err error) {
+	degree = Adaptation(lux)
+	for _, c := range colours {
+		to, err := Shift(c, kelvin, degree)
+		if err != nil {
+			return nil, 0, err
+		}
+		shifts = append(shifts, words.Compare(c, to))
+	}
+	return shifts, degree, nil
+}
+
+// bluish is the b* under which a paper's white is told to be so: an optical brightener
+// makes it that.
+const bluish = -2
+
+// Cautions returns what a picture of a print under a light leaves out, a sentence each.
+// paper is the paper's name and white its white, absolute D50 Lab.
+func Cautions(kelvin float64, paper string, white cie.Lab) []string {
 	out := []string{
 		"Only the light's white is taken into account. Inks whose spectra differ can shift further, most of all under lamps with few lines.",
-	}
-	if brightener {
-		out = append(out, "The paper has a brightener: its colours hold for light with ultraviolet. Under lamps without it, or behind glass that holds it back, its white turns yellower than shown.")
 	}
 	if kelvin < daylight {
 		out = append(out, "Light of this warmth is for looking at a print, not for judging one.")
 	}
-	return out
+	uv := "If the paper has an optical brightener (its maker tells), its colours hold for light with ultraviolet only: under lamps without it, or behind glass that holds it back, white turns yellower than shown here."
+	if white.B < bluish {
+		uv = fmt.Sprintf("%s’s white is bluish (b* %s), as an optical brightener makes it. If it has one, its colours hold for light with ultraviolet only: under lamps without it, or behind glass that holds it back, "+
+			"white and light colours turn yellower than shown here.", paper, words.Whole(white.B))
+	}
+	return append(out, uv)
 }
 
 // Luminance returns the luminance in cd/m2 of a matt surface of the given
@@ -172,6 +193,25 @@ type Condition struct {
 	White string
 	// Source tells where the figures are from, and what of them is from memory.
 	Source string
+}
+
+// Tell says in words what the condition asks, with what a paper of a name has under its
+// light; white is the luminance factor of the paper's white, 0 where it is not known.
+func (c Condition) Tell(paper string, white float64) string {
+	switch {
+	case c.Lux > 0:
+		s := fmt.Sprintf("%.0f lx, %s", c.Lux, c.White)
+		if c.Tolerance > 0 {
+			s = fmt.Sprintf("%.0f ± %.0f lx, %s", c.Lux, c.Tolerance, c.White)
+		}
+		if white > 0 {
+			s += fmt.Sprintf("; %s’s white then has %.0f cd/m²", paper, Luminance(c.Lux, white))
+		}
+		return s
+	case c.ScreenTo > 0:
+		return fmt.Sprintf("white of %.0f to %.0f cd/m², %s", c.Screen, c.ScreenTo, c.White)
+	}
+	return fmt.Sprintf("white of at least %.0f cd/m², %s", c.Screen, c.White)
 }
 
 // Conditions returns the lights by which prints are judged, strictest first.

@@ -3,6 +3,7 @@ package light
 import (
 	"errors"
 	"math"
+	"strings"
 	"testing"
 
 	"firstsheet/proof/cie"
@@ -138,10 +139,51 @@ func TestConditionsAndCautions(t *testing.T) {
 			t.Errorf("incomplete: %+v", c)
 		}
 	}
-	if n := len(Cautions(5000, false)); n != 1 {
-		t.Errorf("%d cautions for D50 without brightener, want 1", n)
+	neutral, bluish := cie.Lab{L: 95, B: 1}, cie.Lab{L: 95, B: -5.6}
+	if got := Cautions(5000, "Washi", neutral); len(got) != 2 || strings.Contains(got[1], "Washi") {
+		t.Errorf("under D50 on a paper of no brightener: %q", got)
 	}
-	if n := len(Cautions(2700, true)); n != 3 {
-		t.Errorf("%d cautions for a bulb with brightener, want 3", n)
+	if got := Cautions(2700, "Pearl", bluish); len(got) != 3 || !strings.Contains(got[2], "Pearl’s white is bluish (b* −6)") {
+		t.Errorf("under a bulb on a brightened paper: %q", got)
+	}
+}
+
+// A condition tells what it asks of light or screen; a paper of luminance factor 0.8
+// under 500 lx has 0.8 * 500 / pi = 127 cd/m2.
+func TestConditionTell(t *testing.T) {
+	for _, c := range []struct {
+		condition Condition
+		white     float64
+		want      string
+	}{
+		{Condition{Lux: 500, Tolerance: 125, White: "D50"}, 0.8, "500 ± 125 lx, D50; Pearl’s white then has 127 cd/m²"},
+		{Condition{Lux: 500, White: "D50"}, 0, "500 lx, D50"},
+		{Condition{Screen: 80, ScreenTo: 120, White: "D65"}, 0.8, "white of 80 to 120 cd/m², D65"},
+		{Condition{Screen: 160, White: "D50"}, 0.8, "white of at least 160 cd/m², D50"},
+	} {
+		if got := c.condition.Tell("Pearl", c.white); got != c.want {
+			t.Errorf("%q, want %q", got, c.want)
+		}
+	}
+}
+
+// Shifts is Shift with the degree of Adaptation, told in words: 500 lx give D
+// (CIE 159:2004; the field is a fifth of 500 / pi).
+func TestShifts(t *testing.T) {
+	shirt, sheet := cie.Lab{L: 44, A: 64, B: 42}, cie.Lab{L: 95, B: -2}
+	shifts, degree, err := Shifts([]cie.Lab{shirt, sheet}, 2850, 500)
+	if err != nil || len(shifts) != 2 {
+		t.Fatalf("%d shifts, %v", len(shifts), err)
+	}
+	if want := 1 - math.Exp(-(100/math.Pi+42)/92)/3.6; math.Abs(degree-want) > 1e-9 {
+		t.Errorf("degree %.4f, want %.4f", degree, want)
+	}
+	want, _ := Shift(sheet, 2850, degree)
+	if shifts[0].Original != shirt || shifts[1].Print != want || shifts[1].DeltaE00 != cie.DeltaE00(sheet, want) {
+		t.Errorf("the sheet goes from %v to %v by ΔE00 %.2f, want to %v", shifts[1].Original, shifts[1].Print, shifts[1].DeltaE00, want)
+	}
+	var out *RangeError
+	if _, _, err := Shifts([]cie.Lab{shirt}, 900, 500); !errors.As(err, &out) {
+		t.Errorf("a fire of 900 K: %v", err)
 	}
 }

@@ -199,31 +199,3 @@ func Bright(lux, screen float64, paper string, white float64) string {
 	}
 	return s
 }
-
-// Unseen tells what it means that grey steps below a byte can't be told from
-// black on the screen, or those above one from white. It returns the L* of that
-// byte.
-func Unseen(e Engine, screen *proof.Profile, level uint8) (float64, error) {
-	chain, err := e.Chain(proof.Plan{Source: screen, Screen: screen})
-	if err != nil {
-		return 0, err
-	}
-	defer chain.Close()
-	v := float64(level) / 255
-	return chain.Value([]float64{v, v, v}).Original.L, nil
-}
-
-// Half returns the byte of an even grey that is as bright as rows of black and
-// white in turn, by the screen's profile: half the white's luminance.
-func Half(e Engine, screen *proof.Profile) (uint8, error) {
-	black, err := Unseen(e, screen, 0)
-	if err != nil {
-		return 0, err
-	}
-	y := (1 + cie.Lab{L: black}.ToXYZ(cie.D50).Y) / 2
-	c, err := gamut.Paint(e, screen, []cie.Lab{{L: cie.XYZ{X: y, Y: y, Z: y}.ToLab(cie.XYZ{X: 1, Y: 1, Z: 1}).L}})
-	if err != nil {
-		return 0, err
-	}
-	return c[0].G, nil
-}

@@ -122,15 +122,3 @@ func TestBright(t *testing.T) {
 		t.Error(s)
 	}
 }
-
-// Half the luminance of an sRGB white is byte 188 (IEC 61966-2-1: 255 times
-// 1.055 * 0.5^(1/2.4) - 0.055 = 187.5).
-func TestHalf(t *testing.T) {
-	e := engine(t)
-	if got, err := Half(e, srgb); err != nil || got != 188 {
-		t.Errorf("half of sRGB is byte %d (%v), want 188", got, err)
-	}
-	if l, err := Unseen(e, srgb, 119); err != nil || math.Abs(l-50) > 0.3 {
-		t.Errorf("byte 119 is L* %.2f (%v), want 50 ± 0.3", l, err)
-	}
-}

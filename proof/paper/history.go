@@ -9,6 +9,8 @@ import (
 	"os"
 	"path/filepath"
 	"time"
+
+	"firstsheet/proof/aside"
 )
 
 // Reading is the outcome of one verification of a paper's profile: how far a page
@@ -58,13 +60,13 @@ func readReadings(path string) ([]Reading, error) {
 	case errors.Is(err, fs.ErrNotExist):
 		return nil, nil
 	case err != nil:
-		return nil, &FileError{path, NotReadable, bare(err)}
+		return nil, &FileError{path, NotReadable, aside.Bare(err)}
 	case !info.Mode().IsRegular() || info.Size() > 16*maxCardBytes:
 		return nil, &FileError{path, BadCard, errors.New("it is no small ordinary file")}
 	}
 	data, err := os.ReadFile(path)
 	if err != nil {
-		return nil, &FileError{path, NotReadable, bare(err)}
+		return nil, &FileError{path, NotReadable, aside.Bare(err)}
 	}
 	var list []Reading
 	if err := json.Unmarshal(data, &list); err != nil {

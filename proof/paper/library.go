@@ -15,6 +15,7 @@ import (
 	"unicode"
 
 	"firstsheet/proof"
+	"firstsheet/proof/aside"
 )
 
 // Library is the built-in papers together with a person's own: profiles in one
@@ -104,7 +105,7 @@ func (l *Library) list() (papers []Paper, problems []Problem) {
 	}
 	entries, err := os.ReadDir(l.dir)
 	if err != nil && !errors.Is(err, fs.ErrNotExist) {
-		problems = append(problems, Problem{l.dir, &FileError{l.dir, NotReadable, bare(err)}})
+		problems = append(problems, Problem{l.dir, &FileError{l.dir, NotReadable, aside.Bare(err)}})
 	}
 	present := map[string]bool{}
 	added := len(papers)
@@ -202,16 +203,11 @@ func (l *Library) AddBytes(name string, data []byte) (Paper, error) {
 		return Paper{}, &FileError{"the folder of papers", NotWritable, l.dirErr}
 	}
 	if err := os.MkdirAll(l.dir, 0o755); err != nil {
-		return Paper{}, &FileError{l.dir, NotWritable, bare(err)}
+		return Paper{}, &FileError{l.dir, NotWritable, aside.Bare(err)}
 	}
-	l.sweep()
-	aside, err := writeAside(l.dir, profile.Data())
-	if err != nil {
-		return Paper{}, &FileError{l.dir, NotWritable, bare(err)}
-	}
-	defer os.Remove(aside)
-	// Another program may add at the same moment: the name is taken by a link, which
-	// never replaces a file, and the list is read again after each clash.
+	aside.Sweep(l.dir)
+	// Another program may add at the same moment: no file is ever replaced, and the
+	// list is read again after each clash.
 	for range 1000 {
 		papers, _ := l.list()
 		for _, p := range papers {
@@ -220,11 +216,11 @@ func (l *Library) AddBytes(name string, data []byte) (Paper, error) {
 			}
 		}
 		final := filepath.Join(l.dir, freeName(profile.Name(), papers, l.dir)+".icc")
-		switch err := link(aside, final); {
+		switch err := aside.New(final, aside.Holding(profile.Data())); {
 		case errors.Is(err, fs.ErrExist):
 			continue
 		case err != nil:
-			return Paper{}, &FileError{l.dir, NotWritable, bare(err)}
+			return Paper{}, &FileError{l.dir, NotWritable, aside.Bare(err)}
 		}
 		// Whoever linked the same profile under another name meanwhile sees this one
 		// too; the shorter name stays, and of equally long ones the first.
@@ -239,25 +235,6 @@ func (l *Library) AddBytes(name string, data []byte) (Paper, error) {
 		return Paper{ID: stem(filepath.Base(final)), Name: profile.Name(), Profile: profile, Path: final}, nil
 	}
 	return Paper{}, &FileError{l.dir, NotWritable, errors.New("no free name is left")}
-}
-
-// link gives a file a second name without ever replacing another, also where the
-// file system has no links.
-func link(from, to string) error {
-	err := os.Link(from, to)
-	if err == nil || errors.Is(err, fs.ErrExist) {
-		return err
-	}
-	f, err := os.OpenFile(to, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o644)
-	if err != nil {
-		return err
-	}
-	f.Close()
-	if err := os.Rename(from, to); err != nil {
-		os.Remove(to)
-		return err
-	}
-	return nil
 }
 
 // freeName returns a file name without ending that nothing in the folder and no
@@ -334,7 +311,7 @@ func (l *Library) Remove(id string) error {
 		return fmt.Errorf("paper: %q comes with the program and cannot be removed", id)
 	}
 	if err := os.Remove(p.Path); err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return &FileError{p.Path, NotWritable, bare(err)}
+		return &FileError{p.Path, NotWritable, aside.Bare(err)}
 	}
 	// Card and readings without their paper do no harm, so their removal may fail.
 	_ = os.Remove(p.Path + cardEnding)
@@ -368,15 +345,10 @@ func (l *Library) writeJSON(path string, v any) error {
 		return err
 	}
 	if err := os.MkdirAll(l.dir, 0o755); err != nil {
-		return &FileError{l.dir, NotWritable, bare(err)}
+		return &FileError{l.dir, NotWritable, aside.Bare(err)}
 	}
-	aside, err := writeAside(l.dir, append(data, '\n'))
-	if err == nil {
-		err = os.Rename(aside, path)
-	}
-	if err != nil {
-		os.Remove(aside)
-		return &FileError{path, NotWritable, bare(err)}
+	if err := aside.Write(path, aside.Holding(append(data, '\n'))); err != nil {
+		return &FileError{path, NotWritable, aside.Bare(err)}
 	}
 	return nil
 }
@@ -445,7 +417,7 @@ func readCard(path string) (Card, error) {
 	}
 	data, err := os.ReadFile(path)
 	if err != nil {
-		return Card{}, &FileError{path, BadCard, bare(err)}
+		return Card{}, &FileError{path, BadCard, aside.Bare(err)}
 	}
 	var c Card
 	if err := json.Unmarshal(data, &c); err != nil {
@@ -455,46 +427,6 @@ func readCard(path string) (Card, error) {
 		return Card{}, &FileError{path, BadCard, err}
 	}
 	return c, nil
-}
-
-const asidePattern = ".adding-*.part"
-
-// writeAside writes data to a new file in dir that no list shows, brought to the
-// disk, and returns its path.
-func writeAside(dir string, data []byte) (path string, err error) {
-	f, err := os.CreateTemp(dir, asidePattern)
-	if err != nil {
-		return "", err
-	}
-	defer func() {
-		if err != nil {
-			os.Remove(f.Name())
-		}
-	}()
-	_, err = f.Write(data)
-	err = errors.Join(err, f.Chmod(0o644), f.Sync(), f.Close())
-	return f.Name(), err
-}
-
-// sweep deletes what a crash has left behind long ago.
-func (l *Library) sweep() {
-	left, _ := filepath.Glob(filepath.Join(l.dir, asidePattern))
-	for _, path := range left {
-		if info, err := os.Lstat(path); err == nil && time.Since(info.ModTime()) > time.Hour {
-			os.Remove(path)
-		}
-	}
-}
-
-// bare takes the path out of an error that names it elsewhere.
-func bare(err error) error {
-	if e, ok := errors.AsType[*fs.PathError](err); ok {
-		return e.Err
-	}
-	if e, ok := errors.AsType[*os.LinkError](err); ok {
-		return e.Err
-	}
-	return err
 }
 
 // try makes the transforms that the paper will be used with.

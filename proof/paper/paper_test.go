@@ -383,7 +383,7 @@ func TestBrokenFilesAreReported(t *testing.T) {
 	put("empty.icc", "")
 	put("text.ICM", strings.Repeat("x", 500))
 	put("readme.txt", "not a profile, and not called one")
-	put(".adding-1.part", "left by a crash")
+	put(".own.icc.0000abcd.part", "left by a crash")
 	put(added.ID+".icc"+cardEnding, "{ no json")
 	if err := os.Mkdir(filepath.Join(l.Dir(), "folder.icc"), 0o700); err != nil {
 		t.Fatal(err)

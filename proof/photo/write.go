@@ -84,7 +84,7 @@ func WriteRows(ctx context.Context, path string, r Rows, opts WriteOptions) erro
 // one of those in keep. fill writes the content. Errors are *[Error] or ctx's.
 func Save(ctx context.Context, path string, keep []string, fill func(*os.File) error) error {
 	for _, k := range keep {
-		if sameFile(path, k) {
+		if aside.Same(path, k) {
 			return at(path, NotWritable, errors.New("this is the original; choose another name"))
 		}
 	}
@@ -98,12 +98,6 @@ func Save(ctx context.Context, path string, keep []string, fill func(*os.File) e
 		return at(path, writeKind(err), err)
 	}
 	return nil
-}
-
-func sameFile(a, b string) bool {
-	ia, errA := os.Stat(a)
-	ib, errB := os.Stat(b)
-	return errA == nil && errB == nil && os.SameFile(ia, ib)
 }
 
 type encoder func(ctx context.Context, f *os.File) error

@@ -29,12 +29,18 @@ type Numbers struct{ File, Device []float64 }
 func Read(c *proof.Chain, picture raster.Pixels, p Pin) (Value, Numbers, error) {
 	points := p.Pixels(picture.W, picture.H)
 	n := len(points)
-	if n == 0 {
-		return Value{}, Numbers{}, ErrEmpty
-	}
 	var src []float64
 	for _, at := range points {
 		src = picture.At(src, at.X, at.Y)
+	}
+	return ReadNumbers(c, src, n)
+}
+
+// ReadNumbers is [Read] of n pixels whose numbers are at hand, pixel by pixel, 0 to 1 a
+// channel: of a pin on a picture that is written in other numbers than its file's.
+func ReadNumbers(c *proof.Chain, src []float64, n int) (Value, Numbers, error) {
+	if n == 0 {
+		return Value{}, Numbers{}, ErrEmpty
 	}
 	values := make([]proof.Value, n)
 	if err := c.Values(values, src); err != nil {

@@ -83,37 +83,42 @@ const lightStrength = 0.30
 // ink returns the density of a full layer of each ink.
 //
 // The absorption bands are invented, but placed where the pigment families that
-// such inks use have them: copper phthalocyanine at 615 and 675 nm, quinacridone
-// at 530 and 562 nm, a monoazo yellow below 500 nm, a red below 590 nm and carbon
-// with a little more density in the blue (common knowledge of the trade, no
-// measured ink).
+// such inks use have them: copper phthalocyanine at 620 and 690 nm with a broad
+// shoulder towards the green, quinacridone at 534 and 567 nm with a foot in the
+// blue, a monoazo yellow below 500 nm, a red below 590 nm and carbon with a little
+// more density in the blue (common knowledge of the trade, no measured ink). How
+// much the cyan takes of the green and the magenta of the blue is after what the
+// model finds when it is fitted to published offset presses (fit_test.go); without
+// it cyan was a green blue (hue 209) and blue dark and violet.
 func ink(n int, black BlackInk) dye {
 	var s Spectrum
 	switch n {
 	case Cyan:
-		s.hump(1.28, 614, 34)
-		s.hump(1.15, 676, 36)
-		s.hump(0.30, 730, 40)
-		s.hump(0.42, 360, 45)
-		s.flat(0.035)
+		s.hump(0.98, 622, 34)
+		s.hump(0.52, 577, 24)
+		s.hump(0.85, 690, 40)
+		s.hump(0.05, 530, 25)
+		s.hump(0.25, 385, 40)
+		s.flat(0.03)
 		return dye{s, 0.5}
 	case Magenta:
-		s.hump(1.24, 532, 24)
-		s.hump(1.10, 565, 17)
-		s.hump(0.52, 496, 22)
-		s.hump(0.34, 385, 40)
-		s.flat(0.025)
+		s.hump(1.10, 534, 22)
+		s.hump(1.00, 567, 16)
+		s.hump(0.55, 500, 24)
+		s.hump(0.12, 440, 40)
+		s.hump(0.25, 385, 40)
+		s.flat(0.02)
 		return dye{s, 0.45}
 	case Yellow:
-		s.edge(1.75, 492, 9)
+		s.edge(1.70, 491, 9)
 		s.flat(0.012)
 		return dye{s, 1.6}
 	case Black:
 		if black == MatteBlack {
-			s.flat(2.35)
+			s.flat(2.53)
 			s.hump(0.18, 380, 110)
 		} else {
-			s.flat(2.05)
+			s.flat(2.26)
 			s.hump(0.20, 380, 110)
 		}
 		return dye{s, 2.4}

@@ -29,23 +29,46 @@ func New(stock Stock, setting Setting) *Press {
 }
 
 func newPrimaries(stock Stock, setting Setting) *primaries {
-	p := &primaries{Stock: stock, load: setting.Load}
-	base := stock.base()
 	var layers [Inks]dye
 	for n := range layers {
 		layers[n] = ink(n, setting.Black).scaled(setting.Load * stock.hold(n, setting.Black))
 	}
+	return overprints(stock, setting.Load, &layers, func(_, _ int) float64 { return stock.Trap })
+}
+
+// overprints lays every set of inks over each other. trap is the share of its
+// density that the upper of two inks keeps on the lower one, against what it has
+// on bare stock; the lower has the smaller number. Sets with an ink that has no
+// density at all are left out.
+func overprints(stock Stock, load float64, layers *[Inks]dye, trap func(upper, lower int) float64) *primaries {
+	p := &primaries{Stock: stock, load: load}
+	base := stock.base()
+	absent := 0
+	for n, layer := range layers {
+		if layer == (dye{}) {
+			absent |= 1 << n
+		}
+	}
 	for set := range p.power {
+		if set&absent != 0 {
+			continue
+		}
 		var density Spectrum
 		uv := 0.0
 		for n, layer := range layers {
 			if set>>n&1 == 0 {
 				continue
 			}
-			for i, d := range layer.density {
-				density[i] += d
+			held := 1.0
+			for lower := range n {
+				if set>>lower&1 == 1 {
+					held *= trap(n, lower)
+				}
 			}
-			uv += layer.uv
+			for i, d := range layer.density {
+				density[i] += held * d
+			}
+			uv += held * layer.uv
 		}
 		for i, d := range density {
 			through := math.Pow(10, -d)
@@ -96,11 +119,18 @@ func (s Stock) base() Spectrum {
 // the spectral form.
 func (p *primaries) Reflectance(a [Inks]float64) Spectrum {
 	spread := p.spread(a)
+	for n, nominal := range a {
+		a[n] = gained(nominal, spread)
+	}
+	return p.mix(a)
+}
+
+// mix is Reflectance for the coverages that dots really have.
+func (p *primaries) mix(a [Inks]float64) Spectrum {
 	var share [1 << Inks]float64
 	share[0] = 1
 	present := uint(0) // sets that can occur are subsets of this one
-	for n, nominal := range a {
-		c := gained(nominal, spread)
+	for n, c := range a {
 		if c <= 0 {
 			continue
 		}

@@ -132,6 +132,55 @@ func TestWhitesAndBlacksAreThoseOfSuchPaper(t *testing.T) {
 	}
 }
 
+// The solids lie where pigment inks do: between published coated offset (FOGRA39:
+// cyan 55 -37 -50, hue 233; magenta 48 74 -3, hue 358; blue L* 24) and purer dyes.
+// That pigment inkjets print blue at L* 20 to 30, C* 60 to 75 is from memory.
+func TestSolidsAreThoseOfPigments(t *testing.T) {
+	for _, s := range Stocks() {
+		p := New(s, s.Right)
+		at := func(r, g, b float64) cie.LCh {
+			return relativeTo(p.White(), p.Forward([]float64{r, g, b})).LCh()
+		}
+		c, m, y, blue := at(0, 1, 1), at(1, 0, 1), at(1, 1, 0), at(0, 0, 1)
+		if c.H < 218 || c.H > 236 || m.H < 340 || m.H > 358 || y.H < 88 || y.H > 98 {
+			t.Errorf("%s: cyan %.0f, magenta %.0f, yellow %.0f", s.ID, c, m, y)
+		}
+		if s.Finish != Matte && (blue.L < 19.5 || blue.L > 30 || blue.C < 60 || blue.C > 75) || blue.H < 285 || blue.H > 303 {
+			t.Errorf("%s: blue %.0f", s.ID, blue)
+		}
+	}
+}
+
+// What a smooth coating is bought for: deep reds are no narrower than on matte stock.
+func TestDarkRedsAreWidestOnGlossyStock(t *testing.T) {
+	widest := func(id string) (most [4]float64) {
+		s, _ := StockByID(id)
+		p := New(s, s.Right)
+		white := p.White()
+		for r := 0.0; r <= 1; r += 1.0 / 24 {
+			for g := 0.0; g <= min(r, 0.4); g += 1.0 / 24 {
+				for b := 0.0; b <= min(r, 0.4); b += 1.0 / 24 {
+					c := relativeTo(white, p.Forward([]float64{r, g, b})).LCh()
+					if n := int((c.L - 20) / 6); c.L >= 20 && n < len(most) && c.H > 20 && c.H < 42 {
+						most[n] = max(most[n], c.C)
+					}
+				}
+			}
+		}
+		return most
+	}
+	cotton, washi := widest("cotton"), widest("washi")
+	for _, id := range []string{"pearl", "gloss"} {
+		got := widest(id)
+		t.Logf("C* of dark reds from L* 20 on in steps of 6: %s %.0f, cotton %.0f, washi %.0f", id, got, cotton, washi)
+		for n := range got {
+			if got[n] < max(cotton[n], washi[n]) {
+				t.Errorf("%s: C* %.0f from L* %d on, matte stock has %.0f", id, got[n], 20+6*n, max(cotton[n], washi[n]))
+			}
+		}
+	}
+}
+
 func TestBrightenerActsOnlyThroughBareSheet(t *testing.T) {
 	s, _ := StockByID("gloss")
 	with := newPrimaries(s, s.Right)
@@ -241,8 +290,8 @@ func TestLostROMMNumbersTurnRedsOrange(t *testing.T) {
 		colour    cie.Lab
 		low, high float64
 	}{
-		{"shirt", cie.Lab{L: 44, A: 64, B: 42}, 6, 16},
-		{"leaf", cie.Lab{L: 46, A: -28, B: 34}, -12, -3},
+		{"shirt", cie.Lab{L: 44, A: 64, B: 42}, 6, 20},
+		{"leaf", cie.Lab{L: 46, A: -28, B: 34}, -14, -3},
 		{"light skin", cie.Lab{L: 70, A: 16, B: 18}, 8, 22},
 		{"mid skin", cie.Lab{L: 58, A: 18, B: 21}, 8, 22},
 		{"dark skin", cie.Lab{L: 38, A: 14, B: 15}, 8, 22},

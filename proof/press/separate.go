@@ -76,13 +76,18 @@ func (d *Driver) Separate(r, g, b float64) [Inks]float64 {
 	neutral := min(c, m, y)
 	var rest [3]float64
 	for ch, signal := range [3]float64{c, m, y} {
-		rest[ch] = over(d.amount(ch, signal), d.amount(ch, neutral))
+		rest[ch] = over(d.amount(ch, signal), (1-above(signal, neutral))*d.amount(ch, neutral))
 	}
-	strong := 0.0
-	if neutral > 0 {
-		strong = 1 - neutral/max(c, m, y)
+	return d.lay(d.grey(neutral), rest, above(max(c, m, y), neutral))
+}
+
+// above returns how far a signal stands out from the neutral part: 0 where it is
+// part of it, 1 where there is none.
+func above(signal, neutral float64) float64 {
+	if signal <= 0 {
+		return 0
 	}
-	return d.lay(d.grey(neutral), rest, strong*strong)
+	return 1 - neutral/signal
 }
 
 // greyStep is one step of the grey ramp: how far along the ramp of black, grey
@@ -94,9 +99,9 @@ type greyStep struct{ along, magenta, yellow float64 }
 // black takes the place of the ink that would only dull it.
 func (s *Setting) lay(step greyStep, rest [3]float64, strong float64) [Inks]float64 {
 	var a [Inks]float64
-	a[Black] = s.BlackMost * ramp(step.along, s.BlackStart*(1-strong))
-	a[Grey] = s.GreyMost * bump(step.along, 0.42, 1.5)
-	keep := s.Composite * step.along * (1 - s.Replace*step.along) * (1 - 0.8*strong)
+	a[Black] = s.BlackMost * (strong*step.along + (1-strong)*ramp(step.along, s.BlackStart))
+	a[Grey] = (1 - strong) * s.GreyMost * bump(step.along, 0.42, 1.5)
+	keep := s.Composite * step.along * (1 - s.Replace*step.along) * (1 - strong)
 	if red := min(rest[1], rest[2]); red > 0 && s.RedMost > 0 {
 		a[Red] = s.RedMost * red * red
 		rest[1] -= 0.55 * a[Red]

@@ -39,6 +39,9 @@ type Stock struct {
 	// Sink is the share of each layer's density that stays effective; the rest
 	// sinks between the fibres.
 	Sink float64
+	// Trap is the share of its density that an ink keeps for each other ink under
+	// it, against what it has on the bare sheet.
+	Trap float64
 
 	// Right is the setting that the stock is made for.
 	Right Setting
@@ -49,7 +52,7 @@ type Stock struct {
 }
 
 // Printer is the invented eight-ink printer that all of this is for.
-const Printer = "Halyard P8"
+const Printer = "Halyard Eight"
 
 // Mill is the invented paper mill.
 const Mill = "Withyholm Mill"
@@ -86,8 +89,8 @@ func Stocks() []Stock {
 		{
 			ID: "cotton", Name: "Cotton Matte", Finish: Matte,
 			Notes: "Natural white cotton, no brightener, matte coating.",
-			Peak:  0.905, Warmth: 0.085, Surface: 0.0135, Inner: 0.36, N: 2.1, Gain: 0.10,
-			Capacity: 2.3, Sink: 0.80,
+			Peak:  0.905, Warmth: 0.085, Surface: 0.0150, Inner: 0.36, N: 2.1, Gain: 0.10,
+			Capacity: 2.3, Sink: 0.86, Trap: 0.8,
 			Right:    matteSetting(),
 			Wrong:    []Setting{pearlSetting(), thinMatteSetting()},
 			DryHours: 2,
@@ -96,7 +99,7 @@ func Stocks() []Stock {
 			ID: "pearl", Name: "Pearl", Finish: Pearl,
 			Notes: "Resin-coated, fine texture, mild brightener.",
 			Peak:  0.885, Warmth: 0.035, Brightener: 0.085, Surface: 0.0036, Inner: 0.52, N: 1.7, Gain: 0.05,
-			Capacity: 3.0, Sink: 1,
+			Capacity: 3.0, Sink: 1, Trap: 0.8,
 			Right:    pearlSetting(),
 			Wrong:    []Setting{matteSetting(), glossSetting()},
 			DryHours: 24,
@@ -104,8 +107,8 @@ func Stocks() []Stock {
 		{
 			ID: "gloss", Name: "Gloss", Finish: Gloss,
 			Notes: "Resin-coated, mirror smooth, strong brightener.",
-			Peak:  0.90, Warmth: 0.02, Brightener: 0.135, Surface: 0.0028, Inner: 0.55, N: 1.6, Gain: 0.04,
-			Capacity: 3.3, Sink: 1.02,
+			Peak:  0.90, Warmth: 0.02, Brightener: 0.135, Surface: 0.00275, Inner: 0.55, N: 1.6, Gain: 0.04,
+			Capacity: 3.3, Sink: 1.02, Trap: 0.78,
 			Right:    glossSetting(),
 			Wrong:    []Setting{matteSetting(), thinMatteSetting()},
 			DryHours: 24,
@@ -113,8 +116,8 @@ func Stocks() []Stock {
 		{
 			ID: "washi", Name: "Soft Washi", Finish: Matte,
 			Notes: "Thin, warm, long-fibred sheet with a light matte coating.",
-			Peak:  0.865, Warmth: 0.15, Surface: 0.0106, Inner: 0.34, N: 2.4, Gain: 0.14,
-			Capacity: 1.9, Sink: 0.74,
+			Peak:  0.865, Warmth: 0.15, Surface: 0.0150, Inner: 0.34, N: 2.4, Gain: 0.14,
+			Capacity: 1.9, Sink: 0.82, Trap: 0.8,
 			Right:    thinMatteSetting(),
 			Wrong:    []Setting{matteSetting(), pearlSetting()},
 			DryHours: 4,

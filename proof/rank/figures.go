@@ -21,6 +21,9 @@ type Candidate struct {
 	Paper        string `json:"paper"`
 	Intent       string `json:"intent"`
 	Compensation bool   `json:"compensation"`
+	// Either says that the way prints the same with compensation and without; it is
+	// set by [Order].
+	Either bool `json:"either,omitempty"`
 	// White and Black are the paper's bare white and deepest black, absolute
 	// colorimetric Lab.
 	White cie.Lab `json:"white"`

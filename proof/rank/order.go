@@ -32,6 +32,14 @@ const (
 	// alike is the difference of mean ΔE00 below which two ways are as good as
 	// each other: far below anything that is seen.
 	alike = 0.1
+	// gradation is the share of gradients lost that counts as a step: what lies
+	// within one is not told apart by eye (own choice).
+	gradation = 0.02
+	// fewTenths is the gain in mean ΔE00 for which compensation is not given up:
+	// on is the trade's all-round choice (common practice, no source).
+	fewTenths = 0.5
+	// samePrint is how near the figures of two ways lie that print the same.
+	samePrint = 0.005
 )
 
 // Checks returns the checks in the order in which they are told.
@@ -73,15 +81,18 @@ type Place struct {
 	Failed []string `json:"failed,omitempty"`
 	failed []int    // the checks of Failed
 	// AsGood says that the candidate is as good as the first by the rule.
-	AsGood bool `json:"asGood"`
+	AsGood bool    `json:"asGood"`
+	mean   float64 // what stands for the mean ΔE00 in the order
 }
 
 // Verdict is the outcome of the rule.
 type Verdict struct {
 	// Order holds the candidates, best first.
 	Order []Place `json:"order"`
-	// Why says in words why the first is first, Against what speaks against
-	// it. Against may be empty.
+	// Reason says in one sentence why the first is first; "" without a candidate.
+	Reason string `json:"reason"`
+	// Why says the same at more length, Against what speaks against it. Against may
+	// be empty.
 	Why     []string `json:"why"`
 	Against []string `json:"against"`
 	// Rule is the rule itself, a line each, to be shown beside the outcome.
@@ -94,18 +105,39 @@ func (f Figures) tones() int {
 	return int(math.Round(10 * min(f.Shadows.Share(), f.Highlights.Share(), minShadow)))
 }
 
-// Order puts the candidates in order. The rule has three steps: the candidate
+// lost returns how many steps of gradation are lost.
+func (f Figures) lost() int { return int(math.Round(f.Smoothness.Lost() / gradation)) }
+
+// better compares two places by the rule up to the mean: below 0 where a is the
+// better, 0 where only the mean can decide.
+func better(a, b *Place) int {
+	if d := len(a.Failed) - len(b.Failed); d != 0 {
+		return d
+	}
+	if d := b.Figures.tones() - a.Figures.tones(); d != 0 {
+		return d
+	}
+	return a.Figures.lost() - b.Figures.lost()
+}
+
+// Order puts the candidates in order. The rule has four steps: the candidate
 // that fails fewer of [Checks] is before the other; of two that fail equally
 // many the one that keeps more separation, at the worse end of the scale, in
-// tenths and up to 80 %, is first; then the one with the smaller mean ΔE00. Where all else is
+// tenths and up to 80 %, is first; then the one that loses fewer gradients, in
+// steps of 2 %; then the one with the smaller mean ΔE00. Where all else is
 // equal and the mean differs from the first's by less than 0.1 they are as good
 // as each other, and stay as given.
 //
-// Separation is before the mean because compensation for a weak black raises
-// ΔE00 in all the shadows and yet is what keeps them open.
+// Gradation is before the mean because compensation for a weak black raises
+// ΔE00 in all the shadows and yet is what keeps them open, and because a clipped
+// gradient is nearer on average than a compressed one and yet is what is seen.
+// For the same reason leaving compensation out counts for nothing where it gains
+// less than 0.5. Two ways of one paper and intent that print the same are one
+// place, that with compensation, whose candidate says so ([Candidate.Either]).
 func Order(places []Place) Verdict {
 	v := Verdict{Rule: rule()}
 	checks := Checks()
+	places = oneOfEach(places)
 	v.Order = append(v.Order, places...)
 	for i := range v.Order {
 		p := &v.Order[i]
@@ -116,15 +148,16 @@ func Order(places []Place) Verdict {
 			}
 		}
 	}
+	favourCompensation(v.Order)
 	sort.SliceStable(v.Order, func(i, j int) bool {
 		a, b := &v.Order[i], &v.Order[j]
-		if len(a.Failed) != len(b.Failed) {
-			return len(a.Failed) < len(b.Failed)
+		if d := better(a, b); d != 0 {
+			return d < 0
 		}
-		if x, y := a.Figures.tones(), b.Figures.tones(); x != y {
-			return x > y
+		if a.mean != b.mean {
+			return a.mean < b.mean
 		}
-		return a.Figures.Mean < b.Figures.Mean
+		return a.Compensation && !b.Compensation && a.sameWay(b.Candidate)
 	})
 	if len(v.Order) == 0 {
 		return v
@@ -133,8 +166,7 @@ func Order(places []Place) Verdict {
 	equals := 0
 	for i := range v.Order {
 		p := &v.Order[i]
-		p.AsGood = len(p.Failed) == len(best.Failed) && p.Figures.tones() == best.Figures.tones() &&
-			p.Figures.Mean-best.Figures.Mean < alike
+		p.AsGood = better(&best, p) == 0 && p.mean-best.mean < alike
 		if p.AsGood {
 			equals++
 		}
@@ -145,11 +177,61 @@ func Order(places []Place) Verdict {
 		given[p.ID] = i
 	}
 	sort.SliceStable(v.Order[:equals], func(i, j int) bool {
-		return given[v.Order[i].ID] < given[v.Order[j].ID]
+		a, b := &v.Order[i], &v.Order[j]
+		if a.sameWay(b.Candidate) && a.Compensation != b.Compensation {
+			return a.Compensation
+		}
+		return given[a.ID] < given[b.ID]
 	})
+	v.Reason = reason(v.Order, equals, len(checks))
 	v.Why = why(v.Order, equals, len(checks))
 	v.Against = against(v.Order)
 	return v
+}
+
+// sameWay tells whether two candidates differ at most in compensation.
+func (c Candidate) sameWay(d Candidate) bool { return c.Paper == d.Paper && c.Intent == d.Intent }
+
+// oneOfEach leaves out the way without compensation where the one with it prints
+// the same.
+func oneOfEach(places []Place) []Place {
+	var out []Place
+	for _, p := range places {
+		twin := false
+		for _, q := range places {
+			if p.sameWay(q.Candidate) && p.Compensation != q.Compensation && p.Figures.samePrint(q.Figures) {
+				twin = true
+			}
+		}
+		if twin && !p.Compensation {
+			continue
+		}
+		p.Either = twin
+		out = append(out, p)
+	}
+	return out
+}
+
+// samePrint tells whether all that is measured of two prints is the same.
+func (f Figures) samePrint(g Figures) bool {
+	return math.Abs(f.Mean-g.Mean) < samePrint && math.Abs(f.P95-g.P95) < 10*samePrint && math.Abs(f.Max-g.Max) < 10*samePrint &&
+		f.Shadows == g.Shadows && f.Highlights == g.Highlights && math.Abs(f.Smoothness.Lost()-g.Smoothness.Lost()) < samePrint
+}
+
+// favourCompensation sets what stands for the mean of each place: its own, but for
+// a way with compensation that of the one without where that gains only a few
+// tenths.
+func favourCompensation(places []Place) {
+	for i := range places {
+		p := &places[i]
+		p.mean = p.Figures.Mean
+		for k := range places {
+			q := &places[k]
+			if gain := p.Figures.Mean - q.Figures.Mean; p.Compensation && !q.Compensation && p.sameWay(q.Candidate) && gain > 0 && gain < fewTenths {
+				p.mean = q.Figures.Mean
+			}
+		}
+	}
 }
 
 // missing returns how p fails a check that best passes.

@@ -29,7 +29,8 @@ func rule() []string {
 		lines = append(lines, c.Tell)
 	}
 	return append(lines,
-		fmt.Sprintf("Of two that fail equally many, the one that keeps more steps at the worse end of the scale comes first, in tenths and up to %g %%; then the smaller mean ΔE00.", 100*minShadow),
+		fmt.Sprintf("Of two that fail equally many, the one that keeps more steps at the worse end of the scale comes first, in tenths and up to %g %%; then the one that loses fewer gradients, in steps of %g %%; then the smaller mean ΔE00.", 100*minShadow, 100*gradation),
+		fmt.Sprintf("Leaving compensation out counts for nothing where it gains less than %g ΔE00 on average.", fewTenths),
 		fmt.Sprintf("Within %g ΔE00 of the first they are as good as each other.", alike))
 }
 
@@ -37,6 +38,9 @@ func rule() []string {
 // on".
 func (c Candidate) Name() string {
 	s := c.Paper + ", " + c.Intent
+	if c.Either {
+		return s + ", compensation on or off alike"
+	}
 	if c.Compensation {
 		return s + ", compensation on"
 	}
@@ -97,6 +101,9 @@ func why(order []Place, equals, checks int) []string {
 		switch {
 		case len(next.Failed) > len(best.Failed):
 			out = append(out, fmt.Sprintf("the next, %s, passes %d: %s", next.Name(), checks-len(next.Failed), missing(best, next)))
+		case next.Figures.tones() == best.Figures.tones() && next.Figures.lost() != best.Figures.lost():
+			out = append(out, fmt.Sprintf("the next, %s, passes as many, but loses more of the gradients: %s against %s", next.Name(),
+				percent(next.Figures.Smoothness.Lost()), percent(best.Figures.Smoothness.Lost())))
 		case next.Figures.tones() != best.Figures.tones():
 			out = append(out, fmt.Sprintf("the next, %s, passes as many, but keeps fewer steps of tone at the ends: %s, %s", next.Name(),
 				standSeparation(next.Figures.Shadows, shadowWord), standSeparation(next.Figures.Highlights, highlightWord)))
@@ -107,40 +114,65 @@ func why(order []Place, equals, checks int) []string {
 	return out
 }
 
-func better(other Place, what, his, mine string) string {
+// reason says in one sentence why the first is before those that are not as good.
+func reason(order []Place, equals, checks int) string {
+	best := order[0]
+	if equals == len(order) {
+		if len(order) == 1 {
+			return best.Name() + " is the only way looked at."
+		}
+		return fmt.Sprintf("%s is as good as the others by every figure, so choose by surface and handling.", best.Name())
+	}
+	next := order[equals]
+	switch passed := checks - len(best.Failed); {
+	case len(next.Failed) > len(best.Failed):
+		return fmt.Sprintf("%s comes first because it passes %d of %d checks, the next, %s, %d.", best.Name(), passed, checks, next.Name(), checks-len(next.Failed))
+	case next.Figures.tones() != best.Figures.tones():
+		return fmt.Sprintf("%s comes first because it keeps more steps of tone in shadows and highlights than %s, with as many checks passed.", best.Name(), next.Name())
+	case next.Figures.lost() != best.Figures.lost():
+		return fmt.Sprintf("%s comes first because it loses %s of the gradients, %s %s, with as many checks passed.", best.Name(),
+			percent(best.Figures.Smoothness.Lost()), next.Name(), percent(next.Figures.Smoothness.Lost()))
+	case next.Figures.Mean <= best.Figures.Mean:
+		return fmt.Sprintf("%s comes first because compensation is the safer choice, and %s is nearer by only %.1f ΔE00 on average.", best.Name(), next.Name(), best.Figures.Mean-next.Figures.Mean)
+	}
+	return fmt.Sprintf("%s comes first because it is nearer on average, by %.1f ΔE00 against %.1f for %s, with as many checks passed.", best.Name(),
+		best.Figures.Mean, next.Figures.Mean, next.Name())
+}
+
+func clearly(other Place, what, his, mine string) string {
 	return fmt.Sprintf("%s %s: %s against %s", other.Name(), what, his, mine)
 }
 
 func betterSkin(b, o Place) string {
-	return better(o, "holds the hue of skin better", fmt.Sprintf("%.1f degrees", o.Figures.SkinOff), fmt.Sprintf("%.1f", b.Figures.SkinOff))
+	return clearly(o, "holds the hue of skin better", fmt.Sprintf("%.1f degrees", o.Figures.SkinOff), fmt.Sprintf("%.1f", b.Figures.SkinOff))
 }
 
 func betterPins(b, o Place) string {
 	_, his := o.Figures.PinOff()
 	name, mine := b.Figures.PinOff()
-	return better(o, "holds the hue of the pins better", fmt.Sprintf("at most %.0f degrees", his), fmt.Sprintf("%.0f for %s", mine, name))
+	return clearly(o, "holds the hue of the pins better", fmt.Sprintf("at most %.0f degrees", his), fmt.Sprintf("%.0f for %s", mine, name))
 }
 
 func betterShadows(b, o Place) string {
-	return better(o, "keeps more shadow separation", percent(o.Figures.Shadows.Share()), percent(b.Figures.Shadows.Share()))
+	return clearly(o, "keeps more shadow separation", percent(o.Figures.Shadows.Share()), percent(b.Figures.Shadows.Share()))
 }
 
 func betterHighlights(b, o Place) string {
-	return better(o, "keeps more highlight separation", percent(o.Figures.Highlights.Share()), percent(b.Figures.Highlights.Share()))
+	return clearly(o, "keeps more highlight separation", percent(o.Figures.Highlights.Share()), percent(b.Figures.Highlights.Share()))
 }
 
 func betterSmooth(b, o Place) string {
-	return better(o, "loses less smoothness", percent(o.Figures.Smoothness.Lost()), percent(b.Figures.Smoothness.Lost()))
+	return clearly(o, "loses less smoothness", percent(o.Figures.Smoothness.Lost()), percent(b.Figures.Smoothness.Lost()))
 }
 
 func betterOut(b, o Place) string {
-	return better(o, "reaches more of the picture", percent(o.Figures.Out)+" out of reach", percent(b.Figures.Out))
+	return clearly(o, "reaches more of the picture", percent(o.Figures.Out)+" out of reach", percent(b.Figures.Out))
 }
 
 func betterP95(b, o Place) string {
-	return better(o, "has a smaller 95th percentile", fmt.Sprintf("%.1f ΔE00", o.Figures.P95), fmt.Sprintf("%.1f", b.Figures.P95))
+	return clearly(o, "has a smaller 95th percentile", fmt.Sprintf("%.1f ΔE00", o.Figures.P95), fmt.Sprintf("%.1f", b.Figures.P95))
 }
 
 func betterRange(b, o Place) string {
-	return better(o, "has more contrast", fmt.Sprintf("%.0f L* from black to white", o.Figures.Range), fmt.Sprintf("%.0f", b.Figures.Range))
+	return clearly(o, "has more contrast", fmt.Sprintf("%.0f L* from black to white", o.Figures.Range), fmt.Sprintf("%.0f", b.Figures.Range))
 }

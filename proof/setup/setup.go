@@ -100,11 +100,11 @@ func (s Setup) Plan(find Finder) (proof.Plan, error) {
 		p.White, p.CountWhite = proof.ScreenWhite, false // a paper's
 		return p, p.Check()
 	}
-	stock, err := find.Paper(s.Paper)
+	lies, err := find.Paper(s.Paper)
 	if err != nil {
 		return p, err
 	}
-	p.Paper = stock.Profile
+	p.Paper = lies.Profile
 	p.Conversions = []proof.Conversion{{From: p.Source, To: p.Paper, Intent: s.Intent, BPC: s.BPC, By: Converter}}
 	ids := s.SlipIDs()
 	if len(ids) == 0 {
@@ -123,10 +123,10 @@ func (s Setup) Plan(find Finder) (proof.Plan, error) {
 		}
 		options.Other = other.Profile
 	}
-	if wrong, ok := stock.Setting(s.Setting); ok {
+	if wrong, ok := lies.Setting(s.Setting); ok {
 		options.Setting, options.SettingName = wrong.Profile, wrong.Name
 	} else if s.Setting != "" {
-		return p, &proof.PlanError{Reason: stock.Name + " has no media setting called " + s.Setting}
+		return p, &proof.PlanError{Reason: lies.Name + " has no media setting called " + s.Setting}
 	}
 	return slip.Apply(p, ids, options)
 }

@@ -91,8 +91,8 @@ func All() []Space {
 			Red: [2]float64{0.64, 0.33}, Green: [2]float64{0.30, 0.60}, Blue: [2]float64{0.15, 0.06},
 			White: whiteD65, Curve: sRGBCurve,
 		},
-		{ // Adobe RGB (1998) color image encoding, May 2005, 4.3
-			ID: "adobe1998", Name: "Adobe RGB (1998) compatible",
+		{ // opRGB, IEC 61966-2-5; primaries and exponent as in Adobe RGB (1998), May 2005, 4.3
+			ID: "adobe1998", Name: "opRGB (IEC 61966-2-5)",
 			Red: [2]float64{0.64, 0.33}, Green: [2]float64{0.21, 0.71}, Blue: [2]float64{0.15, 0.06},
 			White: whiteD65, Curve: Power(563.0 / 256.0),
 		},

@@ -82,26 +82,27 @@ func Degrees(n int) string {
 	return fmt.Sprintf("%d degrees", n)
 }
 
-// hueClause tells the turn: with the hue it starts from, unless short is asked
-// for or the colour is skin-like, which no plain hue word fits.
+// hueClause tells the turn in degrees: with the hue it starts from, unless short is
+// asked for or the colour is skin-like, which no plain hue word fits.
 func (c Change) hueClause(short bool) string {
-	n := Degrees(c.Degrees())
+	return Degrees(c.Degrees()) + " " + c.direction(short)
+}
+
+// direction tells which way a hue turns: "from red towards orange".
+func (c Change) direction(short bool) string {
 	towards := c.towardsWord(c.Towards)
-	passed := c.steps()
+	to := "towards " + towards
+	if c.steps() >= 2 {
+		to = "past " + towards + " to " + c.towardsWord(HueOf(c.Print))
+	}
 	if short || SkinLike(c.Original) {
-		if passed >= 2 {
-			return fmt.Sprintf("%s past %s to %s", n, towards, c.towardsWord(HueOf(c.Print)))
-		}
-		return n + " towards " + towards
+		return to
 	}
 	from := Name(c.Original)
 	if from == towards { // a light red is pink, and so is its neighbour
 		from = HueOf(c.Original).String()
 	}
-	if passed >= 2 {
-		return fmt.Sprintf("%s from %s past %s to %s", n, from, towards, c.towardsWord(HueOf(c.Print)))
-	}
-	return fmt.Sprintf("%s from %s towards %s", n, from, towards)
+	return "from " + from + " " + to
 }
 
 // towardsWord names a direction: by the hue, save that a light magenta is
@@ -185,20 +186,42 @@ func (c Change) Sentence() string {
 	return strings.Join(append(parts, c.adjectives()...), ", ")
 }
 
+// Plainly returns the change without a figure, for a room to hear, so that it follows
+// whatever it is told of: "clearly turned from red towards orange, much duller and a
+// little darker", "unchanged to the eye".
+func (c Change) Plainly() string {
+	switch {
+	case c.Same():
+		return phraseSame
+	case !c.Named():
+		return phraseBarely
+	}
+	var parts []string
+	if c.Hue != Unnamed {
+		parts = append(parts, casts[c.Hue]+"turned "+c.direction(false))
+	}
+	if c.Cast != Unnamed {
+		parts = append(parts, casts[c.Cast]+c.CastWord())
+	}
+	return List(append(parts, c.adjectives()...))
+}
+
 // OnSheet returns the change as one sentence about a pin on a paper: "On pearl
 // this shirt prints 3 degrees towards orange and a little duller". A pin's name
 // that starts with a small letter is spoken of as "this ..."; any other is
 // taken for a proper name. An empty name is "this colour".
 func (c Change) OnSheet(paper, pin string) string {
-	return "On " + paper + " " + subject(pin) + " prints " + c.predicate()
+	print := " prints "
+	if many(pin) {
+		print = " print "
+	}
+	return "On " + paper + " " + This(pin) + print + c.predicate()
 }
 
-// Beside returns the change as one sentence about one of two prints: "Sheet 2 prints a
-// little duller than sheet 1 does" would say a hue badly, so it reads "Sheet 2 prints 3
-// degrees towards orange and a little duller, compared with sheet 1".
+// Beside returns the change as a clause about one of two prints: "sheet 2 prints 3 degrees
+// towards orange and a little duller, compared with sheet 1".
 func (c Change) Beside(what, other string) string {
-	r, n := utf8.DecodeRuneInString(what)
-	return string(unicode.ToUpper(r)) + what[n:] + " prints " + c.predicate() + ", compared with " + other
+	return what + " prints " + c.predicate() + ", compared with " + other
 }
 
 // predicate returns what a print does, to follow "prints".
@@ -219,7 +242,28 @@ func (c Change) predicate() string {
 	return List(append(parts, c.adjectives()...))
 }
 
-func subject(pin string) string { return called("this ", pin) }
+// This is a pin's name as a sentence begins to speak of it: "this shirt", "these reeds", a
+// proper name as it is, and "this colour" where it has none.
+func This(pin string) string {
+	if many(pin) {
+		return called("these ", pin)
+	}
+	return called("this ", pin)
+}
+
+// many tells whether a pin's name is a plural, by its ending: "reeds", not "glass", "iris",
+// "canvas" or "hibiscus". A proper name is one thing.
+func many(pin string) bool {
+	if r, _ := utf8.DecodeRuneInString(pin); !unicode.IsLower(r) || !strings.HasSuffix(pin, "s") {
+		return false
+	}
+	for _, one := range []string{"ss", "is", "as", "us"} {
+		if strings.HasSuffix(pin, one) {
+			return false
+		}
+	}
+	return true
+}
 
 // The is a pin's name in a sentence: "the shirt", a proper name as it is, and "this
 // colour" where it has none.
@@ -277,17 +321,19 @@ func OtherPaper(profile, printed string) string {
 // degrees from red towards orange, because the driver took ...". With a change
 // below 1 ΔE00 it says that this colour does not show the slip.
 func (c Change) Because(pin, reason string) string {
-	s := Capital(subject(pin))
-	if c.Same() {
+	s, told := Capital(This(pin)), c.Sentence()
+	turn, turns := strings.CutPrefix(told, "turns ")
+	switch {
+	case c.Same() && many(pin):
+		return s + " do not show it: " + reason
+	case c.Same():
 		return s + " does not show it: " + reason
+	case turns && many(pin):
+		told = "turn " + turn
+	case many(pin):
+		told = "are " + told
+	case !turns:
+		told = "is " + told
 	}
-	return s + " " + verb(c.Sentence()) + ", because " + reason
-}
-
-// verb makes a sentence that starts with an adjective follow a subject.
-func verb(sentence string) string {
-	if strings.HasPrefix(sentence, "turns ") {
-		return sentence
-	}
-	return "is " + sentence
+	return s + " " + told + ", because " + reason
 }

@@ -228,6 +228,41 @@ func TestOnSheet(t *testing.T) {
 	}
 }
 
+// Without a figure, and to follow whatever it is told of.
+func TestPlainly(t *testing.T) {
+	for _, c := range []struct {
+		from, to cie.Lab
+		want     string
+	}{
+		{lch(45, 70, 30), lch(43, 60, 44), "strongly turned from red towards orange, duller and a little darker"},
+		{lch(45, 70, 30), lch(45, 70, 30), "unchanged to the eye"},
+		{lch(50, 0, 0), lch(45, 1.2, 60), "slightly warm and clearly darker"},
+		{lch(50, 0, 0), lch(45, 0, 0), "clearly darker"},
+		{lch(50, 30, 150), lch(50.8, 31.8, 147.6), "barely changed"},
+	} {
+		if got := Compare(c.from, c.to).Plainly(); got != c.want {
+			t.Errorf("%v to %v: %q, want %q", c.from.LCh(), c.to.LCh(), got, c.want)
+		}
+	}
+}
+
+// A pin that is several things is spoken of as several.
+func TestOfMany(t *testing.T) {
+	red, turned, dark := lch(45, 70, 30), lch(43, 60, 44), lch(30, 70, 30)
+	for _, c := range []struct{ got, want string }{
+		{Compare(red, turned).Because("reeds", "R"), "These reeds turn 14 degrees from red towards orange, duller, a little darker, because R"},
+		{Compare(red, dark).Because("reeds", "R"), "These reeds are much darker, because R"},
+		{Compare(red, red).Because("reeds", "R"), "These reeds do not show it: R"},
+		{Compare(red, dark).Because("glass", "R"), "This glass is much darker, because R"},
+		{Compare(red, dark).Because("Swiftwings", "R"), "Swiftwings is much darker, because R"},
+		{Compare(red, dark).OnSheet("Pearl", "leaves"), "On Pearl these leaves print much darker"},
+	} {
+		if c.got != c.want {
+			t.Errorf("%q, want %q", c.got, c.want)
+		}
+	}
+}
+
 func TestBecause(t *testing.T) {
 	c := Compare(lch(45, 70, 30), lch(43, 60, 44))
 	want := "This shirt turns 14 degrees from red towards orange, duller, a little darker, because the driver took Display P3 numbers for sRGB numbers"

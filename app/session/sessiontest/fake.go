@@ -61,10 +61,14 @@ func (q *Queue) Step() bool {
 	return true
 }
 
-// Until drains the queue until done holds, and reports whether it did within a
-// minute.
+// patience is when a test is held to hang: far longer than anything takes, also under
+// the race detector on a busy machine.
+const patience = 5 * time.Minute
+
+// Until drains the queue until done holds, and reports whether it did before patience
+// ended.
 func (q *Queue) Until(done func() bool) bool {
-	end := time.After(time.Minute)
+	end := time.After(patience)
 	for {
 		if done() {
 			return true
@@ -337,14 +341,14 @@ func (e *Engine) Propose(context.Context, *session.Picture, []pin.Pin) ([]pin.Pi
 }
 
 // Sentence implements session.Engine.
-func (e *Engine) Sentence(_ *session.Picture, set setup.Setup, pins []pin.Pin, _ []session.PinValue, _ int, _ *proof.Figures) (string, int) {
+func (e *Engine) Sentence(_ context.Context, _ *session.Picture, set setup.Setup, pins []pin.Pin, _ []session.PinValue, _ int, _ *proof.Figures) (string, int, error) {
 	if set.Paper == "" {
-		return "", -1
+		return "", -1, nil
 	}
 	if len(pins) > 0 {
-		return "On " + set.Paper + " this " + pins[0].Name + " prints duller.", 0
+		return "On " + set.Paper + " this " + pins[0].Name + " prints duller.", 0, nil
 	}
-	return "On " + set.Paper + " little is out of reach.", -1
+	return "On " + set.Paper + " little is out of reach.", -1, nil
 }
 
 var errFake = &proof.PlanError{Reason: "this engine computes nothing"}

@@ -2,6 +2,7 @@ package profile
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -112,13 +113,9 @@ func (b *builder) run() error {
 	}
 	grid := b.spec.InverseGrid
 	rows := grid * grid
-	b.total = int64(nodes/64 + 5*rows)
+	b.total = int64(nodes/64 + 6*rows) // the sixth is evening out
 
-	bare := make([]float64, n)
-	if n == 3 {
-		bare = []float64{1, 1, 1}
-	}
-	white := b.spec.Forward(bare)
+	white := b.spec.Forward(b.bare())
 	if !(white.L > 20 && white.L < 110 && white.Chroma() < 60) {
 		return wrong("a paper white of L* a* b* %.1f %.1f %.1f", white.L, white.A, white.B)
 	}
@@ -137,7 +134,8 @@ func (b *builder) run() error {
 				bad.Store(&SpecError{fmt.Sprintf("the forward model gives no colour for %.3f", d)})
 				c = cie.Lab{}
 			}
-			b.forward.values[i] = c
+			// As it will be stored: what is inverted, measured and reported is the profile.
+			b.forward.values[i] = encodingV2.stored(c)
 		}
 	})
 	if err != nil {
@@ -177,13 +175,21 @@ func (b *builder) run() error {
 
 	v2 := []icc.Lut{b.inverseLut(encodingV2, styled["perceptual2"]), b.inverseLut(encodingV2, colorimetric), b.inverseLut(encodingV2, styled["saturation2"])}
 	v4 := []icc.Lut{b.inverseLut(encodingV4, styled["perceptual4"]), b.inverseLut(encodingV4, colorimetric), b.inverseLut(encodingV4, styled["saturation4"])}
-	forward2 := b.forwardLut(encodingV2, nil)
-	b.report(forward2, v2[1])
-	if b.result.V2, err = b.write2(forward2, v2, b.gamutLut(encodingV2, reach)); err != nil {
+	if b.result.V2, err = b.write2(b.forwardLut(encodingV2, nil), v2, b.gamutLut(encodingV2, reach)); err != nil {
 		return err
 	}
-	b.result.V4, err = b.write4(v4, b.gamutLut(encodingV4, reach))
-	return err
+	if b.result.V4, err = b.write4(v4, b.gamutLut(encodingV4, reach)); err != nil {
+		return err
+	}
+	return b.report()
+}
+
+// bare returns the device numbers of no ink.
+func (b *builder) bare() []float64 {
+	if b.spec.Channels == 3 {
+		return []float64{1, 1, 1}
+	}
+	return make([]float64, b.spec.Channels)
 }
 
 func fixed(v float64) float64 { return math.Round(v*65536) / 65536 }
@@ -201,6 +207,14 @@ func (b *builder) absolute(c cie.Lab) cie.Lab {
 
 // parallel runs n jobs on all cores and reports progress.
 func (b *builder) parallel(what string, n int, job func(int)) error {
+	return b.spread(n, func(i int) {
+		job(i)
+		b.step(what)
+	})
+}
+
+// spread is parallel without progress.
+func (b *builder) spread(n int, job func(int)) error {
 	var next atomic.Int64
 	var wait sync.WaitGroup
 	for range min(runtime.GOMAXPROCS(0), n) {
@@ -211,7 +225,6 @@ func (b *builder) parallel(what string, n int, job func(int)) error {
 					return
 				}
 				job(i)
-				b.step(what)
 			}
 		})
 	}
@@ -259,18 +272,60 @@ func (b *builder) invertAll(what string, render func(cie.Lab) cie.Lab) ([]device
 			}
 			d, distance := b.inverse.invert(c, near)
 			near = &d
+			if render == nil && distance > inside {
+				d, distance = b.inverse.follow(c)
+			}
 			off[i] = distance
 			out[i] = d
-			if distance > 1e-3 {
-				out[i] = b.inverse.extend(c, d)
-			}
 		}
 	})
-	return out, off, err
+	if err != nil {
+		return nil, nil, err
+	}
+	if render == nil {
+		if err := b.evenOut(what, out, off); err != nil {
+			return nil, nil, err
+		}
+	}
+	// Only cells that the gamut's surface passes through ask for more than there is.
+	cut := make([]bool, len(out))
+	for i := range out {
+		if off[i] <= inside {
+			around(grid, i, func(j int) { cut[j] = true })
+		}
+	}
+	for i, d := range out {
+		if cut[i] && off[i] > inside {
+			c := nodeLab(grid, i)
+			if render != nil {
+				c = render(c)
+			}
+			out[i] = b.inverse.extend(c, d)
+		}
+	}
+	return out, off, nil
 }
 
-// report measures the finished tables, as stored.
-func (b *builder) report(forward, inverse icc.Lut) {
+// report measures the finished version 2 profile, read back from its bytes.
+func (b *builder) report() error {
+	p, err := icc.Parse(b.result.V2)
+	if err != nil {
+		return err
+	}
+	var luts [2]icc.Lut
+	for i, sig := range []icc.Signature{"A2B1", "B2A1"} {
+		tag, _ := p.Tag(sig)
+		if luts[i], err = icc.DecodeLut16(tag); err != nil {
+			return err
+		}
+	}
+	forward, inverse := luts[0], luts[1]
+	white, ok := p.MediaWhite()
+	if !ok {
+		return errors.New("profile: the profile written has no media white")
+	}
+	b.white = white
+	print := func(d []float64) cie.Lab { return encodingV2.decode(Evaluate(forward, d)) }
 	r := &b.result.Report
 	n := b.spec.Channels
 	rng := rand.New(rand.NewPCG(1976, 2000))
@@ -290,17 +345,17 @@ func (b *builder) report(forward, inverse icc.Lut) {
 	var fit, back []float64
 	for range 1000 {
 		d := random()
-		fit = append(fit, cie.DeltaE00(b.spec.Forward(d), b.absolute(encodingV2.decode(Evaluate(forward, d)))))
+		fit = append(fit, cie.DeltaE00(b.spec.Forward(d), b.absolute(print(d))))
 	}
 	for range 4000 {
-		c := encodingV2.decode(Evaluate(forward, random()))
-		d := EvaluateLab(inverse, encodingV2.encode(c))
-		back = append(back, cie.DeltaE00(c, encodingV2.decode(Evaluate(forward, d))))
+		c := print(random())
+		back = append(back, cie.DeltaE00(c, print(EvaluateLab(inverse, encodingV2.encode(c)))))
 	}
 	r.Forward, r.RoundTrip = stats(fit), stats(back)
-	r.White = b.absolute(cie.Lab{L: 100})
-	r.Black = b.absolute(cie.Lab{L: b.gamut.black})
+	r.White = b.absolute(print(b.bare()))
+	r.Black = b.absolute(print(EvaluateLab(inverse, encodingV2.encode(cie.Lab{}))))
 	r.Volume = b.gamut.volume()
+	return nil
 }
 
 func stats(v []float64) Stats {

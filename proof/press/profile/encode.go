@@ -31,6 +31,15 @@ func (e encoding) decode(v []float64) cie.Lab {
 	return cie.Lab{L: v[0] / e.full * 100, A: (v[1] - e.zero) / e.step, B: (v[2] - e.zero) / e.step}
 }
 
+// stored returns c as 16 bits hold it.
+func (e encoding) stored(c cie.Lab) cie.Lab {
+	v := e.encode(c)
+	for i := range v {
+		v[i] = float64(share(v[i])) / 65535
+	}
+	return e.decode(v)
+}
+
 func clamp01(x float64) float64 { return min(max(x, 0), 1) }
 
 // bend packs the inverse grid's nodes closer around the neutral axis, where
@@ -190,10 +199,13 @@ func (b *builder) write4(inverse []icc.Lut, gamut icc.Lut) ([]byte, error) {
 	if b.spec.Model != "" {
 		d.Add("dmdd", icc.EncodeLocalized(b.spec.Model))
 	}
-	paper := cie.Lab{L: b.gamut.black}.ToXYZ(cie.D50).Y
-	scale := cie.NewBlackScale(paper, referenceBlack)
+	// Each of X, Y and Z by itself, so that a black with a cast lands on the medium's
+	// neutral one too; by one factor for all, the cast would grow to several times its
+	// size in so dark a colour.
+	black := b.gamut.darkest.ToXYZ(cie.D50)
 	medium, err := icc.EncodeLutAB(b.forwardLut(encodingV4, func(c cie.Lab) cie.Lab {
-		return scale.Apply(c.ToXYZ(cie.D50)).ToLab(cie.D50)
+		x := c.ToXYZ(cie.D50)
+		return cie.XYZ{X: ontoMedium(x.X, black.X, cie.D50.X), Y: ontoMedium(x.Y, black.Y, cie.D50.Y), Z: ontoMedium(x.Z, black.Z, cie.D50.Z)}.ToLab(cie.D50)
 	}), true)
 	if err != nil {
 		return nil, err
@@ -218,6 +230,12 @@ func (b *builder) write4(inverse []icc.Lut, gamut icc.Lut) ([]byte, error) {
 	}
 	d.Add("gamt", g)
 	return b.finish(d)
+}
+
+// ontoMedium maps a tristimulus value by the straight line that leaves white where
+// it is and takes black to the black of the reference medium.
+func ontoMedium(x, black, white float64) float64 {
+	return white - (white-x)*(1-referenceBlack)*white/(white-black)
 }
 
 func (b *builder) finish(d *icc.Draft) ([]byte, error) {

@@ -13,13 +13,37 @@ const (
 )
 
 type gamut struct {
-	// chroma is the surface; eased the same with its steps in lightness evened out,
-	// which rendering is measured by; cusp the lightness of the most saturated
-	// colour of each hue, evened out over neighbouring hues.
-	chroma, eased [hueSteps][lightSteps]float64
-	cusp          [hueSteps]float64
-	// black is the lightness of the darkest neutral.
-	black float64
+	// lab is the surface in CIELAB, by which its volume is told.
+	lab shell
+	// rendered is the surface where rendering happens; eased the same with its steps
+	// in lightness evened out; cusp the lightness of the most saturated colour of
+	// each hue, evened out over neighbouring hues.
+	rendered, eased shell
+	cusp            [hueSteps]float64
+	// darkest is what is printed for black; black its lightness L*.
+	darkest cie.Lab
+	black   float64
+}
+
+// shell is a surface: the largest chroma by hue and lightness.
+type shell [hueSteps][lightSteps]float64
+
+// spot is a colour where rendering happens: in IPT, whose hue lines look straight
+// (in CIELAB a blue that loses chroma turns purple), lightness 100 for white and
+// chroma stretched to about that of CIELAB; hue in degrees.
+type spot struct{ light, chroma, hue float64 }
+
+// iptStretch makes the full red and blue of sRGB about as chromatic as in CIELAB.
+const iptStretch = 130
+
+func spotOf(c cie.XYZ) spot {
+	i := c.IPT()
+	return spot{100 * i.I, iptStretch * i.Chroma(), i.Hue()}
+}
+
+func (s spot) xyz() cie.XYZ {
+	sin, cos := math.Sincos(s.hue * math.Pi / 180)
+	return cie.IPT{I: s.light / 100, P: s.chroma * cos / iptStretch, T: s.chroma * sin / iptStretch}.XYZ()
 }
 
 // surface samples all faces of the device cube on which at most two channels are
@@ -52,38 +76,54 @@ func newGamut(v *inverter) *gamut {
 			}
 		}
 	}
-	g.fill()
+	g.lab.fill()
+	g.rendered.fill()
+	g.ease()
 	black, _ := v.invert(cie.Lab{}, nil)
-	g.black = max(t.at(black[:t.channels]).L, 0)
+	g.darkest = t.at(black[:t.channels])
+	g.black = max(g.darkest.L, 0)
 	return g
 }
 
 func (g *gamut) add(c cie.Lab) {
-	l := int(math.Round(c.L))
+	g.lab.add(spot{c.L, c.Chroma(), c.Hue()})
+	g.rendered.add(spotOf(c.ToXYZ(cie.D50)))
+}
+
+func (s *shell) add(c spot) {
+	l := int(math.Round(c.light))
 	if l < 0 || l >= lightSteps {
 		return
 	}
-	h := int(c.Hue()*hueSteps/360) % hueSteps
-	g.chroma[h][l] = max(g.chroma[h][l], c.Chroma())
+	h := int(c.hue*hueSteps/360) % hueSteps
+	s[h][l] = max(s[h][l], c.chroma)
 }
 
 // fill closes gaps between samples and evens out the sampling.
-func (g *gamut) fill() {
-	filled := g.chroma
+func (s *shell) fill() {
+	filled := *s
 	for h := range filled {
 		for l := 1; l < lightSteps-1; l++ {
 			if filled[h][l] == 0 {
-				left, right := g.chroma[(h+hueSteps-1)%hueSteps][l], g.chroma[(h+1)%hueSteps][l]
-				filled[h][l] = max(min(left, right), min(g.chroma[h][l-1], g.chroma[h][l+1]))
+				left, right := s[(h+hueSteps-1)%hueSteps][l], s[(h+1)%hueSteps][l]
+				filled[h][l] = max(min(left, right), min(s[h][l-1], s[h][l+1]))
 			}
 		}
 	}
 	for h := range filled {
 		left, right := &filled[(h+hueSteps-1)%hueSteps], &filled[(h+1)%hueSteps]
-		top := 0
 		for l := range lightSteps {
-			g.chroma[h][l] = (left[l] + 2*filled[h][l] + right[l]) / 4
-			if g.chroma[h][l] > g.chroma[h][top] {
+			s[h][l] = (left[l] + 2*filled[h][l] + right[l]) / 4
+		}
+	}
+}
+
+// ease evens out the surface's steps in lightness and finds its cusp.
+func (g *gamut) ease() {
+	for h := range g.rendered {
+		top := 0
+		for l, c := range g.rendered[h] {
+			if c > g.rendered[h][top] {
 				top = l
 			}
 		}
@@ -91,7 +131,7 @@ func (g *gamut) fill() {
 	}
 	// Twice a running mean: below the blue cusp the surface falls from chroma 80 to
 	// 10 within 3 units of L*, which would tear dark blues apart.
-	g.eased = g.chroma
+	g.eased = g.rendered
 	for range 2 {
 		for h := range g.eased {
 			before := g.eased[h]
@@ -137,8 +177,8 @@ func (g *gamut) most(hue, light float64) float64 {
 // volume returns the size of the gamut in cubic Lab units.
 func (g *gamut) volume() float64 {
 	sum := 0.0
-	for h := range g.chroma {
-		for _, c := range g.chroma[h] {
+	for h := range g.lab {
+		for _, c := range g.lab[h] {
 			sum += c * c / 2
 		}
 	}
@@ -163,45 +203,65 @@ const (
 	slantDark  = 0.75
 )
 
+// toned returns the spot after the map of black point compensation, as neutrals
+// go through it: lightness by the map, chroma by its slope there. The map itself, in
+// XYZ, mixes in a little of the paper's black, which would turn the hue of dark
+// colours by up to 15 degrees.
+func (s spot) toned(scale cie.BlackScale) spot {
+	if s.light <= 0 {
+		s.light, s.chroma = 0, 0
+	}
+	from := cie.IPT{I: s.light / 100}.XYZ()
+	to := scale.Apply(from)
+	light := 100 * max(to.IPT().I, 0)
+	if to.Y > 0 {
+		// I goes with Y to a power: its slope is that of Y times I per Y, over again.
+		s.chroma *= scale.A * (from.Y / to.Y)
+		if s.light > 0 {
+			s.chroma *= light / s.light
+		}
+	}
+	s.light = light
+	return s
+}
+
 // render maps a colour of an unlimited source into the gamut, both relative to
 // white. Tone first: the straight-line map in XYZ of black point compensation, so
 // the source's black lands on the paper's and the order of tones is kept. Then
 // chroma: along a line that leans towards the cusp, colours beyond the knee are
 // squeezed smoothly so that none reaches the surface, however far out it was.
-// Hue is kept in CIELAB, neutrals stay neutral.
+// Hue is kept in IPT, neutrals stay neutral.
 func (g *gamut) render(c cie.Lab, s style) cie.Lab {
 	paper := cie.Lab{L: g.black}.ToXYZ(cie.D50).Y
-	c = cie.NewBlackScale(s.black, paper).Apply(c.ToXYZ(cie.D50)).ToLab(cie.D50)
-	chroma := c.Chroma()
-	if chroma < 1e-9 {
-		return cie.Lab{L: c.L}
+	from := spotOf(c.ToXYZ(cie.D50)).toned(cie.NewBlackScale(s.black, paper))
+	if from.chroma < 1e-9 {
+		return spot{light: from.light}.xyz().ToLab(cie.D50)
 	}
-	hue := c.Hue()
-	x := math.Mod(hue*hueSteps/360+hueSteps-0.5, hueSteps)
+	x := math.Mod(from.hue*hueSteps/360+hueSteps-0.5, hueSteps)
 	h := int(x)
 	fh := x - float64(h)
 	cusp := g.cusp[h]*(1-fh) + g.cusp[(h+1)%hueSteps]*fh
 	slant := slantLight
-	if c.L < cusp {
+	if from.light < cusp {
 		slant = slantDark
 	}
-	foot := c.L - slant*(c.L-cusp)*(1-math.Exp(-chroma/60))
+	foot := from.light - slant*(from.light-cusp)*(1-math.Exp(-from.chroma/60))
 	// Walk out along the line until it leaves the gamut. The last crossing counts:
 	// close to white and black the sampled surface is ragged.
-	lean := (c.L - foot) / chroma
+	lean := (from.light - foot) / from.chroma
 	edge := 0.0
 	for r := 0.5; r < 200; r += 0.5 {
-		if g.most(hue, foot+lean*r) >= r {
+		if g.most(from.hue, foot+lean*r) >= r {
 			edge = r
 		} else if r > edge+6 {
 			break
 		}
 	}
 	if edge == 0 {
-		return cie.Lab{L: foot}
+		return spot{light: foot}.xyz().ToLab(cie.D50)
 	}
 	edge += 0.25
-	t := chroma / edge
+	t := from.chroma / edge
 	squeezed := t
 	if s.vivid > 0 && t < 1 {
 		squeezed = t + s.vivid*t*(1-t)
@@ -210,5 +270,5 @@ func (g *gamut) render(c cie.Lab, s style) cie.Lab {
 		squeezed = s.knee + (1-s.knee)*(1-math.Exp(-(squeezed-s.knee)/(1-s.knee)))
 	}
 	k := squeezed / t
-	return cie.Lab{L: foot + k*(c.L-foot), A: k * c.A, B: k * c.B}
+	return spot{foot + k*(from.light-foot), k * from.chroma, from.hue}.xyz().ToLab(cie.D50)
 }

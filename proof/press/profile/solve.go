@@ -22,6 +22,7 @@ type inverter struct {
 	totalInk float64 // 0: no limit
 	black    func(cie.Lab) float64
 
+	middle  device // prints the grey of lightness inward
 	samples []sample
 	surface []sample // those with a channel at 0 or 1
 }
@@ -55,6 +56,7 @@ func newInverter(forward *table, totalInk float64, black func(cie.Lab) float64) 
 			}
 		}
 	}
+	v.middle, _ = v.invert(cie.Lab{L: inward}, nil)
 	return v
 }
 
@@ -95,18 +97,23 @@ func (v *inverter) nearest(target cie.Lab, wish float64) device {
 	return v.samples[at].at
 }
 
-const maxResiduals = 5
+// ownResiduals is how many parts the distance of one colour has; maxResiduals leaves
+// room for a tie to each of its six neighbours in a table and for the order of
+// lightness.
+const (
+	ownResiduals = 5
+	maxResiduals = ownResiduals + 6 + 2
+)
 
 // nearNeutral is the chroma below which a target gets the smooth form of the
 // distance.
 const nearNeutral = 8
 
-// residuals are the parts of the distance between target and the colour of d,
+// residuals are the parts of the distance between target and c, the colour of d,
 // such that the sum of squares of the first three is the squared CIEDE2000
 // difference: chroma and hue are turned so that the rotation term vanishes. Close
 // to neutral they are an approximation of it.
-func (v *inverter) residuals(target cie.Lab, wish float64, d *device) (r [maxResiduals]float64) {
-	c := v.forward.at(d[:v.forward.channels])
+func (v *inverter) residuals(target cie.Lab, wish float64, d *device, c cie.Lab) (r [maxResiduals]float64) {
 	t := cie.DeltaE00Terms(target, c, hueWeight)
 	r[0] = t.Lightness
 	if chroma := target.Chroma(); chroma < nearNeutral {
@@ -141,8 +148,24 @@ func (v *inverter) residuals(target cie.Lab, wish float64, d *device) (r [maxRes
 	return r
 }
 
-func size(r [maxResiduals]float64) float64 {
-	return r[0]*r[0] + r[1]*r[1] + r[2]*r[2] + r[3]*r[3] + r[4]*r[4]
+// problem gives the residuals of device numbers; their sum of squares is to be least.
+type problem struct {
+	count     int
+	residuals func(*device) [maxResiduals]float64
+}
+
+func (p *problem) size(r *[maxResiduals]float64) (sum float64) {
+	for _, x := range r[:p.count] {
+		sum += x * x
+	}
+	return sum
+}
+
+// distance is the problem of printing target.
+func (v *inverter) distance(target cie.Lab, wish float64) problem {
+	return problem{ownResiduals, func(d *device) [maxResiduals]float64 {
+		return v.residuals(target, wish, d, v.forward.at(d[:v.forward.channels]))
+	}}
 }
 
 // firm is how much the wish for black weighs, in the distance's unit for all of the
@@ -153,25 +176,29 @@ const firm = 0.05
 // distance squared, starting from d. With black ink, the wish is tried first: left
 // free from the start, black goes astray at the creases of the forward table.
 func (v *inverter) solve(target cie.Lab, wish float64, d device) (device, float64) {
+	p := v.distance(target, wish)
 	if v.forward.channels == 4 {
 		d[3] = wish
-		best, off := v.descend(target, wish, true, d)
+		best, off := v.descend(p, true, d, wholeDescent)
 		if off < 1e-4 {
 			return best, off
 		}
 		d = best
 	}
-	return v.descend(target, wish, false, d)
+	return v.descend(p, false, d, wholeDescent)
 }
+
+// wholeDescent is more steps than a descent needs.
+const wholeDescent = 40
 
 // descend takes Levenberg-Marquardt steps inside the cube, channels that press
 // against its side held there, and black too if it is to be kept.
-func (v *inverter) descend(target cie.Lab, wish float64, keepBlack bool, d device) (device, float64) {
+func (v *inverter) descend(p problem, keepBlack bool, d device, steps int) (device, float64) {
 	n := v.forward.channels
-	r := v.residuals(target, wish, &d)
-	now := size(r)
+	r := p.residuals(&d)
+	now := p.size(&r)
 	damp := 1e-3
-	for range 40 {
+	for range steps {
 		if now < 1e-10 {
 			break
 		}
@@ -185,8 +212,8 @@ func (v *inverter) descend(target cie.Lab, wish float64, keepBlack bool, d devic
 			}
 			moved := d
 			moved[ch] += h
-			q := v.residuals(target, wish, &moved)
-			for k := range q {
+			q := p.residuals(&moved)
+			for k := range p.count {
 				jacobian[ch][k] = (q[k] - r[k]) / h
 				gradient[ch] += jacobian[ch][k] * r[k]
 			}
@@ -195,7 +222,7 @@ func (v *inverter) descend(target cie.Lab, wish float64, keepBlack bool, d devic
 		}
 		better := false
 		for damp < 1e7 {
-			move, ok := normalEquations(n, &jacobian, &gradient, &held, damp)
+			move, ok := normalEquations(n, p.count, &jacobian, &gradient, &held, damp)
 			if !ok {
 				damp *= 10
 				continue
@@ -204,8 +231,8 @@ func (v *inverter) descend(target cie.Lab, wish float64, keepBlack bool, d devic
 			for ch := range n {
 				next[ch] = min(max(d[ch]-move[ch], 0), 1)
 			}
-			q := v.residuals(target, wish, &next)
-			if s := size(q); s < now {
+			q := p.residuals(&next)
+			if s := p.size(&q); s < now {
 				better = now-s > 1e-9*now
 				d, r, now = next, q, s
 				damp = max(damp/10, 1e-9)
@@ -221,7 +248,7 @@ func (v *inverter) descend(target cie.Lab, wish float64, keepBlack bool, d devic
 }
 
 // normalEquations solves (J'J + damp) x = gradient for the channels not held.
-func normalEquations(n int, jacobian *[maxChannels][maxResiduals]float64, gradient *[maxChannels]float64, held *[maxChannels]bool, damp float64) (x device, ok bool) {
+func normalEquations(n, count int, jacobian *[maxChannels][maxResiduals]float64, gradient *[maxChannels]float64, held *[maxChannels]bool, damp float64) (x device, ok bool) {
 	var m [maxChannels][maxChannels + 1]float64
 	for i := range n {
 		if held[i] {
@@ -232,7 +259,7 @@ func normalEquations(n int, jacobian *[maxChannels][maxResiduals]float64, gradie
 			if held[j] {
 				continue
 			}
-			for k := range maxResiduals {
+			for k := range count {
 				m[i][j] += jacobian[i][k] * jacobian[j][k]
 			}
 		}
@@ -298,6 +325,29 @@ func (v *inverter) invert(target cie.Lab, near *device) (device, float64) {
 	}
 	v.keepLimit(&best)
 	return best, math.Sqrt(off)
+}
+
+// inward is the lightness of the neutral that colours are approached from.
+const inward = 50
+
+// follow returns the device numbers that the nearest colour leads to as the colour
+// asked for moves from a middle grey out to target in a straight line, and how far
+// off they are.
+func (v *inverter) follow(target cie.Lab) (device, float64) {
+	steps := 1 + int(math.Hypot(target.Chroma(), target.L-inward)/12)
+	d := v.middle
+	off := 0.0
+	for k := 1; k <= steps; k++ {
+		t := float64(k) / float64(steps)
+		c := cie.Lab{L: inward + t*(target.L-inward), A: t * target.A, B: t * target.B}
+		wish := 0.0
+		if v.forward.channels == 4 {
+			wish = v.black(c)
+		}
+		d, off = v.solve(c, wish, d)
+	}
+	v.keepLimit(&d)
+	return d, math.Sqrt(off)
 }
 
 // excess is how far beyond 0 and 1 the inverse tables may point, so that a cell

@@ -1,0 +1,259 @@
+package engine
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"strings"
+
+	"firstsheet/app/session"
+	"firstsheet/proof"
+	"firstsheet/proof/cie"
+	"firstsheet/proof/pin"
+	"firstsheet/proof/rank"
+	"firstsheet/proof/setup"
+	"firstsheet/proof/slip"
+	"firstsheet/proof/words"
+)
+
+// correct is what a slip's doing is compared with.
+const correct = "compared with the correct proof"
+
+// Sentence implements session.Engine.
+func (e *Engine) Sentence(ctx context.Context, pic *session.Picture, set setup.Setup, pins []pin.Pin, values []session.PinValue, chosen int, fig *proof.Figures) (string, int, error) {
+	if set.Paper == "" {
+		return "", -1, nil
+	}
+	plan, err := e.Plan(pic, set)
+	if err != nil {
+		return "", -1, err
+	}
+	if chosen >= len(values) || chosen >= 0 && !values[chosen].Known {
+		chosen = -1
+	}
+	if set.Slips != "" {
+		return e.slipSentence(ctx, pic, set, plan, pins, values, chosen)
+	}
+	if chosen < 0 {
+		chosen = lead(values, func(v session.PinValue) float64 { return v.DeltaE00 })
+	}
+	name := plan.Paper.Name()
+	if chosen >= 0 {
+		c := words.Compare(values[chosen].Original, values[chosen].Counted)
+		return session.Sentence(c.OnSheet(name, pins[chosen].Name)), chosen, nil
+	}
+	if fig == nil {
+		return "", -1, nil
+	}
+	return fmt.Sprintf("On %s, %s of this picture is out of reach and %s is darker than the paper’s black.",
+		name, words.Share(fig.Outside(2)), words.Share(fig.Darker)), -1, nil
+}
+
+// lead returns the pin that a sheet's sentence speaks of: the first one, which is
+// put where it matters most, unless it hardly changes; then the one that changes
+// most. -1 where nothing is known.
+func lead(values []session.PinValue, change func(session.PinValue) float64) int {
+	chosen, most := -1, 0.0
+	for i, v := range values {
+		if !v.Known {
+			continue
+		}
+		d := change(v)
+		if i == 0 && d >= 1 {
+			return 0
+		}
+		if d > most {
+			most, chosen = d, i
+		}
+	}
+	return chosen
+}
+
+// slipSentence names the slips and tells what they do themselves: they are compared
+// with the proof as it should be, for what the paper can't reach is none of their making.
+// It speaks of the chosen pin, else of what changes most: a pin, the shadows, the whole.
+func (e *Engine) slipSentence(ctx context.Context, pic *session.Picture, set setup.Setup, plan proof.Plan,
+	pins []pin.Pin, values []session.PinValue, chosen int) (string, int, error) {
+	named := slipName(set) + ": "
+	right, err := e.Plan(pic, set.Right())
+	if err != nil {
+		return "", -1, err
+	}
+	onPaper := plan
+	onPaper.Dim = right.Dim
+	if onPaper.Key() == right.Key() {
+		return session.Sentence(named + onScreen(plan, pins, values, chosen)), chosen, nil
+	}
+	reason := slip.Reason(onPaper)
+	if reason == "" {
+		return session.Sentence(named + "it changes nothing here: " + idle(set, plan)), -1, nil
+	}
+	if chosen >= 0 {
+		return session.Sentence(named + ofPin(values[chosen], pins[chosen].Name, reason)), chosen, nil
+	}
+	effect, err := e.effect(ctx, pic, plan, right)
+	if err != nil {
+		return "", -1, err
+	}
+	n := lead(values, func(v session.PinValue) float64 { return own(v).DeltaE00 })
+	most := 0.0 // ΔE00 of the leading pin
+	if n >= 0 {
+		most = own(values[n]).DeltaE00
+	}
+	switch {
+	case effect.black[1]-effect.black[0] >= blockedShare && most < blockedUpTo:
+		return session.Sentence(fmt.Sprintf("%sshadows block up: %s of the picture prints as one black, on the correct proof %s",
+			named, words.Share(effect.black[1]), words.Share(effect.black[0]))), -1, nil
+	case effect.lost() >= 2 && float64(effect.lost()) > most:
+		return session.Sentence(fmt.Sprintf("%sshadows run together: of %d steps of tone below L* %g that the correct proof keeps apart, %d are left",
+			named, effect.right.Kept, float64(rank.ShadowTo), effect.wrong.Kept)), -1, nil
+	case n >= 0 && !own(values[n]).Same():
+		return session.Sentence(named + ofPin(values[n], pins[n].Name, reason)), n, nil
+	case effect.mean >= 1:
+		return session.Sentence(fmt.Sprintf("%sthe whole picture changes by %s on average, %s, because %s",
+			named, words.DeltaE00(effect.mean), correct, reason)), -1, nil
+	}
+	return session.Sentence(named + "nothing in this picture shows it by as much as ΔE00 1, though " + reason), -1, nil
+}
+
+// own is what a slip itself does to a pin.
+func own(v session.PinValue) words.Change { return words.Compare(v.Right, v.Counted) }
+
+// ofPin tells what a slip does to a pin and why.
+func ofPin(v session.PinValue, name, reason string) string {
+	c := own(v)
+	told := c.Because(name, reason)
+	if strings.HasPrefix(told, "This ") || strings.HasPrefix(told, "These ") {
+		told = "t" + told[1:]
+	}
+	if c.Same() {
+		return told
+	}
+	return correct + ", " + told
+}
+
+// slipName names the slips of a set-up.
+func slipName(set setup.Setup) string {
+	var names []string
+	for _, id := range set.SlipIDs() {
+		if s, ok := slip.ByID(id); ok {
+			names = append(names, s.Name)
+		}
+	}
+	return words.Capital(words.List(names))
+}
+
+// idle says why slips leave the route as it should be.
+func idle(set setup.Setup, plan proof.Plan) string {
+	for _, id := range set.SlipIDs() {
+		if s, ok := slip.ByID(id); ok {
+			if no, is := s.Shows(plan).(*proof.PlanError); is {
+				return no.Reason
+			}
+		}
+	}
+	return "the route is as it should be"
+}
+
+// onScreen tells of slips that lie in how the print is looked at: of a pin as it is seen
+// beside the screen, or of all. The print itself is as it should be.
+func onScreen(plan proof.Plan, pins []pin.Pin, values []session.PinValue, chosen int) string {
+	share := words.Share(plan.Dim)
+	if plan.Dim == 0 || plan.Dim == 1 {
+		return "the print has the luminance that it should have beside this screen"
+	}
+	what := "the print"
+	change := words.Compare(cie.Lab{L: 100}, dimmed(cie.Lab{L: 100}, plan.Dim))
+	if chosen >= 0 {
+		what = words.The(pins[chosen].Name)
+		change = words.Compare(values[chosen].Relative, dimmed(values[chosen].Relative, plan.Dim))
+	}
+	return fmt.Sprintf("beside it %s seems %s, with %s of the luminance it should have; the print itself is as it should be", what, change.Sentence(), share)
+}
+
+func dimmed(c cie.Lab, by float64) cie.Lab { return c.ToXYZ(cie.D50).Scale(by).ToLab(cie.D50) }
+
+// Blocked shadows are spoken of where so much more of the picture has become one black,
+// unless a pin changes by more than blockedUpTo ΔE00. Own choice.
+const (
+	blockedShare = 0.02
+	blockedUpTo  = 4
+	oneBlack     = 0.5 // L* above the darkest print that still is its black
+)
+
+// effect is what a slip does to the whole picture.
+type effect struct {
+	black        [2]float64      // share that prints as the deepest black: right and wrong
+	mean         float64         // ΔE00 between the correct proof and the wrong one
+	right, wrong rank.Separation // steps of tone that stay apart in the shadows
+}
+
+func (e effect) lost() int { return e.right.Kept - e.wrong.Kept }
+
+// effectSide is the least longer side of the picture that a slip's effect is told from.
+const effectSide = 250
+
+// effect runs a small picture through the exact chains of both plans.
+func (e *Engine) effect(ctx context.Context, pic *session.Picture, wrong, right proof.Plan) (effect, error) {
+	small := pic.Levels[0]
+	for _, l := range pic.Levels {
+		if max(l.W, l.H) >= effectSide {
+			small = l
+		}
+	}
+	var looks [2][]proof.Value
+	for i, plan := range []proof.Plan{right, wrong} {
+		c, err := e.Chain(plan)
+		if err != nil {
+			return effect{}, err
+		}
+		defer c.Close()
+		var src []float64
+		for y := range small.H {
+			if ctx.Err() != nil {
+				return effect{}, ctx.Err()
+			}
+			src = src[:0]
+			for x := range small.W {
+				src = small.At(src, x, y)
+			}
+			row := make([]proof.Value, small.W)
+			if err := c.Values(row, src); err != nil {
+				return effect{}, err
+			}
+			looks[i] = append(looks[i], row...)
+		}
+	}
+	var out effect
+	var tallies [2]*rank.Tally
+	for i := range tallies {
+		tallies[i] = rank.NewTally(rank.Candidate{})
+		for _, v := range looks[i] {
+			tallies[i].Add(rank.Value{Original: v.Original, Print: v.Relative, Reach: v.Reach, Darker: v.Darker}, 1)
+		}
+	}
+	deepest := math.Inf(1)
+	for _, look := range looks {
+		for _, v := range look {
+			deepest = min(deepest, v.Relative.L)
+		}
+	}
+	for i, look := range looks {
+		for _, v := range look {
+			if v.Relative.L < deepest+oneBlack {
+				out.black[i] += 1 / float64(len(look))
+			}
+		}
+	}
+	for k := range looks[0] {
+		out.mean += cie.DeltaE00(looks[0][k].Counted, looks[1][k].Counted) / float64(len(looks[0]))
+	}
+	for i, to := range []*rank.Separation{&out.right, &out.wrong} {
+		f, err := tallies[i].Figures()
+		if err != nil {
+			return effect{}, err
+		}
+		*to = f.Shadows
+	}
+	return out, nil
+}

@@ -1,0 +1,214 @@
+package view
+
+import (
+	"context"
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/test"
+
+	"firstsheet/proof/chart"
+	"firstsheet/proof/cie"
+	"firstsheet/proof/paper"
+)
+
+// coarse tables are quick to make.
+var coarse = chart.BuildOptions{ForwardGrid: 9, InverseGrid: 5}
+
+func (s *shop) measuring() *measureLeaf {
+	m := newMeasureLeaf(s.w.h, coarse)
+	m.content.Resize(fyne.NewSize(1200, 700))
+	s.t.Cleanup(m.work.close)
+	return m
+}
+
+func smudge(at int) func(*chart.Measurements) {
+	return func(ms *chart.Measurements) {
+		p := &ms.Patches[at]
+		p.Lab.L = math.Mod(p.Lab.L+40, 95)
+	}
+}
+
+func TestAPaperComesFromMeasurements(t *testing.T) {
+	s := openShop(t)
+	m := s.measuring()
+	before := len(s.onDisk())
+	if !m.build.Off {
+		t.Error("building is offered before anything was measured")
+	}
+	m.files.add(printed(t, "pearl", false, 150, smudge(60)))
+	s.until("the file is read", func() bool { return m.files.ms != nil })
+	if !says(m.content, "150 patches, printed RGB numbers, measured under M1.") || m.build.Off {
+		t.Error("it is not told what was read")
+	}
+
+	// A file that can't be read is told with its line, and what was there stays.
+	bad := filepath.Join(t.TempDir(), "bad.txt")
+	text := "CGATS.17\nBEGIN_DATA_FORMAT\nSAMPLE_ID RGB_R RGB_G RGB_B LAB_L LAB_A LAB_B\nEND_DATA_FORMAT\nNUMBER_OF_SETS 2\nBEGIN_DATA\n1 0 0 0 5 0 0\n2 255 255 255 95 nan 0\nEND_DATA\n"
+	if err := os.WriteFile(bad, []byte(text), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	had := m.files.ms
+	m.files.add(bad)
+	s.until("the bad file is told of", func() bool { return says(m.content, "‘bad.txt’, line 8: LAB_A") })
+	if m.files.ms != had || len(m.files.sheets.Paths) != 1 || !says(m.content, "What was taken before stays.") {
+		t.Error("a file that can't be read has changed what was taken")
+	}
+	m.files.add(filepath.Join(t.TempDir(), "nowhere.txt"))
+	s.until("the missing file is told of", func() bool { return says(m.content, "‘nowhere.txt’ is not there.") })
+
+	// A name that a profile can't have is told; nothing is built.
+	m.name.SetText("Büttenpapier")
+	test.Tap(m.build)
+	s.until("the name is refused", func() bool { return says(m.content, "No profile was made. The name") })
+	if n := len(s.onDisk()); n != before {
+		t.Fatalf("%d papers after a refusal, %d before", n, before)
+	}
+
+	m.name.SetText("Own pearl")
+	m.form.media.SetText("Fine art 3")
+	m.form.date.SetText("2025-04-05")
+	test.Tap(m.build)
+	s.until("the paper is there", func() bool { return m.kept.ID != "" })
+	got := s.cardOnDisk("own-pearl")
+	if got.Media != "Fine art 3" || got.Date != "2025-04-05" || got.Condition != "M1" {
+		t.Errorf("its card is %+v", got)
+	}
+	if p := s.w.h.State().Sheets[1].Paper; p != "own-pearl" {
+		t.Errorf("the proof lies on %q", p)
+	}
+	if _, ok := s.w.h.Session.Store().Paper("own-pearl"); !ok {
+		t.Error("it is not in the list")
+	}
+	place := had.Patches[60].Place()
+	if !says(m.content, "On average the profile is") || !says(m.content, "There and back") || !says(m.content, place+" reads") {
+		t.Error("the report does not say how good it is, or which patch is doubtful")
+	}
+	// What was built from the paper's own readings prints as the paper does.
+	if facts, err := paper.Inspect(context.Background(), s.onDisk()[before].Profile); err != nil || cie.DeltaE00(facts.White, cie.Lab{L: 95.5, A: 0.9, B: -3.8}) > 1 {
+		t.Errorf("its white is %v (%v)", facts.White, err)
+	}
+
+	// Without the smudge; the new one takes the old one's place.
+	pressIn(t, m.content, "Leave 1 out and build again")
+	s.until("it is built again", func() bool { return m.kept.ID != "own-pearl" && m.kept.ID != "" })
+	s.until("the old one is gone", func() bool {
+		_, old := s.w.h.Session.Store().Paper("own-pearl")
+		return !old
+	})
+	if n := len(s.onDisk()); n != before+1 {
+		t.Errorf("%d papers, want one more than %d", n, before)
+	}
+	if p := s.w.h.State().Sheets[1].Paper; p != m.kept.ID {
+		t.Errorf("the proof lies on %q, want %q", p, m.kept.ID)
+	}
+	if !says(m.content, "149 of 149 used") || says(m.content, place+" reads") {
+		t.Error("the smudge was not left out")
+	}
+}
+
+func TestDoubtfulMeasurementsAreNotBuiltFrom(t *testing.T) {
+	s := openShop(t)
+	m := s.measuring()
+	before := len(s.onDisk())
+	// The page was measured from its last patch to its first.
+	m.files.add(printed(t, "pearl", false, 150, func(ms *chart.Measurements) {
+		n := len(ms.Patches)
+		for i := range n / 2 {
+			a, b := &ms.Patches[i], &ms.Patches[n-1-i]
+			a.Lab, b.Lab = b.Lab, a.Lab
+		}
+	}))
+	s.until("the file is read", func() bool { return m.files.ms != nil })
+	m.name.SetText("Doubtful")
+	test.Tap(m.build)
+	s.until("the doubt is told", func() bool { return says(m.content, "so nothing was built") })
+	if n := len(s.onDisk()); n != before || m.kept.ID != "" {
+		t.Errorf("%d papers, %d before", n, before)
+	}
+	pressIn(t, m.content, "Build all the same")
+	s.until("it is built all the same", func() bool { return m.kept.ID != "" })
+}
+
+func TestClosingTheCardEndsTheBuilding(t *testing.T) {
+	s := openShop(t)
+	m := s.measuring()
+	m.options = chart.BuildOptions{}
+	before := len(s.onDisk())
+	m.files.add(printed(t, "pearl", false, 150, nil))
+	s.until("the file is read", func() bool { return m.files.ms != nil })
+	m.name.SetText("Never")
+	test.Tap(m.build)
+	if m.build.Text != "Stop" || !m.gauge.Visible() {
+		t.Error("nothing shows that it is being built")
+	}
+	test.Tap(m.build)
+	s.until("it is stopped", func() bool { return says(m.content, "Stopped. Nothing was added to your papers.") })
+	if m.gauge.Visible() || m.build.Text != "Build the profile" || m.files.ms == nil {
+		t.Error("after a stop it can't be built again")
+	}
+	test.Tap(m.build)
+	m.built().Close()
+	s.w.h.jobs.Wait()
+	if n := len(s.onDisk()); n != before {
+		t.Errorf("%d papers, %d before", n, before)
+	}
+	s.until("it is told", func() bool {
+		return strings.Contains(s.w.h.State().Notice.Headline, "nothing was added")
+	})
+}
+
+func TestAProfileIsVerified(t *testing.T) {
+	s := openShop(t)
+	d := newDriftLeaf(s.w.h)
+	t.Cleanup(d.work.close)
+	d.content.Resize(fyne.NewSize(1200, 700))
+	d.files.add(printed(t, "pearl", true, 48, nil))
+	s.until("it is compared", func() bool { return d.found != nil })
+	if d.found.All.Count != 48 || d.found.All.Max > 0.1 {
+		t.Errorf("a page as the profile says differs by %+v", d.found.All)
+	}
+	first := d.found
+	d.files.drop(d.files.sheets.Paths[0])
+	d.files.add(printed(t, "pearl", true, 48, func(ms *chart.Measurements) {
+		for i := range ms.Patches {
+			ms.Patches[i].Lab.B += 5
+		}
+	}))
+	s.until("it is compared anew", func() bool { return d.found != nil && d.found != first })
+	if !says(d.content, "warm") && !says(d.content, "yellow") {
+		t.Error("a page that has turned yellow is not said to be so")
+	}
+	for _, want := range []string{"By hue", "By tone", "nothing passes or fails", "common practice, no source"} {
+		if !says(d.content, want) {
+			t.Errorf("the card does not say %q", want)
+		}
+	}
+	pressIn(t, d.content, "Keep this result with the paper")
+	s.until("the result is kept and shown", func() bool { return says(d.content, "Kept readings") })
+	if kept, err := paper.Open(s.dir).Readings("pearl"); err != nil || len(kept) != 1 || kept[0].Mean != d.found.All.Mean || kept[0].Condition != "M1" {
+		t.Errorf("kept: %+v, %v", kept, err)
+	}
+	// Another paper has another profile.
+	was := d.found
+	d.next()
+	d.update(s.w.h.State())
+	s.until("it is compared with the next paper", func() bool { return d.found != nil && d.found != was })
+	if d.found.All.Mean < was.All.Mean {
+		t.Errorf("another paper fits better, %.2f against %.2f", d.found.All.Mean, was.All.Mean)
+	}
+
+	d.print.dir.SetText(filepath.Join(t.TempDir(), "charts"))
+	test.Tap(d.print.write)
+	s.until("the page is written", func() bool { return says(d.content, "Written: one page of A4 with 48 patches") })
+	if files, _ := os.ReadDir(d.print.dir.Text); len(files) != 3 {
+		t.Errorf("the folder holds %v", files)
+	}
+	d.print.dir.SetText(filepath.Join(os.DevNull, "x"))
+	test.Tap(d.print.write)
+	s.until("the failure is told", func() bool { return says(d.content, "No chart was written.") })
+}

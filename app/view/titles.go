@@ -1,0 +1,115 @@
+package view
+
+import (
+	"fmt"
+	"strings"
+
+	"firstsheet/app/session"
+	"firstsheet/proof"
+	"firstsheet/proof/setup"
+	"firstsheet/proof/slip"
+	"firstsheet/proof/space"
+	"firstsheet/proof/words"
+)
+
+// sheetTitle says what a sheet is: paper, intent, slip.
+func sheetTitle(store *session.Store, sh session.Sheet) string {
+	if sh.Original {
+		return "original"
+	}
+	name := paperName(store, sh.Paper)
+	if sh.Wrong {
+		return slipNames(sh.Setup) + " · on " + name
+	}
+	parts := []string{"proof on " + name, sh.Intent.Short()}
+	if sh.BPC && sh.Intent != proof.AbsoluteColorimetric {
+		parts = append(parts, "with compensation")
+	}
+	return strings.Join(parts, " · ")
+}
+
+// shortTitle is the same for a narrow place.
+func shortTitle(store *session.Store, sh session.Sheet) string {
+	if sh.Original {
+		return "original"
+	}
+	name := paperName(store, sh.Paper)
+	if sh.Wrong {
+		return name + ", " + slipNames(sh.Setup)
+	}
+	return name + " · " + sh.Intent.Short()
+}
+
+func paperName(store *session.Store, id string) string {
+	if p, ok := store.Paper(id); ok {
+		return p.Name
+	}
+	return id
+}
+
+// slipNames names the slips of a set-up.
+func slipNames(set setup.Setup) string {
+	var out []string
+	for _, id := range set.SlipIDs() {
+		if k, ok := slip.ByID(id); ok {
+			out = append(out, session.Typeset(k.Name))
+		}
+	}
+	if len(out) == 0 {
+		return "gone wrong"
+	}
+	return strings.Join(out, " and ")
+}
+
+// legendFigures gives three figures at most.
+func legendFigures(s session.State, n int, sh session.Sheet) string {
+	r := s.Results[n]
+	switch {
+	case s.Held != session.HeldNone && n == s.Active:
+		return "while the key is held"
+	case r.Refused != "":
+		return r.Refused
+	case sh.Original:
+		if s.Picture.W > 0 {
+			return fmt.Sprintf("%s · %d × %d", s.Picture.Name, s.Picture.W, s.Picture.H)
+		}
+		return ""
+	case !r.Measured:
+		if r.Computing && r.Progress > 0.02 {
+			return "measuring the picture … " + words.Share(r.Progress)
+		}
+		return "measuring the picture …"
+	}
+	f := r.Figures
+	against := ""
+	if sh.Show == session.ShowDifference {
+		against = "difference from the original · "
+		if sh.Against >= 0 {
+			against = fmt.Sprintf("difference from sheet %d · ", sh.Against+1)
+		}
+	}
+	if sh.Show == session.ShowDifference && sh.Against >= 0 {
+		return strings.TrimSuffix(against, " · ") // the figures are against the original
+	}
+	return against + fmt.Sprintf("%s out of reach · %s on average, 95 %% within %s · %s too dark for it",
+		words.Share(f.Outside(s.Looking.Threshold)), words.DeltaE00(f.Mean), words.Figure(f.P95), words.Share(f.Darker))
+}
+
+// sourceName says which space the numbers are in, and who says so.
+func sourceName(p session.PictureInfo) string {
+	if p.Assumed == "" {
+		if p.Named == "" {
+			return "–"
+		}
+		return p.Named + " (the file says so)"
+	}
+	return spaceName(p.Assumed) + " (assumed) ▾"
+}
+
+// spaceName names a built-in space, or the file of a profile.
+func spaceName(ref string) string {
+	if s, ok := space.ByID(ref); ok {
+		return s.Name
+	}
+	return fileName(ref)
+}
