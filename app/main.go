@@ -1,6 +1,6 @@
 // Command app opens Firstsheet's window.
 //
-//	go run ./app [photo]
+//	go run ./app [photo | ticket.json]
 package main
 
 import (
@@ -23,10 +23,11 @@ import (
 
 func main() {
 	flag.Usage = func() {
-		fmt.Fprintln(os.Stderr, "usage: app [photo]\n\nOpens the window, with the photo or the demo picture.")
+		fmt.Fprintln(os.Stderr, "usage: app [photo | ticket.json]\n\nOpens the window with the desk of last time, at a first start with the demo picture;\nwith a photo on that desk, or as a job ticket says.")
 		flag.PrintDefaults()
 	}
 	papers := flag.String("papers", "", "the `folder` of your papers; your settings' own when empty")
+	desk := flag.String("desk", "", "the `folder` in which desk and prints are kept; your settings' own when empty")
 	flag.Parse()
 	if flag.NArg() > 1 {
 		flag.Usage()
@@ -41,10 +42,6 @@ func main() {
 	start := session.Start("pearl")
 	var notice session.Notice
 	start.Screen, notice = screenOf(e, start.Screen)
-	open := session.OpenPicture{Demo: true}
-	if flag.NArg() == 1 {
-		open = session.OpenPicture{Path: flag.Arg(0)}
-	}
 	s := session.New(e, fyne.Do, start)
 	window := view.New(a, win, s)
 	win.Resize(fyne.NewSize(1280, 800))
@@ -53,10 +50,29 @@ func main() {
 	// real size.
 	a.Lifecycle().SetOnStarted(func() {
 		s.Do(session.Tell{Notice: notice})
-		s.Do(open)
+		resume(s, *desk, flag.Arg(0))
 	})
 	win.ShowAndRun()
 	window.Close()
+}
+
+// resume lays the desk of last time, with a photo in place of its own, or as a job ticket
+// says; "" is neither.
+func resume(s *session.Session, dir, file string) {
+	photo := file
+	if view.IsTicket(file) {
+		photo = ""
+	}
+	archive, err := session.OpenArchive(dir)
+	if err != nil {
+		s.Do(session.Tell{Notice: session.Explain(err, "")})
+		s.Do(session.OpenPicture{Path: photo, Demo: photo == "", First: true})
+	} else {
+		s.Resume(archive, photo)
+	}
+	if photo != file {
+		s.OpenTicket(file)
+	}
 }
 
 // screenOf asks the system for the screen's profile; without one sRGB is assumed.

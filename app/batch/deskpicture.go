@@ -160,7 +160,7 @@ func (j *deskJob) draw(ctx context.Context, engine *proof.Engine, path string) (
 	if j.small, err = printfile.Resize(ctx, engine, j.photo.Profile, px, w, h); err != nil {
 		return nil, err
 	}
-	d := tableau.Desk{Foot: caution}
+	d := tableau.Desk{Foot: tableau.Caution}
 	var told []string
 	for _, set := range j.sets {
 		s, words, err := j.render(ctx, engine, set)
@@ -196,7 +196,9 @@ func (j *deskJob) render(ctx context.Context, engine *proof.Engine, set setup.Se
 		return s, "", err
 	}
 	if plan.Paper == nil {
-		s.Title, s.Legend, s.Paper = "Original", []string{j.photo.Profile.Name() + ", " + j.photo.Origin.String()}, color.RGBA{255, 255, 255, 255}
+		s.Title, s.Legend = tableau.Legend(plan, nil)
+		s.Legend[0] += ", " + j.photo.Origin.String()
+		s.Paper = color.RGBA{255, 255, 255, 255}
 		return s, "", nil
 	}
 	figures, err := engine.Figures(ctx, plan, j.photo.Pixels(), j.photo.Picture.Alpha, nil)
@@ -208,9 +210,7 @@ func (j *deskJob) render(ctx context.Context, engine *proof.Engine, set setup.Se
 		return s, "", err
 	}
 	s.Paper = raster.RGBA(ground)
-	stations := plan.Route().Stations
-	s.Title = plan.Paper.Name()
-	s.Legend = []string{stations[1].Detail, phrases.Share(figures.Outside(2)) + " of it out of reach, " + phrases.Share(figures.Darker) + " darker than this paper"}
+	s.Title, s.Legend = tableau.Legend(plan, &figures)
 	told, err = j.tell(engine, plan, figures)
 	return s, told, err
 }

@@ -8,6 +8,7 @@ import (
 
 	"firstsheet/app/overlay"
 	"firstsheet/proof"
+	"firstsheet/proof/tableau"
 )
 
 // proofReport is the file of figures.
@@ -97,7 +98,7 @@ func definitions(countWhite bool) map[string]string {
 	}
 }
 
-const caution = "A proof is only as good as the screen's calibration and the light in which the print is judged; it is no contract proof."
+const caution = tableau.Caution
 
 func (j *proofJob) report() proofReport {
 	pic, paper := j.source.Picture, j.meant()

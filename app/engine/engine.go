@@ -116,9 +116,6 @@ func (e *Engine) paper(id string) (paper.Paper, bool) {
 	return paper.Paper{}, false
 }
 
-// system begins the keys of profiles that come from the system and not from a file.
-const system = "system:"
-
 // Screen implements session.Engine.
 func (e *Engine) Screen(_ context.Context, path string, data []byte) (session.Screen, error) {
 	var p *proof.Profile
@@ -136,7 +133,7 @@ func (e *Engine) Screen(_ context.Context, path string, data []byte) (session.Sc
 	}
 	key := path
 	if data != nil {
-		key = system + p.ID()
+		key = session.SystemScreen + p.ID()
 	}
 	e.keep(key, p)
 	return session.Screen{Key: key, Name: p.Name()}, nil
@@ -154,5 +151,5 @@ func (e *Engine) Refresh() {
 	e.mu.Lock()
 	defer e.mu.Unlock()
 	e.papers = list
-	maps.DeleteFunc(e.profiles, func(ref string, _ *proof.Profile) bool { return !strings.HasPrefix(ref, system) })
+	maps.DeleteFunc(e.profiles, func(ref string, _ *proof.Profile) bool { return !strings.HasPrefix(ref, session.SystemScreen) })
 }

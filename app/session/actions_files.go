@@ -11,10 +11,13 @@ import (
 type OpenPicture struct {
 	Path string
 	Demo bool
+	// First is set at the start: what was said before stays to be read.
+	First bool
 }
 
 func (a OpenPicture) reduce(s State) State {
-	s.Loading = Loading{Serial: s.Loading.Serial + 1, Path: a.Path, Demo: a.Demo}
+	s.Loading = Loading{Serial: s.Loading.Serial + 1, Path: a.Path, Demo: a.Demo, Instead: a.First}
+	s.Laid = Laid{}
 	return s
 }
 
@@ -75,17 +78,20 @@ func (a PictureOpened) reduce(s State) State {
 	if a.Serial != s.Loading.Serial {
 		return s
 	}
-	instead := s.Loading.Instead
+	instead, laid := s.Loading.Instead, s.Loading.Laid
 	keep := s.Loading.Keep && a.Info.W == s.Picture.W && a.Info.H == s.Picture.H
 	s.Picture = a.Info
 	s.Loading = Loading{Serial: s.Loading.Serial}
 	if !keep {
 		s.Pins, s.NumPins, s.Pin = a.Pins, a.NumPin, -1
 		s.View = Viewport{Fit: true}
-		if a.NumPin == 0 {
+		if a.NumPin == 0 && !laid {
 			s.Proposing++
 			s.Unasked = true
 		}
+	}
+	if laid {
+		s = s.Laid.on(s)
 	}
 	s.Values = [MaxSheets][MaxPins]PinValue{}
 	for i := range s.Results {
@@ -113,6 +119,7 @@ func (a PictureFailed) reduce(s State) State {
 		return s
 	}
 	demo := s.Loading.Demo
+	s.Laid.Missing = s.Loading.Laid && s.Picture.Key == 0
 	s.Loading = Loading{Serial: s.Loading.Serial}
 	s = tell(s, a.Notice)
 	if s.Picture.Key == 0 && !demo {

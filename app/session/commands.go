@@ -17,6 +17,16 @@ func Commands(papers Papers) []Command {
 // do is an action that is always the same.
 func do(a Action) func(State) Action { return func(State) Action { return a } }
 
+// havingPicture returns an action where a picture is open.
+func havingPicture(a Action) func(State) Action {
+	return func(s State) Action {
+		if s.Picture.Key == 0 {
+			return nil
+		}
+		return a
+	}
+}
+
 // pictureCommands open pictures and say what they and the screen are.
 func pictureCommands() []Command {
 	return []Command{
@@ -26,6 +36,12 @@ func pictureCommands() []Command {
 			Help: "open the regatta picture that comes with the program", Act: do(OpenPicture{Demo: true})},
 		{ID: "reload", Menu: MenuPicture, Name: "Read the picture anew", Key: "R", Ctrl: true,
 			Help: "read the picture’s file again, pins kept", Act: do(ReloadPicture{})},
+		{ID: "ticket", Menu: MenuPicture, Name: "Job ticket: open…", Key: "J", Ctrl: true,
+			Help: "lay the desk as a job ticket says, and tell what has changed since", Act: do(AskFor{AskTicket})},
+		{ID: "savesheet", Menu: MenuPicture, Name: "Save this sheet’s picture…", Key: "S", Ctrl: true,
+			Help: "save the active sheet as it looks, at full size, for a screen: PNG or JPEG", Act: havingPicture(AskFor{AskSaveSheet})},
+		{ID: "savedesk", Menu: MenuPicture, Name: "Export the desk as one picture…", Key: "E", Ctrl: true,
+			Help: "save all sheets side by side with legends, pins and the sentence, for a slide or a client", Act: havingPicture(AskFor{AskSaveDesk})},
 		{ID: "source", Menu: MenuPicture, Name: "Say what space its numbers are in…", Key: "U",
 			Help: "say which space an unlabelled picture’s numbers are in",
 			Act:  do(AskFor{AskSource})},
@@ -128,7 +144,7 @@ func routeCommands(papers Papers) []Command {
 				sh, _ := s.Proof()
 				return SetPaper{papers.Next(sh.Paper)}
 			}},
-		{ID: "addpaper", Menu: MenuRoute, Name: "Add a paper…", Key: "P", Ctrl: true,
+		{ID: "addpaper", Menu: MenuRoute, Name: "New paper from a profile…", Key: "N", Ctrl: true,
 			Help: "add a printer profile to your papers", Act: do(AskFor{AskPaper})},
 		{ID: "intent", Menu: MenuRoute, Name: "Next intent", Key: "I",
 			Help: "perceptual, relative, saturation, absolute in turn",

@@ -60,7 +60,7 @@ func Desks() []Desk {
 }
 
 func original(b Sheet) Sheet { b.Original, b.Wrong, b.Show = true, false, ShowPicture; return b }
-func right(b Sheet) Sheet    { b.Original, b.Wrong, b.Show = false, false, ShowPicture; return b }
+func right(b Sheet) Sheet    { return b.Righted() }
 
 // other returns the first paper at hand that is not id.
 func other(id string, papers [MaxSheets]string) string {

@@ -12,6 +12,8 @@ import (
 	"firstsheet/proof/chart"
 	"firstsheet/proof/paper"
 	"firstsheet/proof/photo"
+	"firstsheet/proof/printfile"
+	"firstsheet/proof/ticket"
 )
 
 // Explain turns an error into a sentence for the person at the desk and a hint
@@ -28,6 +30,8 @@ func Explain(err error, path string) Notice {
 	var file *paper.FileError
 	var form *chart.FormatError
 	var beyond *chart.UnsupportedError
+	var job *printfile.Error
+	var record *ticket.FileError
 	switch {
 	case err == nil:
 		return Notice{}
@@ -42,6 +46,13 @@ func Explain(err error, path string) Notice {
 		n.Hint = "Ask for the right to read it, or copy it to your own folder."
 	case errors.As(err, &plan):
 		n.Headline = Sentence(plan.Reason)
+	case errors.Is(err, ErrNoSettings):
+		n.Headline = Sentence(err.Error())
+	case errors.As(err, &job):
+		n.Headline = "This print can’t be made: " + Typeset(job.Reason) + "."
+	case errors.As(err, &record):
+		n.Headline = "The job ticket ‘" + filepath.Base(record.Path) + "’ can’t be used: " + Typeset(record.Err.Error()) + "."
+		n.Hint = "Job tickets are the .json files that the card ‘Print this’ writes beside a print file."
 	case errors.As(err, &prof):
 		is := map[proof.Kind]string{proof.Damaged: "is damaged", proof.WrongClass: "is of the wrong kind"}[prof.Kind]
 		if is == "" {

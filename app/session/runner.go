@@ -87,6 +87,9 @@ func (r *runner) follow(old, now State) {
 	if now.Picture.Key != old.Picture.Key || now.Library != old.Library {
 		r.watchFiles(now)
 	}
+	if now.Picture.Key != old.Picture.Key && !old.Loading.Keep {
+		r.converted(now)
+	}
 	if now.Picture.Key != old.Picture.Key {
 		r.figures = map[wanted]proof.Figures{}
 	}

@@ -13,6 +13,7 @@ type Session struct {
 	queue  []Action
 	busy   bool
 	past   history
+	keep   *keeper // nil where the desk is not saved
 }
 
 // New returns a session. post hands a function to the goroutine that draws;
@@ -119,6 +120,9 @@ func (s *Session) Shelve(change func(Shelf) error, told func(error)) { s.run.she
 // Close cancels everything that is under way, waits until it has ended, and closes
 // the engine.
 func (s *Session) Close() {
+	if s.keep != nil {
+		s.keep.close()
+	}
 	s.run.close()
 	s.engine.Close()
 }

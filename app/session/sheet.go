@@ -45,6 +45,12 @@ func (s State) Setup(sh Sheet) setup.Setup {
 	return set
 }
 
+// Righted returns the sheet as the proof as it should be.
+func (sh Sheet) Righted() Sheet {
+	sh.Original, sh.Wrong, sh.Show = false, false, ShowPicture
+	return sh
+}
+
 // Proof returns the sheet that the bench's controls speak of: the active one,
 // or where that is the original, the first proof. The number is -1 when the
 // desk holds none.

@@ -7,6 +7,7 @@ import (
 	"firstsheet/proof"
 	"firstsheet/proof/cie"
 	"firstsheet/proof/pin"
+	"firstsheet/proof/printfile"
 	"firstsheet/proof/setup"
 	"firstsheet/proof/slip"
 )
@@ -81,6 +82,10 @@ type Screen struct {
 	Assumed bool // nobody told us: sRGB is assumed
 }
 
+// SystemScreen begins the keys of screens' profiles that come from the system and not
+// from a file.
+const SystemScreen = "system:"
+
 // Station is one stop on the route line.
 type Station struct {
 	proof.Station
@@ -144,6 +149,9 @@ const (
 	AskScreen
 	AskSource
 	AskPinName
+	AskTicket
+	AskSaveSheet
+	AskSaveDesk
 )
 
 // Folds says which parts of the bench are unfolded.
@@ -158,8 +166,11 @@ type Loading struct {
 	Demo   bool
 	Source string // space or profile to take the numbers for; "" as the file says
 	Keep   bool   // keep the pins and the view: the same picture saved anew
-	// Instead is set where it comes in place of one that could not be opened: what
-	// was said about that one stays to be read.
+	// Laid is set where it comes with a saved desk: pins, view and source are those in
+	// State's Laid.
+	Laid bool
+	// Instead is set where what was said before stays to be read: it comes at the start, or
+	// in place of one that could not be opened.
 	Instead bool
 }
 
@@ -215,6 +226,14 @@ type State struct {
 	Pointer   Pointer
 	Desk      string // the ready-made desk's ID last taken
 	Default   Sheet  // the set-up that a new proof starts with
+	// Print is what the print card is set to; its set-up is the active proof's, and empty
+	// here.
+	Print printfile.Job
+	// ScreenPPI is the screen's true resolution as it was measured, device pixels an
+	// inch; 0 before.
+	ScreenPPI float64
+	// Laid is what of a saved desk waits for its picture.
+	Laid Laid
 	// CanUndo and CanRedo tell whether a change can be taken back, or made again.
 	CanUndo, CanRedo bool
 }
@@ -242,6 +261,7 @@ func Start(paper string) State {
 		Screen:  Screen{Key: "srgb", Name: "sRGB", Assumed: true},
 		Desk:    "pair",
 		Default: sheet,
+		Print:   usualPrint(),
 	}
 	for i := range s.Sheets {
 		s.Sheets[i] = sheet

@@ -1,6 +1,7 @@
 package view
 
 import (
+	"os"
 	"path/filepath"
 	"strings"
 
@@ -17,6 +18,7 @@ import (
 var (
 	pictureEndings = []string{".jpg", ".jpeg", ".png", ".tif", ".tiff", ".webp", ".JPG", ".JPEG", ".PNG", ".TIF", ".TIFF", ".WEBP"}
 	profileEndings = []string{".icc", ".icm", ".ICC", ".ICM"}
+	ticketEndings  = []string{".json", ".JSON"}
 )
 
 func fileName(path string) string {
@@ -26,19 +28,32 @@ func fileName(path string) string {
 	return filepath.Base(path)
 }
 
+// IsTicket tells a job ticket by its ending.
+func IsTicket(path string) bool { return strings.ToLower(filepath.Ext(path)) == ".json" }
+
+func isFolder(path string) bool {
+	info, err := os.Stat(path)
+	return err == nil && info.IsDir()
+}
+
 func isProfile(path string) bool {
 	e := strings.ToLower(filepath.Ext(path))
 	return e == ".icc" || e == ".icm"
 }
 
-// dropped takes files that were dropped on the window: profiles become papers,
-// the first picture is opened.
+// dropped takes files that were dropped on the window: profiles become papers, the first
+// picture is opened, a job ticket lays the desk.
 func dropped(h *Host, files []fyne.URI) {
 	opened := false
 	for _, f := range files {
 		switch path := f.Path(); {
 		case isProfile(path):
 			h.Do(session.AddPaper{Path: path})
+		case isFolder(path):
+			h.Do(session.Tell{Notice: session.Notice{Headline: "‘" + filepath.Base(path) + "’ is a folder. To print all its pictures by one job, open the card ‘Print this’ (Ctrl P) and drop it there."}})
+		case IsTicket(path):
+			opened = true
+			h.Session.OpenTicket(path)
 		case !opened:
 			opened = true
 			h.Do(session.OpenPicture{Path: path})
@@ -59,6 +74,12 @@ func ask(h *Host, what session.Ask) {
 		askSource(h)
 	case session.AskPinName:
 		askPinName(h)
+	case session.AskTicket:
+		askFile(h, ticketEndings, "Lay this desk", h.Session.OpenTicket)
+	case session.AskSaveSheet:
+		askSaveSheet(h)
+	case session.AskSaveDesk:
+		askSaveDesk(h)
 	}
 }
 
@@ -90,6 +111,8 @@ func askFile(h *Host, endings []string, verb string, use func(path string)) {
 		d.SetTitleText("Choose a file")
 	case profileEndings[0]:
 		d.SetTitleText("Choose a profile: .icc or .icm")
+	case ticketEndings[0]:
+		d.SetTitleText("Choose a job ticket: .ticket.json")
 	case pictureEndings[0]:
 		d.SetTitleText("Choose a picture: JPEG, PNG, TIFF or WebP")
 		if p := h.State().Picture.Path; p != "" {
@@ -108,8 +131,8 @@ func askFile(h *Host, endings []string, verb string, use func(path string)) {
 }
 
 // escape lets the Escape key close a dialog, which the toolkit does not do of
-// itself.
-func escape(h *Host, d dialog.Dialog) {
+// itself. closed is told that the dialog has gone.
+func escape(h *Host, d dialog.Dialog, closed ...func()) {
 	c := h.Window.Canvas()
 	before := c.OnTypedKey()
 	c.SetOnTypedKey(func(e *fyne.KeyEvent) {
@@ -120,6 +143,9 @@ func escape(h *Host, d dialog.Dialog) {
 	d.SetOnClosed(func() {
 		c.SetOnTypedKey(before)
 		h.Focus()
+		for _, f := range closed {
+			f()
+		}
 	})
 }
 

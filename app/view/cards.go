@@ -50,6 +50,9 @@ type Built struct {
 	// Key is offered every key that is pressed while the card is open, before
 	// the desk's own; it returns true for those it took. nil for none.
 	Key func(e *fyne.KeyEvent) bool
+	// Drop is offered the files that are dropped while the card is open; it returns true
+	// for those it took. nil for none.
+	Drop func(paths []string) bool
 	// Close is called when the card is closed; a card cancels its own work here.
 	Close func()
 }
@@ -67,5 +70,6 @@ func Cards() []Card {
 		lessonCard(),
 		testStripCard(),
 		causesCard(),
+		printCard(),
 	}
 }

@@ -62,6 +62,17 @@ func (c *openCard) shut() {
 	c.w.h.Focus()
 }
 
+// dropped gives files to the open card, or to the desk.
+func (c *openCard) dropped(files []fyne.URI) {
+	var paths []string
+	for _, f := range files {
+		paths = append(paths, f.Path())
+	}
+	if c.built.Drop == nil || !c.built.Drop(paths) {
+		dropped(c.w.h, files)
+	}
+}
+
 func (c *openCard) open(card Card) {
 	c.id, c.whole, c.alone = card.ID, card.Place != OverDesk, card.Place == Projected
 	c.built = card.Build(c.w.h)

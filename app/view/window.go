@@ -66,7 +66,7 @@ func New(a fyne.App, win fyne.Window, s *session.Session) *Window {
 	w.menu = newMenus(w.h)
 	win.SetMainMenu(w.menu.main)
 	w.screen = &wholeScreen{win: win, post: s.Post}
-	win.SetOnDropped(func(_ fyne.Position, files []fyne.URI) { dropped(w.h, files) })
+	win.SetOnDropped(func(_ fyne.Position, files []fyne.URI) { w.card.dropped(files) })
 	a.Lifecycle().SetOnExitedForeground(w.keys.release)
 	s.Watch(w.update)
 	return w

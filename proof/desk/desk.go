@@ -71,6 +71,10 @@ type Sheet struct {
 	// those that are chosen, shown when Wrong is set.
 	Setup setup.Setup `json:"setup"`
 	Wrong bool        `json:"gone_wrong"`
+	// Difference shows it as a map of ΔE00 against the sheet Against, counted from 1, or
+	// against the original where that is 0.
+	Difference bool `json:"difference_map,omitempty"`
+	Against    int  `json:"against_sheet,omitempty"`
 }
 
 // View is the part of the picture that all sheets show.
@@ -92,6 +96,10 @@ type Looked struct {
 	Luminance float64 `json:"screen_white_cdm2,omitempty"`
 	// ScreenPPI is the screen's true resolution as it was measured, 0 before.
 	ScreenPPI float64 `json:"screen_ppi,omitempty"`
+	// TooBright shows all as on a screen that is set too bright; Light is light
+	// surroundings.
+	TooBright bool `json:"screen_too_bright,omitempty"`
+	Light     bool `json:"light_surroundings,omitempty"`
 }
 
 // ErrNewer is what a desk of a later program fails with.
@@ -153,6 +161,11 @@ func (d Desk) Check() error {
 		return fmt.Errorf("desk: %d pins, at most %d", len(d.Pins), MaxPins)
 	case !d.View.Fit && !(within(d.View.X, 0, 1) && within(d.View.Y, 0, 1) && within(d.View.Scale, 1e-4, 1e4)):
 		return fmt.Errorf("desk: a view of %g, %g at %g", d.View.X, d.View.Y, d.View.Scale)
+	}
+	for i, sh := range d.Sheets {
+		if sh.Against < 0 || sh.Against > len(d.Sheets) {
+			return fmt.Errorf("desk: sheet %d is compared with sheet %d of %d", i+1, sh.Against, len(d.Sheets))
+		}
 	}
 	for _, v := range []float64{d.Looked.Threshold, d.Looked.Lux, d.Looked.Luminance, d.Looked.ScreenPPI} {
 		if !within(v, 0, 1e6) {
