@@ -32,6 +32,26 @@ func Usual() Set {
 // Has tells whether an overlay is switched on.
 func (s Set) Has(id string) bool { return s&bit(id) != 0 }
 
+// Of returns the set of overlays with those IDs; unknown ones are left out.
+func Of(ids ...string) Set {
+	var s Set
+	for _, id := range ids {
+		s = s.With(id, true)
+	}
+	return s
+}
+
+// IDs returns the IDs of the overlays that are switched on.
+func (s Set) IDs() []string {
+	ids := []string{}
+	for _, o := range All() {
+		if s.Has(o.ID) {
+			ids = append(ids, o.ID)
+		}
+	}
+	return ids
+}
+
 // With returns the set with an overlay switched on or off.
 func (s Set) With(id string, on bool) Set {
 	if on {

@@ -3,6 +3,7 @@ package session
 import (
 	"strings"
 
+	"firstsheet/app/overlay"
 	"firstsheet/proof/desk"
 	"firstsheet/proof/pin"
 	"firstsheet/proof/printfile"
@@ -11,9 +12,6 @@ import (
 )
 
 // What of State a saved desk holds, and how it comes back, is all in this file.
-
-// darker is the overlay that marks what is darker than the paper's black.
-const darker = "darker"
 
 // Laid is what of a saved desk waits until its picture is open.
 type Laid struct {
@@ -47,7 +45,7 @@ func (s State) Saved(sha256 string) desk.Desk {
 		View:    desk.View{Fit: s.View.Fit},
 		Pins:    append([]pin.Pin{}, s.Pins[:s.NumPins]...),
 		Looked: desk.Looked{
-			Bands: s.Looking.Overlays.Has(Bands), Darker: s.Looking.Overlays.Has(darker), Threshold: s.Looking.Threshold,
+			Overlays: s.Looking.Overlays.IDs(), NoPins: s.Looking.NoPins, Threshold: s.Looking.Threshold,
 			Lux: s.Looking.Lux, Luminance: s.Looking.Luminance, ScreenPPI: s.ScreenPPI, TooBright: s.Looking.TooBright, Light: s.Light,
 		},
 		Print: s.Print,
@@ -141,7 +139,7 @@ func laidSheet(d desk.Sheet, base Sheet) Sheet {
 }
 
 func laidLooking(l Looking, d desk.Desk) Looking {
-	l.Overlays = l.Overlays.With(Bands, d.Looked.Bands).With(darker, d.Looked.Darker)
+	l.Overlays, l.NoPins = overlay.Of(d.Looked.Overlays...), d.Looked.NoPins
 	l.TooBright, l.CountWhite = d.Looked.TooBright, d.Sheets[0].Setup.CountWhite
 	for _, q := range []struct {
 		into *float64

@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"firstsheet/app/overlay"
 	"firstsheet/proof"
 	"firstsheet/proof/desk"
 	"firstsheet/proof/printfile"
@@ -21,7 +22,7 @@ func TestSavedDeskComesBack(t *testing.T) {
 		AddSheet{}, AddSheet{}, SetPaper{"washi"}, SetIntent{proof.Saturation}, SetBPC{false},
 		SetSlip{setup.Setup{Slips: "twice,otherpaper", Other: "cotton", Second: proof.Saturation}},
 		Activate{2}, SetShow{ShowDifference, 3}, SetWhite{proof.ScreenWhite},
-		SetLooking{Looking{Overlays: s.Looking.Overlays.With(Bands, true).With(darker, false), Threshold: 4, CountWhite: true, TooBright: true, Lux: 350, Luminance: 90}},
+		SetLooking{Looking{Overlays: overlay.Of(Bands, "greyed"), NoPins: true, Threshold: 4, CountWhite: true, TooBright: true, Lux: 350, Luminance: 90}},
 		PutPin{X: 300, Y: 500, Name: "cap"}, PutPin{X: 2999, Y: 1999, Name: "edge"},
 		OneToOne{X: 1000, Y: 900}, SetLight{true}, SetScreenPPI{109.5},
 		SetPrint{printfile.Job{Size: printfile.Size{By: printfile.LongEdge, Length: 400}, PPI: 360, Turn: 1, Border: 12.5, Depth: 8,

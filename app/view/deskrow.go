@@ -24,7 +24,7 @@ const deskRowHeight = 38
 
 // quick are the commands that stand in the row, by their IDs, with their short names.
 func quick() [][2]string {
-	return [][2]string{{"differ", "Where do they differ?"}, {"open", "Open…"}, {"savesheet", "Save…"}, {"print", "Print this…"}}
+	return [][2]string{{"differ", "Where do they differ?"}, {"open", "Open…"}, {"savesheet", "Save…"}, {"card-print", "Print this…"}}
 }
 
 func newDeskRow(h *Host) *deskRow {

@@ -89,8 +89,10 @@ type View struct {
 
 // Looked is how sheets are looked at.
 type Looked struct {
-	Bands     bool    `json:"reach_bands"`
-	Darker    bool    `json:"darker_than_paper"`
+	// Overlays are the IDs of what is drawn over the sheets; an unknown one is left out.
+	Overlays []string `json:"overlays"`
+	// NoPins hides the pins.
+	NoPins    bool    `json:"pins_hidden,omitempty"`
 	Threshold float64 `json:"threshold_dE00"`
 	Lux       float64 `json:"light_lx,omitempty"`
 	Luminance float64 `json:"screen_white_cdm2,omitempty"`

@@ -27,7 +27,7 @@ func sample() Desk {
 		Picture: Picture{Path: "/home/rower/boats.tif", SHA256: "00ff"},
 		Sheets:  []Sheet{{}, {Setup: setup.Usual("pearl")}, {Setup: wrong, Wrong: true}}, Active: 2,
 		View: View{X: 0.25, Y: 0.5, Scale: 2}, Pins: []pin.Pin{{Name: "shirt", X: 0.1, Y: 0.9, Radius: 0.01}},
-		Looked: Looked{Bands: true, Threshold: 2, Lux: 315, Luminance: 160, ScreenPPI: 109.5}, Print: job,
+		Looked: Looked{Overlays: []string{"reach"}, NoPins: true, Threshold: 2, Lux: 315, Luminance: 160, ScreenPPI: 109.5}, Print: job,
 	}
 }
 
