@@ -217,19 +217,6 @@ func each[V any](sets []setup.Setup, values []V, put func(*setup.Setup, V)) []se
 	return out
 }
 
-// IDs returns the IDs of the causes that can be told apart in the case, the right
-// route's first: slips joined by commas, "" for the right route.
-func (c Case) IDs() ([]string, error) {
-	all, err := c.hypotheses()
-	var ids []string
-	for _, h := range all {
-		if id := h.cause(); !slices.Contains(ids, id) {
-			ids = append(ids, id)
-		}
-	}
-	return ids, err
-}
-
 // memory is a finder that looks for each thing once: hundreds of set-ups name the
 // same few.
 type memory struct {

@@ -126,7 +126,7 @@ func TestSuggest(t *testing.T) {
 	for i, w := range want {
 		s := got[i]
 		if s.Name != w.name || s.Kind != w.kind || !in(s, w.x0, w.y0, w.x1, w.y1) {
-			t.Errorf("suggestion %d is %q (%s) at %.0f, %.0f; want %q within %v", i, s.Name, s.Kind.Tell(), s.X*400, s.Y*300, w.name, w)
+			t.Errorf("suggestion %d is %q (kind %d) at %.0f, %.0f; want %q within %v", i, s.Name, s.Kind, s.X*400, s.Y*300, w.name, w)
 		}
 	}
 	if c := got[0].Reading.Lab; math.Abs(c.Chroma()-72) > 1 {

@@ -22,23 +22,6 @@ const (
 	Highlight             // the brightest disc that still has texture
 )
 
-// Tell returns what the kind means in plain words.
-func (k Kind) Tell() string {
-	switch k {
-	case Saturated:
-		return "the most saturated place of its hue"
-	case Skin:
-		return "skin-like: wood, sand and brass may look alike, and skins differ"
-	case Neutral:
-		return "the most neutral place of middle lightness"
-	case Shadow:
-		return "the darkest place that still has texture"
-	case Highlight:
-		return "the brightest place that still has texture"
-	}
-	return fmt.Sprintf("kind %d", uint8(k))
-}
-
 // Suggestion is a proposed pin.
 type Suggestion struct {
 	Pin
