@@ -114,13 +114,15 @@ func clampView(c Cell, v Viewport, w, h int) Viewport {
 	return v
 }
 
-// Columns returns in how many columns n cells are set on a desk of w by h so
-// that a picture of the given width to height shows largest.
-func Columns(n int, w, h, aspect float64) int {
+// Columns returns in how many columns n cells are set on a desk of w by h so that a
+// picture of the given width to height shows largest, with gap between the cells and
+// beneath each the height that a legend of the cell's width takes.
+func Columns(n int, w, h, aspect, gap float64, legend func(width float64) float64) int {
 	best, cols := 0.0, 1
 	for c := 1; c <= n; c++ {
 		rows := (n + c - 1) / c
-		cw, ch := w/float64(c), h/float64(rows)
+		cw := (w - float64(c-1)*gap) / float64(c)
+		ch := (h-float64(rows-1)*gap)/float64(rows) - legend(cw)
 		size := math.Min(cw, ch*aspect)
 		if size > best*1.001 {
 			best, cols = size, c

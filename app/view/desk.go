@@ -174,10 +174,11 @@ func (d *desk) arrange(size fyne.Size) {
 		aspect = float64(s.Picture.W) / float64(s.Picture.H)
 	}
 	w, h := size.Width-2*deskMargin, size.Height-2*deskMargin
-	cols := session.Columns(d.count, float64(w), float64(h), aspect)
+	under := func(width float64) float64 { return float64(widget.LegendHeight(float32(width))) + 8 }
+	cols := session.Columns(d.count, float64(w), float64(h), aspect, deskGap, under)
 	rows := (d.count + cols - 1) / cols
 	cw := (w - float32(cols-1)*deskGap) / float32(cols)
-	legend := widget.LegendHeight(cw) + 8
+	legend := float32(under(float64(cw)))
 	ch := (h-float32(rows-1)*deskGap)/float32(rows) - legend
 	dw, dh := int(math.Floor(float64(cw)*scale)), int(math.Floor(float64(ch)*scale))
 	if dw < 16 || dh < 16 {

@@ -47,9 +47,12 @@ func (l *Legend) DragEnd() {
 	}
 }
 
-// legendRoom is the width below which title and figures may take two lines each: a
-// paper's name, intent and three figures need about as much.
-const legendRoom = 500
+// The widths below which title and figures may take two lines each, and three: a paper's
+// name, intent and three figures need about as much.
+const (
+	legendRoom = 500
+	narrowRoom = 300
+)
 
 // LegendHeight is the height of a legend of a width.
 func LegendHeight(w float32) float32 {
@@ -57,7 +60,10 @@ func LegendHeight(w float32) float32 {
 }
 
 func legendLines(w float32) int {
-	if w < legendRoom {
+	switch {
+	case w < narrowRoom:
+		return 3
+	case w < legendRoom:
 		return 2
 	}
 	return 1

@@ -120,7 +120,11 @@ func (m Matched) logLikelihood(_ *hypothesis, _, predicted []cie.Lab) float64 {
 
 func checkSpots(spots []Spot) error {
 	if len(spots) < MinSpots {
-		return evidenceError("%d pins are too few to tell causes apart: read at least %d, dark ones and saturated ones among them", len(spots), MinSpots)
+		few := fmt.Sprintf("%d pins are", len(spots))
+		if len(spots) == 1 {
+			few = "one pin is"
+		}
+		return evidenceError("%s too few to tell causes apart: read at least %d, dark ones and saturated ones among them", few, MinSpots)
 	}
 	for _, s := range spots {
 		for _, v := range s.Numbers {
