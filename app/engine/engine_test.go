@@ -214,7 +214,7 @@ func TestASlipIsBlamedForItsOwnDoingOnly(t *testing.T) {
 	if quiet < 0 {
 		t.Fatal("this test needs a pin that the paper changes and the slip does not")
 	}
-	if text, spoken, _ := e.Sentence(context.Background(), pic, set, pins, vals, quiet, nil); spoken != quiet || !strings.Contains(text, "does not show it") {
+	if text, spoken, _ := e.Sentence(context.Background(), pic, set, pins, vals, quiet, nil); spoken != quiet || !strings.Contains(text, "not show it") {
 		t.Errorf("of a colour that compensation hardly touches it says %q", text)
 	}
 }
