@@ -60,6 +60,9 @@ func showRamp() {
 	told := false
 	s.Watch(func(old, now session.State) {
 		if now.Picture.Key != 0 && now.View.Fit && now.Cell.W > 0 {
+			look := now.Looking
+			look.NoPins = true // the one that is proposed would lie over the ramp
+			s.Do(session.SetLooking{Looking: look})
 			s.Do(session.OneToOne{X: -1, Y: -1})
 		}
 		if now.Frame != old.Frame && !now.View.Fit && !told {
