@@ -1,6 +1,6 @@
 module firstsheet
 
-go 1.26.8
+go 1.26.0
 
 require (
 	fyne.io/fyne/v2 v2.7.1
