@@ -61,8 +61,8 @@ func TestFirstStartOnTheRealEngine(t *testing.T) {
 		t.Errorf("the demo picture is %+v", st.Picture)
 	}
 	r := st.Results[1]
-	if r.Route.N != 5 || r.Words == "" || r.Refused != "" {
-		t.Errorf("the proof has a route of %d stations, words %q, refused %q", r.Route.N, r.Words, r.Refused)
+	if r.Route.N != 5 || r.Words == "" || r.Route.Refused != "" {
+		t.Errorf("the proof has a route of %d stations, words %q, refused %q", r.Route.N, r.Words, r.Route.Refused)
 	}
 	var sum float64
 	for _, b := range r.Figures.Reach {
@@ -414,8 +414,8 @@ func TestGreyPictureWithAnUnfitProfile(t *testing.T) {
 	if st.Picture.Channels != 3 || st.Picture.Assumed != "srgb" || !strings.Contains(st.Picture.Notes, "not used") {
 		t.Errorf("the picture is %+v", st.Picture)
 	}
-	if !q.Until(func() bool { return s.State().Values[1][0].Known }) || s.State().Results[1].Refused != "" {
-		t.Errorf("refused: %q", s.State().Results[1].Refused)
+	if !q.Until(func() bool { return s.State().Values[1][0].Known }) || s.State().Results[1].Route.Refused != "" {
+		t.Errorf("refused: %q", s.State().Results[1].Route.Refused)
 	}
 }
 

@@ -17,6 +17,9 @@ func (a RequestStarted) reduce(s State) State {
 		return s
 	}
 	r := &s.Results[a.N]
+	if r.Route.Refused != "" {
+		r.Route = Route{} // the new one may well run
+	}
 	*r = Result{Gen: a.Gen, Computing: true, Route: r.Route, Ground: r.Ground, Spoken: -1}
 	s.Stale[a.N] = true
 	return s
@@ -61,9 +64,8 @@ func (a SetupRefused) reduce(s State) State {
 	if r == nil {
 		return s
 	}
-	r.Refused, r.Computing, r.Figures, r.Measured, r.Words = a.Reason, false, proof.Figures{}, false, ""
-	r.Route = Route{N: 1}
-	r.Route.Stations[0] = Station{Station: proof.Station{Title: "This route can’t be run", Detail: a.Reason}}
+	r.Computing, r.Figures, r.Measured, r.Words = false, proof.Figures{}, false, ""
+	r.Route = refusedRoute(a.Reason)
 	s.Values[a.N] = [MaxPins]PinValue{}
 	s.Stale[a.N] = false
 	return s

@@ -45,6 +45,10 @@ func (j *frameJob) draw(ctx context.Context, key frameKey, looks [MaxSheets]Look
 	options := overlay.Options{Limit: key.limit, Line: max(int(math.Round(key.cell.Scale)), 1)}
 	for n := 0; n < key.count; n++ {
 		bare(out[n])
+		if key.empty[n] {
+			layEmpty(out[n], pl, int(math.Round(key.cell.Scale)))
+			continue
+		}
 		look := looks[n]
 		if look == nil {
 			continue
@@ -116,6 +120,29 @@ func lay(b *image.RGBA, pl Placing, pic *image.RGBA, ground color.RGBA) {
 	}
 	for y := 0; y < pic.Rect.Dy(); y++ {
 		copy(b.Pix[b.PixOffset(pl.Pic.Min.X, pl.Pic.Min.Y+y):], pic.Pix[y*pic.Stride:(y+1)*pic.Stride])
+	}
+}
+
+// Greys of an empty sheet, neutral as the desk, and the distance of its hatching's lines.
+const (
+	emptyGrey  = 205
+	hatchGrey  = 166
+	hatchEvery = 12
+)
+
+// layEmpty lays a sheet on the desk that shows no picture: hatched, so that nobody takes it
+// for bare paper. unit is the device pixels per unit.
+func layEmpty(b *image.RGBA, pl Placing, unit int) {
+	unit = max(unit, 1)
+	lay(b, pl, image.NewRGBA(image.Rectangle{}), color.RGBA{emptyGrey, emptyGrey, emptyGrey, 255})
+	in := pl.Pic.Intersect(b.Rect)
+	for y := in.Min.Y; y < in.Max.Y; y++ {
+		for x := in.Min.X; x < in.Max.X; x++ {
+			if (x+y)%(hatchEvery*unit) < unit {
+				o := b.PixOffset(x, y)
+				b.Pix[o], b.Pix[o+1], b.Pix[o+2] = hatchGrey, hatchGrey, hatchGrey
+			}
+		}
 	}
 }
 

@@ -115,9 +115,10 @@ func (r *runner) peek(now State) {
 	set, pic, screen := now.Setup(now.Shown(now.Active)), r.s.store.Picture(now.Picture.Key), now.Screen
 	r.work(func() {
 		route, err := r.s.engine.Route(pic, set, screen)
-		if err == nil {
-			r.post(func() { r.s.Do(PeekFound{now.Held, route}) })
+		if err != nil {
+			route = refusedRoute(Explain(err, "").Headline)
 		}
+		r.post(func() { r.s.Do(PeekFound{now.Held, route}) })
 	})
 }
 

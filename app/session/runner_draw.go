@@ -20,6 +20,7 @@ type frameKey struct {
 	apart   [MaxSheets]*apartWork
 	show    [MaxSheets]Show
 	against [MaxSheets]bool // another sheet, in a difference
+	empty   [MaxSheets]bool // the set-up can't be run
 	over    overlay.Set
 	limit   float64
 }
@@ -63,17 +64,21 @@ func (r *runner) wantedFrame(now State) (f wantedFrame) {
 		sh := now.Shown(n)
 		set := want(now, sh)
 		w := r.looks[set]
-		if w == nil || w.look == nil {
-			f.stale[n] = w == nil || !w.failed
+		switch f.key.empty[n] = w != nil && w.failed || r.refused(now, n); {
+		case f.key.empty[n]:
+			// A picture of another set-up would be taken for this one's.
+			w, r.sheets[n].last = nil, nil
+		case w == nil || w.look == nil:
+			f.stale[n] = true
 			w = r.stopgap(now, n)
-		} else {
+		default:
 			r.sheets[n].last = w
 		}
 		f.key.set[n], f.key.look[n], f.key.show[n], f.key.against[n] = set, w, sh.Show, sh.Against >= 0
 		if w != nil {
 			f.key.quality[n], f.looks[n] = w.quality, w.look
 		}
-		if sh.Show == ShowDifference && sh.Against >= 0 && sh.Against < now.Count {
+		if sh.Show == ShowDifference && valid(now, sh.Against) && !f.key.empty[n] {
 			a := r.apart[[2]wanted{want(now, now.Sheets[sh.Against]), set}]
 			if a != nil && a.run != nil {
 				f.key.apart[n], f.apart[n] = a, a.run

@@ -161,12 +161,29 @@ func (r *runner) lookFor(set wanted, w *lookWork, q proof.Quality) {
 		}
 		if err != nil {
 			w.failed = true
+			r.refuse(set, err)
 		} else {
 			w.look, w.quality = look, q
 		}
 		r.followLooks(r.s.state)
 		r.draw()
 	})
+}
+
+// refuse tells all sheets of a set-up why it can't be shown.
+func (r *runner) refuse(set wanted, err error) {
+	for n := range r.sheets {
+		if w := r.sheets[n]; w.on && w.set == set {
+			r.s.Do(SetupRefused{n, w.gen, Explain(err, "").Headline})
+		}
+	}
+}
+
+// refused tells whether a sheet's set-up is known to be impossible.
+func (r *runner) refused(now State, n int) bool {
+	w := r.sheets[n]
+	held := now.Held != HeldNone && n == now.Active
+	return now.Refusal(n) != "" && (held || w.set == want(now, now.Sheets[n]) && w.gen == now.Results[n].Gen)
 }
 
 // sleep waits and reports whether ctx still goes on.

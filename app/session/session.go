@@ -1,5 +1,13 @@
 package session
 
+import (
+	"slices"
+	"strings"
+
+	"firstsheet/proof/slip"
+	"firstsheet/proof/space"
+)
+
 // Session is the window's mind: it holds State, takes Actions and lets the
 // runner do what they ask for. All its methods are called on the goroutine that
 // post runs functions on.
@@ -59,7 +67,7 @@ func (s *Session) Do(a Action) {
 		s.queue = s.queue[1:]
 		old := s.state
 		next = s.past.turn(old, next)
-		s.state = s.usual(Reduce(old, next))
+		s.state = s.usual(old, Reduce(old, next))
 		s.past.note(old, s.state, next)
 		s.state.CanUndo, s.state.CanRedo = len(s.past.past) > 0, len(s.past.future) > 0
 		if s.state == old {
@@ -72,35 +80,90 @@ func (s *Session) Do(a Action) {
 	}
 }
 
+const neverConverted = "never"
+
 // usualSlip is the slip that the switch shows before anybody has chosen one, for a
 // picture and a paper of so many channels: never converted, the mistake that is
-// plainest to see; where the numbers do not even fit the printer, converted twice;
-// where that needs to be told a space first, compensation left out.
+// plainest to see; where the numbers do not even fit the printer, converted twice; for a
+// printer of other inks, where that changes little, compensation left out.
 func usualSlip(picture, paper int) string {
 	switch {
 	case picture == paper:
-		return "never"
+		return neverConverted
 	case paper == 3:
 		return "twice"
 	}
 	return "compensation"
 }
 
-// usual brings the slips that nobody chose in line with picture and papers.
-func (s *Session) usual(st State) State {
+// usual brings the slips that nobody chose in line with picture and papers, and what a
+// second converter takes the numbers for in line with the paper: for a printer of other
+// numbers than RGB the paper's own profile. Where another slip is seen for it, or a paper
+// has just come, this is told.
+func (s *Session) usual(old, st State) State {
 	fit := func(sh *Sheet) {
-		if sh.Chosen || sh.Original {
+		p, ok := s.store.Paper(sh.Paper)
+		if !ok || sh.Original || st.Picture.Channels == 0 {
 			return
 		}
-		if p, ok := s.store.Paper(sh.Paper); ok && st.Picture.Channels > 0 {
+		if !sh.Chosen {
 			sh.Slips = usualSlip(st.Picture.Channels, p.Profile.Channels())
+		}
+		if slices.Contains(sh.SlipIDs(), "twice") {
+			sh.Reads = s.fitting(sh.Reads, p)
 		}
 	}
 	for i := range st.Sheets {
 		fit(&st.Sheets[i])
 	}
 	fit(&st.Default)
+	was, _ := old.Proof()
+	is, n := st.Proof()
+	if n < 0 || was.Slips == is.Slips || is.Chosen || was.Paper == is.Paper || old.Picture.Key != st.Picture.Key {
+		return st
+	}
+	if told := st.Notice != old.Notice; is.Wrong || told {
+		return otherSlip(st, was.Slips, is.Slips, told)
+	}
 	return st
+}
+
+// fitting returns what a second converter takes the numbers of a paper for: reads, unless
+// those are known to be of other channels.
+func (s *Session) fitting(reads string, p Paper) string {
+	channels := 3 // of every built-in space
+	if _, ok := space.ByID(reads); !ok && reads != "" {
+		at := slices.IndexFunc(s.store.Papers(), func(q Paper) bool { return q.Path == reads })
+		if at < 0 {
+			return reads // a file that somebody chose: its use tells what is wrong with it
+		}
+		channels = s.store.Papers()[at].Profile.Channels()
+	}
+	switch own := p.Profile.Channels(); {
+	case own == channels:
+		return reads
+	case own == 3:
+		return ""
+	}
+	return p.Path
+}
+
+// otherSlip tells that the switch makes another slip than before, after what is told
+// already where there is that.
+func otherSlip(st State, was, is string, told bool) State {
+	name := func(id string) string {
+		k, _ := slip.ByID(id)
+		return "‘" + Typeset(k.Name) + "’"
+	}
+	text := name(was) + " is no mistake that could happen on this paper: ‘Gone wrong’ makes the slip " + name(is) + " there."
+	if was != neverConverted {
+		text = "On this paper ‘Gone wrong’ makes the slip " + name(is) + " in place of " + name(was) + "."
+	}
+	if told {
+		st.Notice.Hint = strings.TrimSpace(st.Notice.Hint + " " + text)
+		return st
+	}
+	return tell(st, Notice{Headline: text})
 }
 
 // StopLoading stops opening a picture.

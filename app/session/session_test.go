@@ -392,9 +392,84 @@ func TestFailuresAreSentencesAndTheDeskStays(t *testing.T) {
 		return nil
 	})
 	s.Do(session.SetSlip{Slip: setup.Setup{Slips: "never"}})
-	if !q.Until(func() bool { return s.State().Results[1].Refused == "Numbers of sRGB have 3 channels." }) {
-		t.Errorf("refused: %q", s.State().Results[1].Refused)
+	if !q.Until(func() bool { return s.State().Results[1].Route.Refused == "Numbers of sRGB have 3 channels." }) {
+		t.Errorf("refused: %q", s.State().Results[1].Route.Refused)
 	}
+}
+
+// hatched tells whether sheet n shows no picture: neutral greys of two kinds alone.
+func hatched(s *session.Session, n int) bool {
+	b, st := s.Store().Buffer(n), s.State()
+	in := session.Place(st.Cell, st.View, st.Picture.W, st.Picture.H).Pic
+	seen := map[uint8]bool{}
+	for y := in.Min.Y; y < in.Max.Y; y++ {
+		for x := in.Min.X; x < in.Max.X; x++ {
+			i := b.PixOffset(x, y)
+			if b.Pix[i] != b.Pix[i+1] || b.Pix[i] != b.Pix[i+2] {
+				return false
+			}
+			seen[b.Pix[i]] = true
+		}
+	}
+	return len(seen) == 2
+}
+
+// A sheet whose set-up can't be run is empty and hatched: the picture of another set-up
+// under its name would be believed.
+func TestWhatCannotBeRunShowsNoPicture(t *testing.T) {
+	e := &sessiontest.Engine{Picture: sessiontest.Ramp(60, 40)}
+	s, q := newSession(t, e)
+	s.Do(session.OpenPicture{Demo: true})
+	if !q.Until(sessiontest.Settled(s)) {
+		t.Fatal("not settled")
+	}
+	e.SetRefuse(func(set setup.Setup) error {
+		if set.Slips == "never" || set.Slips == "wrongsetting" {
+			return &proof.PlanError{Reason: "it has no " + set.Slips}
+		}
+		return nil
+	})
+	frame := func(empty bool) {
+		t.Helper()
+		if !q.Until(func() bool { return sessiontest.Settled(s)() && hatched(s, 1) == empty }) {
+			t.Errorf("empty: %v, want %v", !empty, empty)
+		}
+		if hatched(s, 0) {
+			t.Error("the other sheet is empty too")
+		}
+	}
+	for _, id := range []string{"twice", "wrongsetting", "never", "otherpaper", "never"} {
+		s.Do(session.SetSlip{Slip: setup.Setup{Slips: id}})
+		empty := id == "never" || id == "wrongsetting"
+		frame(empty)
+		want := ""
+		if empty {
+			want = "It has no " + id + "."
+		}
+		if got := s.State().Refusal(1); got != want {
+			t.Errorf("%s: refused with %q, want %q", id, got, want)
+		}
+		if got := s.State().Told(); empty && got.Text != "" {
+			t.Errorf("the sentence says %q beside the reason on the sheet", got.Text)
+		}
+	}
+	// A difference from an empty sheet is none.
+	s.Do(session.Activate{N: 0})
+	s.Do(session.SetShow{Show: session.ShowDifference, Against: 1})
+	if !q.Until(func() bool { return sessiontest.Settled(s)() && hatched(s, 0) }) || s.State().Refusal(0) == "" {
+		t.Errorf("the difference from an empty sheet: %q", s.State().Refusal(0))
+	}
+	s.Do(session.SetShow{Show: session.ShowPicture, Against: -1})
+	// What only a held key shows is refused likewise.
+	s.Do(session.Activate{N: 1})
+	s.Do(session.SetWrong{On: false})
+	frame(false)
+	s.Do(session.Hold{What: session.HeldSlip})
+	if !q.Until(func() bool { return hatched(s, 1) && s.State().Refusal(1) == "It has no never." }) {
+		t.Errorf("while the key is held: %q", s.State().Refusal(1))
+	}
+	s.Do(session.Hold{})
+	frame(false)
 }
 
 func TestStoppingAnOpening(t *testing.T) {
@@ -481,7 +556,7 @@ func TestTheUsualSlipFitsPictureAndPaper(t *testing.T) {
 	if err != nil {
 		t.Fatalf("%v (run testdata/fetch.sh)", err)
 	}
-	cmyk.ID, cmyk.Profile = "press", inks
+	cmyk.ID, cmyk.Path, cmyk.Profile = "press", "press.icc", inks
 	s.Store().SetPapers(append(papers, cmyk))
 	slip := func() string { sh, _ := s.State().Proof(); return sh.Slips }
 	if got := slip(); got != "never" {
@@ -491,10 +566,36 @@ func TestTheUsualSlipFitsPictureAndPaper(t *testing.T) {
 	if got := slip(); got != "compensation" {
 		t.Errorf("RGB on a CMYK paper: %q, want compensation", got)
 	}
-	s.Do(session.SetSlip{Slip: setup.Setup{Slips: "twice"}})
+	if n := s.State().Notice; n.Headline != "" {
+		t.Errorf("a slip that is not seen became another, and it says %q", n.Headline)
+	}
+	// Where it is seen, or a paper has just come, another slip comes with a word.
 	s.Do(session.SetPaper{ID: "pearl"})
-	if got := slip(); got != "twice" {
-		t.Errorf("a chosen slip became %q", got)
+	s.Do(session.SetWrong{On: true})
+	s.Do(session.SetPaper{ID: "press"})
+	if n := s.State().Notice.Headline; !strings.Contains(n, "‘compensation left out’") {
+		t.Errorf("the slip that is seen became another, and it says %q", n)
+	}
+	s.Do(session.SetWrong{On: false})
+	s.Do(session.SetPaper{ID: "pearl"})
+	s.Do(session.LibraryChanged{Use: "press", Notice: session.Notice{Headline: "It is here."}})
+	if n := s.State().Notice; n.Headline != "It is here." || !strings.Contains(n.Hint, "‘compensation left out’") {
+		t.Errorf("a new paper changed the slip, and it says %+v", n)
+	}
+	// What a second converter takes the numbers for fits the paper of itself.
+	reads := func() string { sh, _ := s.State().Proof(); return sh.Reads }
+	s.Do(session.SetSlip{Slip: setup.Setup{Slips: "twice"}})
+	if got := reads(); got != "press.icc" {
+		t.Errorf("twice on a CMYK paper takes its numbers for those of %q, want its own profile", got)
+	}
+	s.Do(session.SetPaper{ID: "pearl"})
+	if got := slip(); got != "twice" || reads() != "" {
+		t.Errorf("a chosen slip became %q, numbers taken for those of %q", got, reads())
+	}
+	s.Do(session.SetSlip{Slip: setup.Setup{Slips: "twice", Reads: "of-ones-own.icc"}})
+	s.Do(session.SetPaper{ID: "press"})
+	if got := reads(); got != "of-ones-own.icc" {
+		t.Errorf("a file that was chosen became %q", got)
 	}
 }
 

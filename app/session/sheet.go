@@ -66,6 +66,21 @@ func (s State) Proof() (Sheet, int) {
 	return s.Default, -1
 }
 
+// Refusal says why sheet n shows no picture at this moment, held keys counted in: a
+// sentence, or "" where nothing forbids it.
+func (s State) Refusal(n int) string {
+	if s.Held != HeldNone && n == s.Active {
+		return s.Peek.Refused
+	}
+	if why := s.Results[n].Route.Refused; why != "" {
+		return why
+	}
+	if sh := s.Sheets[n]; sh.Show == ShowDifference && valid(s, sh.Against) && s.Results[sh.Against].Route.Refused != "" {
+		return "Sheet " + itoa(sh.Against+1) + ", from which the difference would be shown, is empty itself."
+	}
+	return ""
+}
+
 // Shown returns the set-up that sheet n shows at this moment, held keys
 // counted in.
 func (s State) Shown(n int) Sheet {

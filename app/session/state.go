@@ -103,6 +103,14 @@ type Route struct {
 	Stations [MaxStations]Station
 	Idle     string // why compensation does nothing here, or ""
 	Note     string // anything else that the route has to say
+	Refused  string // why it can't be run, a sentence, or ""
+}
+
+// refusedRoute is the route of a set-up that can't be run.
+func refusedRoute(why string) Route {
+	r := Route{N: 1, Refused: why}
+	r.Stations[0] = Station{Station: proof.Station{Title: "This route can’t be run", Detail: "the empty sheet says why"}}
+	return r
 }
 
 // Result is what was computed for a sheet.
@@ -115,7 +123,6 @@ type Result struct {
 	Route     Route
 	Words     string // the one sentence, "" while it is being found
 	Spoken    int    // the pin it speaks of, or -1
-	Refused   string // why this set-up can't be, or ""
 	Ground    color.RGBA
 }
 

@@ -19,8 +19,8 @@ func (s State) Told() Told {
 		return Told{text, -1}
 	}
 	r := s.Results[s.Active]
-	if r.Refused != "" {
-		return Told{r.Refused, -1}
+	if s.Refusal(s.Active) != "" {
+		return Told{Pin: -1} // the sheet itself says why it is empty
 	}
 	if t, ok := s.compared(); ok {
 		return t
@@ -70,7 +70,7 @@ func (s State) compared() (Told, bool) {
 func (s State) beside() int {
 	proper := func(n int) bool {
 		sh := s.Sheets[n]
-		return !sh.Original && !sh.Wrong && s.Results[n].Refused == ""
+		return !sh.Original && !sh.Wrong && s.Results[n].Route.Refused == ""
 	}
 	if !proper(s.Active) {
 		return -1

@@ -245,9 +245,13 @@ func (d *desk) update(old, now session.State) {
 		d.legends[n].Hint = fmt.Sprintf("%s. Drag this line onto another sheet to give that one this set-up.", said)
 		p := d.panes[n]
 		busy := now.Stale[n]
-		marks := pinMarks(now, pl)
-		if busy != p.Busy || !slices.Equal(marks, p.Marks) {
-			p.Busy, p.Marks, p.Frame = busy, marks, pl.Sheet
+		why := now.Refusal(n)
+		var marks []widget.Mark
+		if why == "" {
+			marks = pinMarks(now, pl)
+		}
+		if busy != p.Busy || why != p.Refusal || why != "" && p.Frame != pl.Sheet || !slices.Equal(marks, p.Marks) {
+			p.Busy, p.Marks, p.Refusal, p.Frame = busy, marks, why, pl.Sheet
 			p.Refresh()
 		}
 		if now.Frame != old.Frame {

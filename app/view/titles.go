@@ -67,8 +67,8 @@ func legendFigures(s session.State, n int, sh session.Sheet) string {
 	switch {
 	case s.Held != session.HeldNone && n == s.Active:
 		return "while the key is held"
-	case r.Refused != "":
-		return r.Refused
+	case s.Refusal(n) != "":
+		return "can’t be shown"
 	case sh.Original:
 		if s.Picture.W > 0 {
 			return fmt.Sprintf("%s · %d × %d", s.Picture.Name, s.Picture.W, s.Picture.H)

@@ -22,6 +22,8 @@ type Pane struct {
 	Busy bool
 	// Marks are drawn over the sheet.
 	Marks []Mark
+	// Refusal is written on the sheet where its picture can't be shown: why, a sentence.
+	Refusal string
 	// Frame is what their names keep within, in device pixels; empty for the whole pane.
 	Frame image.Rectangle
 
@@ -259,6 +261,9 @@ func (r *paneRenderer) build() {
 			r.objs = append(r.objs, bg, Line(m.Name, at.X+4, at.Y+1, w, ts, false, color.White))
 		}
 	}
+	if p.Refusal != "" {
+		r.objs = append(r.objs, r.refusal()...)
+	}
 	if p.Busy {
 		// Three grey dots on the desk's corner of the cell, not on the sheet.
 		for i := range 3 {
@@ -269,6 +274,29 @@ func (r *paneRenderer) build() {
 			r.objs = append(r.objs, d)
 		}
 	}
+}
+
+// refusal writes why the sheet is empty on a plain field in the middle of it.
+func (r *paneRenderer) refusal() []fyne.CanvasObject {
+	const inset, ts, most = 14, 15, 8
+	x0, y0, x1, y1 := r.frame()
+	x0, y0, x1, y1 = max(x0, 0), max(y0, 0), min(x1, r.size.Width), min(y1, r.size.Height)
+	lines := Wrap(r.p.Refusal, min(x1-x0-4*inset, 460), ts, fyne.TextStyle{}, most)
+	var w float32
+	for _, l := range lines {
+		w = max(w, width(l, ts, fyne.TextStyle{}))
+	}
+	h := float32(len(lines)) * LineHeight(ts)
+	at := fyne.NewPos((x0+x1-w)/2, (y0+y1-h)/2)
+	field := canvas.NewRectangle(color.Gray{Y: 235})
+	field.CornerRadius = 4
+	field.Move(at.SubtractXY(inset, inset))
+	field.Resize(fyne.NewSize(w+2*inset, h+2*inset))
+	out := []fyne.CanvasObject{field}
+	for i, l := range lines {
+		out = append(out, Line(l, at.X, at.Y+float32(i)*LineHeight(ts), w, ts, false, color.Gray{Y: 20}))
+	}
+	return out
 }
 
 // frame returns what names keep within, in units.
