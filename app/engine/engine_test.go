@@ -5,6 +5,7 @@ import (
 	"os"
 	"strings"
 	"testing"
+	"unicode/utf8"
 
 	"firstsheet/app/engine"
 	"firstsheet/app/session"
@@ -55,14 +56,14 @@ func desk(tb testing.TB, demo func(context.Context) (*photo.Picture, []pin.Pin, 
 
 func TestFirstStartOnTheRealEngine(t *testing.T) {
 	s, q, _ := desk(t, small)
-	q.Until(func() bool { return s.State().Results[1].Words != "" })
+	q.Until(func() bool { return s.State().Results[1].Told.Text != "" })
 	st := s.State()
 	if st.Picture.Named != "ROMM RGB" || st.Picture.Origin != setup.Embedded {
 		t.Errorf("the demo picture is %+v", st.Picture)
 	}
 	r := st.Results[1]
-	if r.Route.N != 5 || r.Words == "" || r.Route.Refused != "" {
-		t.Errorf("the proof has a route of %d stations, words %q, refused %q", r.Route.N, r.Words, r.Route.Refused)
+	if r.Route.N != 5 || r.Told.Text == "" || r.Route.Refused != "" {
+		t.Errorf("the proof has a route of %d stations, words %q, refused %q", r.Route.N, r.Told.Text, r.Route.Refused)
 	}
 	var sum float64
 	for _, b := range r.Figures.Reach {
@@ -193,7 +194,7 @@ func TestEverySlipShows(t *testing.T) {
 // with the proof as it should be.
 func TestASlipIsBlamedForItsOwnDoingOnly(t *testing.T) {
 	s, q, e := desk(t, small)
-	q.Until(func() bool { return s.State().Results[1].Words != "" })
+	q.Until(func() bool { return s.State().Results[1].Told.Text != "" })
 	st := s.State()
 	pic := s.Store().Picture(st.Picture.Key)
 	set, pins := st.Setup(st.Sheets[1]), st.Pins[:st.NumPins]
@@ -214,8 +215,8 @@ func TestASlipIsBlamedForItsOwnDoingOnly(t *testing.T) {
 	if quiet < 0 {
 		t.Fatal("this test needs a pin that the paper changes and the slip does not")
 	}
-	if text, spoken, _ := e.Sentence(context.Background(), pic, set, pins, vals, quiet, nil); spoken != quiet || !strings.Contains(text, "not show it") {
-		t.Errorf("of a colour that compensation hardly touches it says %q", text)
+	if told, _ := e.Sentence(context.Background(), pic, set, pins, vals, quiet, nil); told.Pin != quiet || !strings.Contains(told.Brief, "not show it") {
+		t.Errorf("of a colour that compensation hardly touches it says %q", told.Text)
 	}
 }
 
@@ -223,7 +224,7 @@ func TestASlipIsBlamedForItsOwnDoingOnly(t *testing.T) {
 // the print is seen. Its numbers are those of the chains.
 func TestASlipsSentence(t *testing.T) {
 	s, q, e := desk(t, small)
-	q.Until(func() bool { return s.State().Results[1].Words != "" })
+	q.Until(func() bool { return s.State().Results[1].Told.Text != "" })
 	st := s.State()
 	pic := s.Store().Picture(st.Picture.Key)
 	pins := st.Pins[:st.NumPins]
@@ -235,12 +236,16 @@ func TestASlipsSentence(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		text, spoken, err := e.Sentence(context.Background(), pic, set, pins, vals, chosen, nil)
+		told, err := e.Sentence(context.Background(), pic, set, pins, vals, chosen, nil)
 		if err != nil {
 			t.Fatal(err)
 		}
-		t.Log(text)
-		return text, spoken, vals
+		t.Log(told.Text)
+		// The short form is the whole one without its reason, and short.
+		if b := strings.TrimSuffix(told.Brief, "."); !strings.HasPrefix(told.Text, b) || utf8.RuneCountInString(b) > 140 {
+			t.Errorf("%q is shortened to %q", told.Text, told.Brief)
+		}
+		return told.Text, told.Pin, vals
 	}
 	for _, k := range slip.All() {
 		text, spoken, vals := say("pearl", k.ID, -1, pins)
@@ -456,8 +461,8 @@ func TestTheSentenceCountsWhatThePinsCount(t *testing.T) {
 	told := 0
 	for i, v := range vals {
 		if cie.DeltaE00(v.Original, v.Relative) < 1 && v.DeltaE00 >= 1 {
-			text, _, _ := e.Sentence(context.Background(), pic, set, pins, vals, i, nil)
-			if strings.Contains(text, "unchanged") || v.Words == "" {
+			said, _ := e.Sentence(context.Background(), pic, set, pins, vals, i, nil)
+			if text := said.Text; strings.Contains(text, "unchanged") || v.Words == "" {
 				t.Errorf("%s: ΔE00 %.1f, its row says %q, the sentence %q", pins[i].Name, v.DeltaE00, v.Words, text)
 			}
 			told++

@@ -20,13 +20,14 @@ import (
 const correct = "compared with the correct proof"
 
 // Sentence implements session.Engine.
-func (e *Engine) Sentence(ctx context.Context, pic *session.Picture, set setup.Setup, pins []pin.Pin, values []session.PinValue, chosen int, fig *proof.Figures) (string, int, error) {
+func (e *Engine) Sentence(ctx context.Context, pic *session.Picture, set setup.Setup, pins []pin.Pin, values []session.PinValue, chosen int, fig *proof.Figures) (session.Told, error) {
+	nothing := session.Told{Pin: -1}
 	if set.Paper == "" {
-		return "", -1, nil
+		return nothing, nil
 	}
 	plan, err := e.Plan(pic, set)
 	if err != nil {
-		return "", -1, err
+		return nothing, err
 	}
 	if chosen >= len(values) || chosen >= 0 && !values[chosen].Known {
 		chosen = -1
@@ -40,13 +41,13 @@ func (e *Engine) Sentence(ctx context.Context, pic *session.Picture, set setup.S
 	name := plan.Paper.Name()
 	if chosen >= 0 {
 		c := words.Compare(values[chosen].Original, values[chosen].Counted)
-		return session.Sentence(c.OnSheet(name, pins[chosen].Name)), chosen, nil
+		return session.Say(c.OnSheet(name, pins[chosen].Name), chosen), nil
 	}
 	if fig == nil {
-		return "", -1, nil
+		return nothing, nil
 	}
-	return fmt.Sprintf("On %s, %s of this picture is out of reach and %s is darker than the paper’s black.",
-		name, words.Share(fig.Outside(2)), words.Share(fig.Darker)), -1, nil
+	return session.Say(fmt.Sprintf("on %s, %s of this picture is out of reach and %s is darker than the paper's black",
+		name, words.Share(fig.Outside(2)), words.Share(fig.Darker)), -1), nil
 }
 
 // lead returns the pin that a sheet's sentence speaks of: the first one, which is
@@ -73,27 +74,27 @@ func lead(values []session.PinValue, change func(session.PinValue) float64) int 
 // with the proof as it should be, for what the paper can't reach is none of their making.
 // It speaks of the chosen pin, else of what changes most: a pin, the shadows, the whole.
 func (e *Engine) slipSentence(ctx context.Context, pic *session.Picture, set setup.Setup, plan proof.Plan,
-	pins []pin.Pin, values []session.PinValue, chosen int) (string, int, error) {
+	pins []pin.Pin, values []session.PinValue, chosen int) (session.Told, error) {
 	named := slipName(set) + ": "
 	right, err := e.Plan(pic, set.Right())
 	if err != nil {
-		return "", -1, err
+		return session.Told{Pin: -1}, err
 	}
 	onPaper := plan
 	onPaper.Dim = right.Dim
 	if onPaper.Key() == right.Key() {
-		return session.Sentence(named + onScreen(plan, pins, values, chosen)), chosen, nil
+		return session.Say(named+onScreen(plan, pins, values, chosen), chosen), nil
 	}
 	reason := slip.Reason(onPaper)
 	if reason == "" {
-		return session.Sentence(named + "it changes nothing here: " + idle(set, plan)), -1, nil
+		return session.SayWhy(named+"it changes nothing here", ": ", idle(set, plan), -1), nil
 	}
 	if chosen >= 0 {
-		return session.Sentence(named + ofPin(values[chosen], pins[chosen].Name, reason)), chosen, nil
+		return ofPin(named, values[chosen], pins[chosen].Name, reason, chosen), nil
 	}
 	effect, err := e.effect(ctx, pic, plan, right)
 	if err != nil {
-		return "", -1, err
+		return session.Told{Pin: -1}, err
 	}
 	n := lead(values, func(v session.PinValue) float64 { return own(v).DeltaE00 })
 	most := 0.0 // ΔE00 of the leading pin
@@ -102,34 +103,34 @@ func (e *Engine) slipSentence(ctx context.Context, pic *session.Picture, set set
 	}
 	switch {
 	case effect.black[1]-effect.black[0] >= blockedShare && most < blockedUpTo:
-		return session.Sentence(fmt.Sprintf("%sshadows block up: %s of the picture prints as one black, on the correct proof %s",
-			named, words.Share(effect.black[1]), words.Share(effect.black[0]))), -1, nil
+		return session.Say(fmt.Sprintf("%sshadows block up: %s of the picture prints as one black, on the correct proof %s",
+			named, words.Share(effect.black[1]), words.Share(effect.black[0])), -1), nil
 	case effect.lost() >= 2 && float64(effect.lost()) > most:
-		return session.Sentence(fmt.Sprintf("%sshadows run together: of %d steps of tone below L* %g that the correct proof keeps apart, %d are left",
-			named, effect.right.Kept, float64(rank.ShadowTo), effect.wrong.Kept)), -1, nil
+		return session.Say(fmt.Sprintf("%sshadows run together: of %d steps of tone below L* %g that the correct proof keeps apart, %d are left",
+			named, effect.right.Kept, float64(rank.ShadowTo), effect.wrong.Kept), -1), nil
 	case n >= 0 && !own(values[n]).Same():
-		return session.Sentence(named + ofPin(values[n], pins[n].Name, reason)), n, nil
+		return ofPin(named, values[n], pins[n].Name, reason, n), nil
 	case effect.mean >= 1:
-		return session.Sentence(fmt.Sprintf("%sthe whole picture changes by %s on average, %s, because %s",
-			named, words.DeltaE00(effect.mean), correct, reason)), -1, nil
+		return session.SayWhy(fmt.Sprintf("%sthe whole picture changes by %s on average, %s",
+			named, words.DeltaE00(effect.mean), correct), ", because ", reason, -1), nil
 	}
-	return session.Sentence(named + "nothing in this picture shows it by as much as ΔE00 1, though " + reason), -1, nil
+	return session.SayWhy(named+"nothing in this picture shows it by as much as ΔE00 1", ", though ", reason, -1), nil
 }
 
 // own is what a slip itself does to a pin.
 func own(v session.PinValue) words.Change { return words.Compare(v.Right, v.Counted) }
 
-// ofPin tells what a slip does to a pin and why.
-func ofPin(v session.PinValue, name, reason string) string {
+// ofPin tells what the named slips do to pin n and why.
+func ofPin(named string, v session.PinValue, name, reason string, n int) session.Told {
 	c := own(v)
-	told := c.Because(name, reason)
+	told := c.Of(name)
 	if strings.HasPrefix(told, "This ") || strings.HasPrefix(told, "These ") {
 		told = "t" + told[1:]
 	}
 	if c.Same() {
-		return told
+		return session.SayWhy(named+told, ": ", reason, n)
 	}
-	return correct + ", " + told
+	return session.SayWhy(named+correct+", "+told, ", because ", reason, n)
 }
 
 // slipName names the slips of a set-up.

@@ -20,7 +20,7 @@ func (a RequestStarted) reduce(s State) State {
 	if r.Route.Refused != "" {
 		r.Route = Route{} // the new one may well run
 	}
-	*r = Result{Gen: a.Gen, Computing: true, Route: r.Route, Ground: r.Ground, Spoken: -1}
+	*r = Result{Gen: a.Gen, Computing: true, Route: r.Route, Ground: r.Ground, Told: Told{Pin: -1}}
 	s.Stale[a.N] = true
 	return s
 }
@@ -64,7 +64,7 @@ func (a SetupRefused) reduce(s State) State {
 	if r == nil {
 		return s
 	}
-	r.Computing, r.Figures, r.Measured, r.Words = false, proof.Figures{}, false, ""
+	r.Computing, r.Figures, r.Measured, r.Told = false, proof.Figures{}, false, Told{Pin: -1}
 	r.Route = refusedRoute(a.Reason)
 	s.Values[a.N] = [MaxPins]PinValue{}
 	s.Stale[a.N] = false
@@ -104,14 +104,13 @@ type ValuesFound struct {
 	N      int
 	Gen    uint64
 	Values [MaxPins]PinValue
-	Words  string
-	Spoken int
+	Told   Told
 }
 
 func (a ValuesFound) reduce(s State) State {
 	if r := current(&s, a.N, a.Gen); r != nil {
 		s.Values[a.N] = a.Values
-		r.Words, r.Spoken = a.Words, a.Spoken
+		r.Told = a.Told
 	}
 	return s
 }

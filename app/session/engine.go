@@ -101,8 +101,8 @@ type Engine interface {
 	Values(ctx context.Context, pic *Picture, set setup.Setup, pins []pin.Pin) ([]PinValue, error)
 	// Sentence makes the one sentence of a sheet from its pins, of which chosen is
 	// the one to speak of (-1 for the most telling), or from its figures, nil where
-	// they are not known. It also returns the pin that it speaks of, or -1.
-	Sentence(ctx context.Context, pic *Picture, set setup.Setup, pins []pin.Pin, values []PinValue, chosen int, fig *proof.Figures) (sentence string, spoken int, err error)
+	// they are not known.
+	Sentence(ctx context.Context, pic *Picture, set setup.Setup, pins []pin.Pin, values []PinValue, chosen int, fig *proof.Figures) (Told, error)
 	// Close lets go of all that is kept.
 	Close()
 }

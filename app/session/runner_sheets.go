@@ -139,7 +139,7 @@ func (r *runner) value(ctx context.Context, n int, w sheetWork, now State) {
 			return // the set-up's own request tells why
 		}
 		found := ValuesFound{N: n, Gen: w.gen}
-		found.Words, found.Spoken, err = r.s.engine.Sentence(ctx, pic, w.set.Setup, pins, vals, chosen, fig)
+		found.Told, err = r.s.engine.Sentence(ctx, pic, w.set.Setup, pins, vals, chosen, fig)
 		if err != nil {
 			return
 		}

@@ -755,14 +755,17 @@ func TestTold(t *testing.T) {
 	for n, paper := range []string{"Pearl", "Cotton Matte"} {
 		s = run(s, session.RequestStarted{N: n, Gen: uint64(n + 1)}, session.RouteFound{N: n, Gen: uint64(n + 1), Route: session.Route{Paper: paper}})
 	}
-	s = run(s, session.ValuesFound{N: 0, Gen: 1, Values: known(cie.Lab{L: 50, A: 60, B: 30}, cie.Lab{L: 40, A: -30, B: 30}), Words: "of sheet 1", Spoken: 1})
+	s = run(s, session.ValuesFound{N: 0, Gen: 1, Values: known(cie.Lab{L: 50, A: 60, B: 30}, cie.Lab{L: 40, A: -30, B: 30}), Told: session.Told{Text: "of sheet 1", Pin: 1}})
 	if got := s.Told(); got.Text != "of sheet 1" || got.Pin != 1 {
 		t.Errorf("before the other sheet's colours are there it says %+v", got)
 	}
-	s = run(s, session.ValuesFound{N: 1, Gen: 2, Values: known(cie.Lab{L: 50, A: 40, B: 20}, cie.Lab{L: 40, A: -30, B: 30}), Words: "of sheet 2"})
+	s = run(s, session.ValuesFound{N: 1, Gen: 2, Values: known(cie.Lab{L: 50, A: 40, B: 20}, cie.Lab{L: 40, A: -30, B: 30}), Told: session.Told{Text: "of sheet 2"}})
 	want := session.Sentence(words.Compare(cie.Lab{L: 50, A: 40, B: 20}, cie.Lab{L: 50, A: 60, B: 30}).Beside("this shirt on Pearl", "Cotton Matte"))
 	if got := s.Told(); got.Text != want || got.Pin != 0 {
 		t.Errorf("of two papers it says %+v, want %q", got, want)
+	}
+	if got := run(s, session.RequestStarted{N: 1, Gen: 3}).Told().Text; got == want {
+		t.Error("while the other sheet is computed anew it compares with what that was")
 	}
 	if got := run(s, session.ChoosePin{N: 1}).Told(); got.Pin != 1 || !strings.HasPrefix(got.Text, "This leaf on Pearl prints unchanged") {
 		t.Errorf("of the chosen pin it says %+v", got)

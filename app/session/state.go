@@ -121,8 +121,7 @@ type Result struct {
 	Figures   proof.Figures
 	Measured  bool // Figures are there
 	Route     Route
-	Words     string // the one sentence, "" while it is being found
-	Spoken    int    // the pin it speaks of, or -1
+	Told      Told // the one sentence, empty while it is being found
 	Ground    color.RGBA
 }
 

@@ -8,7 +8,17 @@ import (
 // Told is the one sentence under the sheets, and the pin that it speaks of, or -1.
 type Told struct {
 	Text string
-	Pin  int
+	// Brief leaves out the reason, for a narrow place; "" where Text gives none.
+	Brief string
+	Pin   int
+}
+
+// Say returns a sentence that gives no reason.
+func Say(text string, pin int) Told { return Told{Text: Sentence(text), Pin: pin} }
+
+// SayWhy returns a sentence and its reason, joined as they are to be read together.
+func SayWhy(text, joint, reason string, pin int) Told {
+	return Told{Text: Sentence(text + joint + reason), Brief: Sentence(text), Pin: pin}
 }
 
 // Told returns what is to be said at this moment: of the place that the sheets were taken
@@ -16,7 +26,7 @@ type Told struct {
 // active sheet, or where that is the original, of the first proof.
 func (s State) Told() Told {
 	if text := s.DifferWords(); text != "" {
-		return Told{text, -1}
+		return Told{Text: text, Pin: -1}
 	}
 	r := s.Results[s.Active]
 	if s.Refusal(s.Active) != "" {
@@ -25,14 +35,14 @@ func (s State) Told() Told {
 	if t, ok := s.compared(); ok {
 		return t
 	}
-	if r.Words != "" {
-		return Told{r.Words, r.Spoken}
+	if r.Told.Text != "" {
+		return r.Told
 	}
-	if _, n := s.Proof(); n >= 0 && s.Sheets[s.Active].Original && s.Results[n].Words != "" {
-		return Told{s.Results[n].Words, s.Results[n].Spoken}
+	if _, n := s.Proof(); n >= 0 && s.Sheets[s.Active].Original && s.Results[n].Told.Text != "" {
+		return s.Results[n].Told
 	}
 	if r.Computing {
-		return Told{"…", -1} // an old sentence beside a new sheet would be false
+		return Told{Text: "…", Pin: -1} // an old sentence beside a new sheet would be false
 	}
 	return Told{Pin: -1}
 }
@@ -43,6 +53,9 @@ func (s State) compared() (Told, bool) {
 	other := s.beside()
 	if other < 0 {
 		return Told{}, false
+	}
+	if s.Results[s.Active].Told.Text == "" || s.Results[other].Told.Text == "" {
+		return Told{}, false // the values are those of a set-up before
 	}
 	mine, theirs := s.Values[s.Active], s.Values[other]
 	change := func(n int) words.Change { return words.Compare(theirs[n].Counted, mine[n].Counted) }
@@ -62,7 +75,7 @@ func (s State) compared() (Told, bool) {
 		return Told{}, false
 	}
 	by, against := s.apart(s.Active, other)
-	return Told{Sentence(change(chosen).Beside(words.This(s.Pins[chosen].Name)+" "+by, against)), chosen}, true
+	return Say(change(chosen).Beside(words.This(s.Pins[chosen].Name)+" "+by, against), chosen), true
 }
 
 // beside returns the first other proof that is made another way than the active one, or

@@ -34,8 +34,8 @@ func (r *barRenderer) Destroy()                     {}
 
 const pad = 14 // the window's side margin
 
-// sentenceBar is the one computed sentence. A click on it goes to the pin that it speaks
-// of, or on to the next place at which the sheets differ.
+// sentenceBar is the one computed sentence, on one line. A click on it goes to the pin that
+// it speaks of, or on to the next place at which the sheets differ.
 type sentenceBar struct {
 	bar
 	h      *Host
@@ -44,13 +44,16 @@ type sentenceBar struct {
 	told   session.Told
 }
 
+var _ desktop.Hoverable = (*sentenceBar)(nil)
+
 func newSentenceBar(h *Host) *sentenceBar {
 	b := &sentenceBar{h: h, ground: canvas.NewRectangle(theme.Desk)}
-	b.words = widget.NewProse("", toolkittheme.SizeNameSubHeadingText, theme.ColorDeskInk, 2)
+	b.words = widget.NewProse("", toolkittheme.SizeNameSubHeadingText, theme.ColorDeskInk, 1)
 	b.words.Centre = true
 	b.objs = []fyne.CanvasObject{b.ground, b.words}
 	b.place = func(size fyne.Size) {
 		b.ground.Resize(size)
+		b.write(size.Width - 2*pad)
 		h := b.words.HeightFor(size.Width - 2*pad)
 		set(b.words, pad, (size.Height-h)/2-2, size.Width-2*pad, h)
 	}
@@ -58,10 +61,24 @@ func newSentenceBar(h *Host) *sentenceBar {
 	return b
 }
 
-// heightFor is that of two lines, whatever the sentence: a longer one must not
-// move the sheets.
 func (b *sentenceBar) heightFor(float32) float32 {
-	return 2*widget.LineHeight(widget.Size(toolkittheme.SizeNameSubHeadingText)) + 4
+	return widget.LineHeight(widget.Size(toolkittheme.SizeNameSubHeadingText)) + 8
+}
+
+// write puts the sentence on its line: in smaller type where it is long, and without its
+// reason, which the route shows as well, where that is too long too.
+func (b *sentenceBar) write(room float32) {
+	for _, text := range []string{b.told.Text, b.told.Brief} {
+		for _, size := range []fyne.ThemeSizeName{toolkittheme.SizeNameSubHeadingText, toolkittheme.SizeNameText} {
+			if text != "" {
+				b.words.Type = size
+				b.words.SetText(text)
+			}
+			if b.words.Fits(room) {
+				return
+			}
+		}
+	}
 }
 
 func (b *sentenceBar) update(now session.State) {
@@ -69,8 +86,18 @@ func (b *sentenceBar) update(now session.State) {
 		b.told = t
 		b.words.SetText(t.Text)
 		b.place(b.Size())
+		b.words.Refresh()
 	}
 }
+
+// MouseIn implements desktop.Hoverable: what the line has no room for is told at the foot.
+func (b *sentenceBar) MouseIn(*desktop.MouseEvent) { b.h.Hint(b.told.Text) }
+
+// MouseMoved implements desktop.Hoverable.
+func (b *sentenceBar) MouseMoved(*desktop.MouseEvent) {}
+
+// MouseOut implements desktop.Hoverable.
+func (b *sentenceBar) MouseOut() { b.h.Hint("") }
 
 // Tapped implements fyne.Tappable.
 func (b *sentenceBar) Tapped(*fyne.PointEvent) {

@@ -141,6 +141,11 @@ func (p *Prose) lines(w float32) []string {
 	return lines
 }
 
+// Fits reports whether the text stands on one line of a width.
+func (p *Prose) Fits(w float32) bool {
+	return width(p.Text, Size(p.Type), fyne.TextStyle{Bold: p.Bold}) <= w
+}
+
 // HeightFor returns the height that the text takes at a width.
 func (p *Prose) HeightFor(w float32) float32 {
 	return float32(max(len(p.lines(w)), 1)) * LineHeight(Size(p.Type))

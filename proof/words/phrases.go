@@ -321,13 +321,22 @@ func OtherPaper(profile, printed string) string {
 // degrees from red towards orange, because the driver took ...". With a change
 // below 1 ΔE00 it says that this colour does not show the slip.
 func (c Change) Because(pin, reason string) string {
+	if c.Same() {
+		return c.Of(pin) + ": " + reason
+	}
+	return c.Of(pin) + ", because " + reason
+}
+
+// Of tells what a slip does to a pin: "This shirt turns 14 degrees from red towards
+// orange", or with a change below 1 ΔE00 that it does not show it.
+func (c Change) Of(pin string) string {
 	s, told := Capital(This(pin)), c.Sentence()
 	turn, turns := strings.CutPrefix(told, "turns ")
 	switch {
 	case c.Same() && many(pin):
-		return s + " do not show it: " + reason
+		return s + " do not show it"
 	case c.Same():
-		return s + " does not show it: " + reason
+		return s + " does not show it"
 	case turns && many(pin):
 		told = "turn " + turn
 	case many(pin):
@@ -335,5 +344,5 @@ func (c Change) Because(pin, reason string) string {
 	case !turns:
 		told = "is " + told
 	}
-	return s + " " + told + ", because " + reason
+	return s + " " + told
 }

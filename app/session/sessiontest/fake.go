@@ -341,14 +341,14 @@ func (e *Engine) Propose(context.Context, *session.Picture, []pin.Pin) ([]pin.Pi
 }
 
 // Sentence implements session.Engine.
-func (e *Engine) Sentence(_ context.Context, _ *session.Picture, set setup.Setup, pins []pin.Pin, _ []session.PinValue, _ int, _ *proof.Figures) (string, int, error) {
-	if set.Paper == "" {
-		return "", -1, nil
+func (e *Engine) Sentence(_ context.Context, _ *session.Picture, set setup.Setup, pins []pin.Pin, _ []session.PinValue, _ int, _ *proof.Figures) (session.Told, error) {
+	switch {
+	case set.Paper == "":
+		return session.Told{Pin: -1}, nil
+	case len(pins) > 0:
+		return session.Say("on "+set.Paper+" this "+pins[0].Name+" prints duller", 0), nil
 	}
-	if len(pins) > 0 {
-		return "On " + set.Paper + " this " + pins[0].Name + " prints duller.", 0, nil
-	}
-	return "On " + set.Paper + " little is out of reach.", -1, nil
+	return session.Say("on "+set.Paper+" little is out of reach", -1), nil
 }
 
 var errFake = &proof.PlanError{Reason: "this engine computes nothing"}
