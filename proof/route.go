@@ -55,8 +55,9 @@ func (f Fault) String() string {
 // Station is one stop of the colours on their way.
 type Station struct {
 	Kind StationKind
-	// Title is in plain words, Detail in the trade's terms.
-	Title, Detail string
+	// Title is in plain words, Detail in the trade's terms. Brief is Detail in fewer
+	// words, "" where it has few.
+	Title, Detail, Brief string
 	// Space names the space the numbers are in when they leave the station, as it
 	// truly is; "" at the ink and the screen.
 	Space string
@@ -112,9 +113,10 @@ func (p Plan) Route() Route {
 
 func (p Plan) convertStation(i int, truth *Profile) Station {
 	c := p.Conversions[i]
+	whole, brief := compensation(c)
 	s := Station{
 		Kind: ConvertStation, Title: c.By + " converts",
-		Detail: fmt.Sprintf("%s, %s", c.Intent, compensation(c)),
+		Detail: fmt.Sprintf("%s, %s", c.Intent, whole), Brief: c.Intent.Short() + ", " + brief,
 		Space:  c.To.Name(), By: c.By, Intent: c.Intent, BPC: c.BPC && c.Intent != AbsoluteColorimetric,
 	}
 	if i > 0 {
@@ -134,14 +136,15 @@ func (p Plan) convertStation(i int, truth *Profile) Station {
 	return s
 }
 
-func compensation(c Conversion) string {
+// compensation says what a conversion does about the black point, and in a word.
+func compensation(c Conversion) (whole, brief string) {
 	switch {
 	case c.Intent == AbsoluteColorimetric:
-		return "no compensation"
+		return "no compensation", "not compensated"
 	case c.BPC || c.To.ForcesBPC(c.Intent):
-		return "compensation on"
+		return "compensation on", "compensated"
 	}
-	return "compensation off"
+	return "compensation off", "not compensated"
 }
 
 func (p Plan) numbersStation(truth *Profile) Station {

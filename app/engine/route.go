@@ -30,6 +30,7 @@ func (e *Engine) Route(pic *session.Picture, set setup.Setup, screen session.Scr
 		st := session.Station{Station: s}
 		switch s.Kind {
 		case proof.FileStation:
+			st.Brief = st.Detail
 			switch {
 			case set.Source != "":
 				st.Detail += ", assumed"
@@ -42,7 +43,9 @@ func (e *Engine) Route(pic *session.Picture, set setup.Setup, screen session.Scr
 		case proof.ScreenStation:
 			st.Ask = session.AskScreen
 			if screen.Assumed {
-				st.Detail += " assumed: wrong if it is wide-gamut"
+				st.Detail += " assumed"
+				st.Brief = st.Detail
+				st.Detail += ": wrong if it is wide-gamut"
 			}
 			if l := c.ScreenBlack(); l > 0 {
 				st.Detail += fmt.Sprintf(", its black is L* %.1f: all sheets are lifted to it", l)

@@ -15,7 +15,7 @@ var breaks = map[proof.Fault]widget.Break{
 // stopOf is a station of a route as a route line shows it: its words, and the shape of
 // the link into it.
 func stopOf(s proof.Station) widget.Stop {
-	stop := widget.Stop{Plain: session.Typeset(s.Title), Trade: session.Typeset(s.Detail), Link: breaks[s.Fault]}
+	stop := widget.Stop{Plain: session.Typeset(s.Title), Trade: session.Typeset(s.Detail), Brief: session.Typeset(s.Brief), Link: breaks[s.Fault]}
 	if s.Fault != proof.NoFault {
 		stop.Note = session.Typeset(s.Fault.String() + ": " + s.Why)
 	}

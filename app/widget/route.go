@@ -25,6 +25,7 @@ const (
 // Stop is one station of the route line.
 type Stop struct {
 	Plain, Trade string
+	Brief        string // Trade for a narrow place, or ""
 	Link         Break
 	Note         string // what is wrong, in a few words
 	Ask          bool   // a click offers a choice
@@ -97,8 +98,8 @@ func (r *Route) MouseMoved(e *desktop.MouseEvent) {
 }
 
 const (
-	leastArrow, mostArrow = 26, 96
-	stopPad               = 7 // round a station's text
+	leastArrow, tightArrow, mostArrow = 26, 20, 96
+	stopPad, tightPad                 = 7, 4 // round a station's text
 )
 
 var (
@@ -109,40 +110,78 @@ var (
 func plainSize() float32 { return Size(theme.SizeStation) }
 func tradeSize() float32 { return Size(toolkit.SizeNameCaptionText) }
 
-// widths shares the room among the stations' text and returns the arrow's length.
-func (r *Route) widths(room float32) ([]float32, float32) {
+// fit is how a route is set in the room there is.
+type fit struct {
+	widths []float32 // of the stations' text
+	arrow  float32   // length
+	brief  bool      // the trade terms in few words
+	plain  float32   // type size of the plain words
+	pad    float32   // round a station's text
+	least  float32   // the shortest arrow
+}
+
+// trade returns the trade terms of a station as they are set.
+func (f fit) trade(s Stop) string {
+	if f.brief && s.Brief != "" {
+		return s.Brief
+	}
+	return s.Trade
+}
+
+// fit shares the room among the stations' text. A bare route takes fewer words, then
+// smaller type, before any word is cut.
+func (r *Route) fit(room float32) fit {
+	f := fit{plain: plainSize(), pad: stopPad, least: leastArrow}
+	if !r.Bare {
+		f.widths, f.arrow, _ = r.widths(room, f)
+		return f
+	}
+	brief := f
+	brief.brief = true
+	for _, try := range []fit{f, brief, {plain: tradeSize(), brief: true, pad: tightPad, least: tightArrow}} {
+		var whole bool
+		try.widths, try.arrow, whole = r.widths(room, try)
+		if f = try; whole {
+			break
+		}
+	}
+	return f
+}
+
+// widths shares the room and returns the arrow's length, and whether no word is cut.
+func (r *Route) widths(room float32, f fit) ([]float32, float32, bool) {
 	n := len(r.Stops)
 	if n == 0 {
-		return nil, 0
+		return nil, 0, true
 	}
 	want, least := make([]float32, n), make([]float32, n)
 	var sum, sumLeast float32
 	for i, s := range r.Stops {
-		least[i] = width(s.Plain, plainSize(), plainStyle) + 2*stopPad + 2
-		w := max(least[i], width(s.Trade, tradeSize(), tradeStyle)+2*stopPad+2)
+		least[i] = width(s.Plain, f.plain, plainStyle) + 2*f.pad + 2
+		w := max(least[i], width(f.trade(s), tradeSize(), tradeStyle)+2*f.pad+2)
 		if s.Note != "" && !r.Bare {
-			w = max(w, min(width(s.Note, tradeSize(), plainStyle)/2+24, 300)+2*stopPad+2)
+			w = max(w, min(width(s.Note, tradeSize(), plainStyle)/2+24, 300)+2*f.pad+2)
 		}
 		want[i] = w
 		sum, sumLeast = sum+w, sumLeast+least[i]
 	}
 	arrows := float32(n - 1)
-	if free := room - sum; free >= arrows*leastArrow {
+	if free := room - sum; free >= arrows*f.least {
 		if arrows == 0 {
-			return want, 0
+			return want, 0, true
 		}
-		return want, min(free/arrows, mostArrow)
+		return want, min(free/arrows, mostArrow), true
 	}
-	if free := room - sumLeast - arrows*leastArrow; free >= 0 && r.Bare {
+	if free := room - sumLeast - arrows*f.least; free >= 0 && r.Bare {
 		// The trade terms give way before the plain words.
 		for i := range want {
 			want[i] = least[i] + (want[i]-least[i])*free/(sum-sumLeast)
 		}
-		return want, leastArrow
+		return want, f.least, false
 	}
 	// Too narrow for one line each: the longest give way first, and a station
 	// with something wrong gives way less.
-	room -= arrows * leastArrow
+	room -= arrows * f.least
 	limit := room
 	allow := func(i int) float32 {
 		l := max(limit, 60)
@@ -161,12 +200,12 @@ func (r *Route) widths(room float32) ([]float32, float32) {
 	for i := range want {
 		want[i] = allow(i)
 	}
-	return want, leastArrow
+	return want, f.least, false
 }
 
 type stopLines struct{ plain, trade, note []string }
 
-func (r *Route) lines(w []float32) ([]stopLines, float32) {
+func (r *Route) lines(f fit) ([]stopLines, float32) {
 	out := make([]stopLines, len(r.Stops))
 	plainMost := 2
 	if r.Most > 0 {
@@ -174,21 +213,21 @@ func (r *Route) lines(w []float32) ([]stopLines, float32) {
 	}
 	var most float32
 	for i, s := range r.Stops {
-		inner := w[i] - 2*stopPad
+		inner := f.widths[i] - 2*f.pad
 		l := stopLines{
-			plain: Wrap(s.Plain, inner, plainSize(), plainStyle, plainMost),
+			plain: Wrap(s.Plain, inner, f.plain, plainStyle, plainMost),
 			note:  Wrap(s.Note, inner, tradeSize(), plainStyle, 2),
 		}
 		left := 2
 		if r.Most > 0 {
 			left = min(left, r.Most-len(l.plain))
 		}
-		l.trade = Wrap(s.Trade, inner, tradeSize(), tradeStyle, left)
+		l.trade = Wrap(f.trade(s), inner, tradeSize(), tradeStyle, left)
 		if r.Bare {
 			l.note = nil
 		}
 		out[i] = l
-		h := float32(len(l.plain))*LineHeight(plainSize()) + float32(len(l.trade)+len(l.note))*LineHeight(tradeSize())
+		h := float32(len(l.plain))*LineHeight(f.plain) + float32(len(l.trade)+len(l.note))*LineHeight(tradeSize())
 		most = max(most, h)
 	}
 	return out, most
@@ -202,8 +241,7 @@ func (r *Route) LineHeight() float32 {
 
 // HeightFor returns the height that the line takes at a width.
 func (r *Route) HeightFor(w float32) float32 {
-	ws, _ := r.widths(w)
-	_, h := r.lines(ws)
+	_, h := r.lines(r.fit(w))
 	return max(h+2*stopPad, r.LineHeight())
 }
 
@@ -215,8 +253,9 @@ func (r *Route) CreateRenderer() fyne.WidgetRenderer {
 }
 
 func (r *Route) paint(size fyne.Size) []fyne.CanvasObject {
-	ws, arrow := r.widths(size.Width)
-	lines, _ := r.lines(ws)
+	f := r.fit(size.Width)
+	lines, _ := r.lines(f)
+	ws, arrow := f.widths, f.arrow
 	var out []fyne.CanvasObject
 	r.edges = r.edges[:0]
 	var x float32
@@ -231,31 +270,31 @@ func (r *Route) paint(size fyne.Size) []fyne.CanvasObject {
 		y := float32(stopPad)
 		put := func(ls []string, ts float32, bold bool, c color.Color) {
 			for _, l := range ls {
-				out = append(out, Line(l, x+stopPad, y, ws[i]-2*stopPad, ts, bold, c))
+				out = append(out, Line(l, x+f.pad, y, ws[i]-2*f.pad, ts, bold, c))
 				y += LineHeight(ts)
 			}
 		}
 		at := len(out)
-		put(lines[i].plain, plainSize(), true, ink)
+		put(lines[i].plain, f.plain, true, ink)
 		put(lines[i].trade, tradeSize(), false, quiet)
 		if s.Ask {
 			// A thin rule under the trade terms says that a click changes them.
 			rule := canvas.NewLine(quiet)
 			rule.StrokeWidth = 1
-			w := ws[i] - 2*stopPad
+			w := ws[i] - 2*f.pad
 			if n := len(lines[i].trade); n > 0 {
 				w = min(w, width(lines[i].trade[n-1], tradeSize(), tradeStyle))
 			}
-			rule.Position1, rule.Position2 = fyne.NewPos(x+stopPad, y), fyne.NewPos(x+stopPad+w, y)
+			rule.Position1, rule.Position2 = fyne.NewPos(x+f.pad, y), fyne.NewPos(x+f.pad+w, y)
 			out = append(out, rule)
 		}
 		put(lines[i].note, tradeSize(), true, ink)
 		if s.Link != Sound {
-			f := canvas.NewRectangle(color.Transparent)
-			f.StrokeColor, f.StrokeWidth, f.CornerRadius = ink, 2, 4
-			f.Move(fyne.NewPos(x, 2))
-			f.Resize(fyne.NewSize(ws[i], y-2+4))
-			out = append(out[:at], append([]fyne.CanvasObject{f}, out[at:]...)...)
+			frame := canvas.NewRectangle(color.Transparent)
+			frame.StrokeColor, frame.StrokeWidth, frame.CornerRadius = ink, 2, 4
+			frame.Move(fyne.NewPos(x, 2))
+			frame.Resize(fyne.NewSize(ws[i], y-2+4))
+			out = append(out[:at], append([]fyne.CanvasObject{frame}, out[at:]...)...)
 		}
 		x += ws[i]
 	}
