@@ -237,7 +237,7 @@ func (d *desk) update(old, now session.State) {
 	for n := 0; n < now.Count; n++ {
 		sh := now.Shown(n)
 		title, figures := sheetTitle(d.h.Session.Store(), sh), legendFigures(now, n, sh)
-		d.legends[n].Set(fmt.Sprint(n+1), title, figures, n == now.Active && now.Count > 1)
+		d.legends[n].Set(fmt.Sprint(n+1), title, figures, bandsFrom(now, sh), n == now.Active && now.Count > 1)
 		said := title
 		if figures != "" {
 			said += ". " + figures

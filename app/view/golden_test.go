@@ -149,6 +149,7 @@ func TestGolden(t *testing.T) {
 	w.h.Do(session.SetShow{Show: session.ShowDifference, Against: -1})
 	nextFrame(t, w, q, before)
 	golden(t, "difference", w.h.Session.Store().Buffer(1))
+	golden(t, "legend-bands", part(w, w.parts.desk.legends[1]))
 	w.h.Do(session.SetShow{Show: session.ShowPicture, Against: -1})
 
 	w.h.Do(session.Unfold{Folds: session.Folds{Pins: true}})

@@ -81,18 +81,22 @@ func legendFigures(s session.State, n int, sh session.Sheet) string {
 		return "measuring the picture …"
 	}
 	f := r.Figures
-	against := ""
 	if sh.Show == session.ShowDifference {
-		against = "difference from the original · "
 		if sh.Against >= 0 {
-			against = fmt.Sprintf("difference from sheet %d · ", sh.Against+1)
+			return fmt.Sprintf("difference from sheet %d", sh.Against+1) // the figures are against the original
 		}
+		return fmt.Sprintf("difference from the original: %s on average, 95 %% within %s", words.DeltaE00(f.Mean), words.Figure(f.P95))
 	}
-	if sh.Show == session.ShowDifference && sh.Against >= 0 {
-		return strings.TrimSuffix(against, " · ") // the figures are against the original
-	}
-	return against + fmt.Sprintf("%s out of reach · %s on average, 95 %% within %s · %s too dark for it",
+	return fmt.Sprintf("%s out of reach · %s on average, 95 %% within %s · %s too dark",
 		words.Share(f.Outside(s.Looking.Threshold)), words.DeltaE00(f.Mean), words.Figure(f.P95), words.Share(f.Darker))
+}
+
+// bandsFrom returns the ΔE00 from which bands are drawn over a sheet, 0 where none are.
+func bandsFrom(s session.State, sh session.Sheet) float64 {
+	if sh.Show == session.ShowDifference || !sh.Original && s.Overlays().Has(session.Bands) {
+		return s.Looking.Threshold
+	}
+	return 0
 }
 
 // sourceName says which space the numbers are in, and who says so.
