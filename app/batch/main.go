@@ -48,7 +48,7 @@ type command struct {
 
 func commands() []command {
 	return []command{
-		papersCommand(), valuesCommand(), proofCommand(), rankCommand(),
+		papersCommand(), paperCommand(), valuesCommand(), proofCommand(), rankCommand(),
 		targetCommand(), buildCommand(), verifyCommand(),
 		printCommand(), ticketCommand(), deskCommand(),
 		causesCommand(), checkCommand(), readCheckCommand(),

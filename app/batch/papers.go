@@ -200,6 +200,7 @@ func cardText(c paper.Card) string {
 			parts = append(parts, fmt.Sprintf(format, value))
 		}
 	}
+	add("group %s", c.Group)
 	add("printer %s", c.Printer)
 	add("media setting %s", c.Media)
 	add("%s black", c.BlackInk)

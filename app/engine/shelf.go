@@ -44,17 +44,16 @@ func (e *Engine) Study(ctx context.Context) error {
 }
 
 // AddPaper implements session.Shelf.
-func (e *Engine) AddPaper(path string) (session.Paper, error) {
+func (e *Engine) AddPaper(path string) (session.Paper, bool, error) {
 	p, err := e.library.Add(path)
 	if twin, ok := errors.AsType[*paper.DuplicateError](err); ok {
-		// It is there already: that one is taken.
-		p, err = twin.Existing, nil
+		return session.Paper{Paper: twin.Existing}, true, nil
 	}
 	if err != nil {
-		return session.Paper{}, err
+		return session.Paper{}, false, err
 	}
 	e.Refresh()
-	return session.Paper{Paper: p}, nil
+	return session.Paper{Paper: p}, false, nil
 }
 
 // KeepProfile implements session.Shelf.
@@ -80,15 +79,39 @@ func (e *Engine) SetCard(id string, c paper.Card) error {
 	return err
 }
 
-// RemovePaper implements session.Shelf.
-func (e *Engine) RemovePaper(id string) error {
-	err := e.library.Remove(id)
+// MovePaper implements session.Shelf.
+func (e *Engine) MovePaper(id string, steps int) error {
+	err := e.library.Move(id, steps)
 	e.Refresh()
 	return err
+}
+
+// RemovePaper implements session.Shelf.
+func (e *Engine) RemovePaper(id string) (paper.Removed, error) {
+	gone, err := e.library.Remove(id)
+	e.Refresh()
+	return gone, err
+}
+
+// Removed implements session.Shelf.
+func (e *Engine) Removed() []paper.Removed { return e.library.Removed() }
+
+// RestorePaper implements session.Shelf.
+func (e *Engine) RestorePaper(folder string) (session.Paper, error) {
+	p, err := e.library.Restore(folder)
+	e.Refresh()
+	return session.Paper{Paper: p}, err
 }
 
 // Readings implements session.Shelf.
 func (e *Engine) Readings(id string) ([]paper.Reading, error) { return e.library.Readings(id) }
 
 // AddReading implements session.Shelf.
-func (e *Engine) AddReading(id string, r paper.Reading) error { return e.library.AddReading(id, r) }
+func (e *Engine) AddReading(id string, r paper.Reading) (string, error) {
+	return e.library.AddReading(id, r)
+}
+
+// RemoveReading implements session.Shelf.
+func (e *Engine) RemoveReading(id, reading string) (paper.Reading, error) {
+	return e.library.RemoveReading(id, reading)
+}

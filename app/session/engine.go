@@ -125,18 +125,27 @@ type Shelf interface {
 	Study(ctx context.Context) error
 	// Refresh reads the papers' files anew.
 	Refresh()
-	AddPaper(path string) (Paper, error)
+	// AddPaper adds the profile in a file, or returns the paper that has it already.
+	AddPaper(path string) (p Paper, had bool, err error)
 	// KeepProfile makes a finished profile a paper with a card. A paper that is
 	// returned together with an error is kept, but its card is not.
 	KeepProfile(data []byte, c paper.Card) (Paper, error)
 	// SetCard keeps what is noted of a paper.
 	SetCard(id string, c paper.Card) error
-	// RemovePaper deletes an added paper with its card.
-	RemovePaper(id string) error
-	// Readings returns the verifications that were kept of a paper, the oldest first.
+	// MovePaper puts a paper steps further down the list, up for negative ones.
+	MovePaper(id string, steps int) error
+	// RemovePaper takes an added paper away with all that was noted of it; Removed are
+	// those that RestorePaper can bring back, the last first.
+	RemovePaper(id string) (paper.Removed, error)
+	Removed() []paper.Removed
+	RestorePaper(folder string) (Paper, error)
+	// Readings returns what was read of a paper's prints, the oldest first; those that
+	// can be read also beside an error.
 	Readings(id string) ([]paper.Reading, error)
-	// AddReading keeps a verification of a paper.
-	AddReading(id string, r paper.Reading) error
+	// AddReading notes a reading of a paper and returns its ID; RemoveReading takes one
+	// away.
+	AddReading(id string, r paper.Reading) (string, error)
+	RemoveReading(id, reading string) (paper.Reading, error)
 }
 
 // Plans turns set-ups into plans and runs them.

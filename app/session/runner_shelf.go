@@ -21,16 +21,20 @@ func (r *runner) shelve(change func(Shelf) error, told func(error)) {
 
 func (r *runner) addPaper(a AddingPaper) {
 	var p Paper
+	var had bool
 	r.shelve(func(s Shelf) (err error) {
-		p, err = s.AddPaper(a.Path)
+		p, had, err = s.AddPaper(a.Path)
 		return err
 	}, func(err error) {
 		if err != nil {
 			r.s.Do(PaperFailed{a.Serial, Explain(err, a.Path)})
 			return
 		}
-		r.papersChanged(LibraryChanged{Serial: a.Serial, Use: p.ID,
-			Notice: Notice{Headline: "‘" + p.Name + "’ is now among your papers, and the proof lies on it."}})
+		told := Notice{Headline: "‘" + p.Name + "’ is now among your papers, and the proof lies on it."}
+		if had {
+			told = Notice{Headline: "You already have this profile: it is ‘" + p.Name + "’, and the proof lies on it.", Hint: "Nothing was added."}
+		}
+		r.papersChanged(LibraryChanged{Serial: a.Serial, Use: p.ID, Notice: told})
 	})
 }
 

@@ -156,7 +156,10 @@ func (d *driftLeaf) keepResult() {
 	id, v := d.id, d.found
 	r := paper.Reading{Date: time.Now().Format(time.DateOnly), Patches: v.All.Count, Mean: v.All.Mean, P95: v.All.P95, Max: v.All.Max,
 		Condition: d.files.ms.Condition, Words: v.Sentences}
-	d.h.Session.Shelve(func(s session.Shelf) error { return s.AddReading(id, r) }, func(err error) {
+	d.h.Session.Shelve(func(s session.Shelf) error {
+		_, err := s.AddReading(id, r)
+		return err
+	}, func(err error) {
 		switch {
 		case v != d.found: // it was about another page or paper
 		case err != nil:

@@ -5,7 +5,7 @@ import (
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
-	"fyne.io/fyne/v2/dialog"
+	toolkittheme "fyne.io/fyne/v2/theme"
 
 	"firstsheet/app/layout"
 	"firstsheet/app/session"
@@ -26,14 +26,19 @@ type paperLeaf struct {
 	form *paperForm
 	past *lane // reads what was kept of the paper
 
+	recalling *lane // finds what was taken away
+
 	id    string
 	name  string
 	paper session.Paper
 	first paper.Card // as it was when the card was opened
 	sent  paper.Card // as it was last sent to be kept
 
+	sentName string
+
 	state        *widget.Prose
 	back, remove *widget.Press
+	gone         *fyne.Container // the papers that were taken away
 	library      int
 }
 
@@ -42,21 +47,29 @@ const paperRest = "What is noted here is kept as a field is left, beside the pro
 
 func newPaperLeaf(h *Host) *paperLeaf {
 	p := &paperLeaf{leaf: newLeaf(h, 0.5, paperRest), library: -1}
-	p.past = p.work.lane()
+	p.past, p.recalling = p.work.lane(), p.work.lane()
 	p.form = newPaperForm(p.leaf, p.right, p.keep)
 	p.state = layout.Caption("")
 	p.back = widget.NewPress("Take back", p.takeBack)
-	p.remove = widget.NewPress("Remove this paper…", p.askRemove)
+	p.remove = widget.NewPress("Take it away", p.takeAway)
+	up := widget.NewPress("↑", func() { p.move(-1) })
+	down := widget.NewPress("↓", func() { p.move(1) })
+	p.gone = container.New(&layout.Flow{Gap: 7})
 	next := widget.NewPress("Next paper", p.next)
 	verify := widget.NewPress("Verify its profile…", func() { h.Do(session.OpenCard{ID: "drift"}) })
 	measure := widget.NewPress("New from measurements…", func() { h.Do(session.OpenCard{ID: "measure"}) })
 	p.explain(p.right, p.back, "Everything noted of this paper as it was when the card was opened.")
-	p.explain(p.right, p.remove, "Take this paper and its card from your papers. It asks once; the file that you once added stays where it was.")
+	p.explain(p.right, p.remove, "Take this paper with all that was noted of it from your papers. It can be brought back here for 30 days; the file that you once added stays where it was.")
+	p.explain(p.right, up, "One place up in the list of papers. At the top of a group the whole group moves.")
+	p.explain(p.right, down, "One place down in the list of papers. At the end of a group the whole group moves.")
 	p.explain(p.right, next, "The next paper of the list (A).")
 	p.explain(p.right, verify, "Print a small page, measure it, and see how far the paper has moved from its profile.")
 	p.explain(p.right, measure, "Make a new profile from a printed and measured chart.")
-	objs := append([]fyne.CanvasObject{heading("What is known of the stock")}, p.form.objs...)
-	objs = append(objs, p.state, container.New(layout.Abreast{Gap: 8}, p.back, next, verify, measure, p.remove))
+	place := widget.NewText("Place in the list", toolkittheme.SizeNameText, toolkittheme.ColorNameForeground, false)
+	objs := append([]fyne.CanvasObject{heading("In your list")}, p.form.listed...)
+	objs = append(objs, container.New(layout.Labelled{Column: layout.LabelColumn}, place, container.New(layout.Abreast{Gap: 8}, up, down, p.remove)),
+		p.gone, heading("What is known of the stock"))
+	objs = append(append(objs, p.form.objs...), p.state, container.New(layout.Abreast{Gap: 8}, p.back, next, verify, measure))
 	p.right.Fill(objs...)
 	p.update(h.State())
 	return p
@@ -90,6 +103,7 @@ func (p *paperLeaf) update(now session.State) {
 		p.keep()
 	}
 	p.library = now.Library
+	p.showGone()
 	q, ok := p.h.Session.Store().Paper(sh.Paper)
 	p.paper = q
 	if !ok {
@@ -97,10 +111,11 @@ func (p *paperLeaf) update(now session.State) {
 		return
 	}
 	p.showFacts()
+	p.name = q.Name
 	if other {
-		p.id, p.name = sh.Paper, q.Name
+		p.id = sh.Paper
 		p.first = cardOf(p.h.Session.Engine(), p.id)
-		p.sent = p.first
+		p.sent, p.sentName = p.first, p.first.Name
 		p.form.put(p.first)
 		p.say("")
 		show(p.remove, !q.Builtin)
@@ -166,7 +181,8 @@ func (p *paperLeaf) keep() {
 	}
 	p.sent = c
 	p.say("")
-	id, name := p.id, p.name
+	id, name, renamed := p.id, p.name, c.Name != p.sentName
+	p.sentName = c.Name
 	p.h.Session.Shelve(func(s session.Shelf) error { return s.SetCard(id, c) }, func(err error) {
 		if err != nil {
 			told := paperTold(err)
@@ -181,6 +197,9 @@ func (p *paperLeaf) keep() {
 			p.say("Kept with the paper.")
 		}
 		p.h.Session.PapersChanged("", session.Notice{})
+		if renamed {
+			p.h.Do(session.PapersSavedAnew{}) // routes and sentences speak of it by name
+		}
 	})
 }
 
@@ -192,42 +211,4 @@ func (p *paperLeaf) notKept(name, why string) {
 func (p *paperLeaf) takeBack() {
 	p.form.put(p.first)
 	p.keep()
-}
-
-// askRemove asks once and removes the paper.
-func (p *paperLeaf) askRemove() {
-	if p.paper.Builtin {
-		return
-	}
-	id, name := p.id, p.name
-	text := layout.Prose("Its profile and everything noted of it go from your papers’ folder. Sheets that lie on it are put on the next paper.")
-	var d *dialog.CustomDialog
-	leave := widget.NewPress("Leave it", func() { d.Hide() })
-	sure := widget.NewPress("Remove it", func() {
-		d.Hide()
-		p.removeNow(id, name)
-	})
-	d = dialog.NewCustomWithoutButtons("Remove ‘"+name+"’?", container.New(&layout.Flow{Gap: 12, Width: 420}, text), p.h.Window)
-	d.SetButtons([]fyne.CanvasObject{leave, sure})
-	d.Resize(fyne.NewSize(470, 200))
-	escape(p.h, d)
-	d.Show()
-	p.h.Window.Canvas().Focus(leave)
-}
-
-func (p *paperLeaf) removeNow(id, name string) {
-	use := p.h.Session.Store().Next(id)
-	p.h.Session.Shelve(func(s session.Shelf) error { return s.RemovePaper(id) }, func(err error) {
-		if err != nil {
-			p.say("It could not be removed: " + paperTold(err))
-			return
-		}
-		if p.id == id {
-			p.id = "" // nothing is kept of it any more
-		}
-		p.h.Do(session.PaperGone{ID: id, Use: use})
-		gone := "‘" + name + "’ is no longer among your papers."
-		p.h.Session.PapersChanged("", session.Notice{Headline: gone})
-		p.say(gone)
-	})
 }

@@ -270,7 +270,10 @@ func (m *measureLeaf) tellAdded(built *chart.Built, p session.Paper, err error) 
 
 // replace removes what this card had added before.
 func (m *measureLeaf) replace(old, now session.Paper) {
-	m.h.Session.Shelve(func(s session.Shelf) error { return s.RemovePaper(old.ID) }, func(err error) {
+	m.h.Session.Shelve(func(s session.Shelf) error {
+		_, err := s.RemovePaper(old.ID)
+		return err
+	}, func(err error) {
 		if err != nil {
 			m.h.Do(session.Tell{Notice: session.Notice{Failure: true, Headline: "The profile built before could not be removed.", Hint: paperTold(err)}})
 			return

@@ -2,12 +2,14 @@ package view
 
 import (
 	"os"
+	"path/filepath"
 	"strings"
 	"testing"
 
 	"fyne.io/fyne/v2"
 
 	"firstsheet/app/session"
+	"firstsheet/app/widget"
 	"firstsheet/proof/paper"
 )
 
@@ -88,12 +90,7 @@ func TestARemovedPaperLeavesNoSheetBehind(t *testing.T) {
 	}
 	s.w.h.Session.PapersChanged(p.ID, session.Notice{})
 	s.w.h.Do(session.OpenCard{ID: "facts"})
-	pressIn(t, s.card(), "Remove this paper…")
-	top := s.w.win.Canvas().Overlays().Top()
-	if top == nil {
-		t.Fatal("it does not ask")
-	}
-	pressIn(t, shownIn(top), "Remove it")
+	pressIn(t, s.card(), "Take it away")
 	// The watch on the folder may see it first; then comes the word that it is gone.
 	s.until("it is gone", func() bool {
 		return strings.Contains(s.w.h.State().Notice.Headline, "no longer among your papers")
@@ -106,8 +103,61 @@ func TestARemovedPaperLeavesNoSheetBehind(t *testing.T) {
 			t.Errorf("sheet %d lies on a paper that is gone", i)
 		}
 	}
-	left, _ := os.ReadDir(s.dir)
-	if len(left) != 0 {
+	if left, _ := filepath.Glob(filepath.Join(s.dir, "*.icc*")); len(left) != 0 {
 		t.Errorf("the folder still holds %v", left)
+	}
+	s.until("it can be brought back", func() bool { return holds(s.card(), "Bring ‘"+p.Name+"’ back") })
+	pressIn(t, s.card(), "Bring ‘"+p.Name+"’ back")
+	s.until("it is back under the proof", func() bool { return s.w.h.State().Sheets[1].Paper == p.ID })
+	if got := s.cardOnDisk(p.ID); got.Printer != "x" {
+		t.Errorf("its card now says %+v", got)
+	}
+	s.until("it can no longer be brought back", func() bool { return !holds(s.card(), "Bring ‘"+p.Name+"’ back") })
+}
+
+// holds tells whether a button of that word is shown.
+func holds(o fyne.CanvasObject, word string) (found bool) {
+	walk(o, func(o fyne.CanvasObject) {
+		p, ok := o.(*widget.Press)
+		found = found || ok && p.Visible() && p.Text == word
+	})
+	return found
+}
+
+// A name of one's own is what the paper is called everywhere, and its place is the
+// person's too.
+func TestAPaperIsRenamedAndMoved(t *testing.T) {
+	s := openShop(t)
+	s.w.h.Do(session.OpenCard{ID: "facts"})
+	s.write("Your name", "Silberperle für Fenster")
+	s.until("it is called so in the list", func() bool {
+		p, _ := s.w.h.Session.Store().Paper("pearl")
+		return p.Name == "Silberperle für Fenster" && p.Profile.Name() == p.Name
+	})
+	s.until("routes and sentences are made anew", func() bool { return s.w.h.State().Edition > 0 })
+	s.write("Group", "window")
+	s.until("it is grouped", func() bool { return s.cardOnDisk("pearl").Group == "window" })
+	pressIn(t, s.card(), "↑")
+	s.until("it is told where it stands", func() bool { return says(s.card(), "It stands ") })
+	if list := s.onDisk(); list[len(list)-1].ID == "pearl" {
+		t.Errorf("it stands last, after %s", list[len(list)-2].ID)
+	}
+}
+
+// Adding a profile that is there already says so.
+func TestAProfileIsAddedOnce(t *testing.T) {
+	s := openShop(t)
+	path := filepath.Join(t.TempDir(), "again.icc")
+	pearl, err := paper.Open(s.dir).Resolve("gloss")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(path, pearl.Profile.Data(), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	s.w.h.Do(session.AddPaper{Path: path})
+	s.until("it is told", func() bool { return strings.HasPrefix(s.w.h.State().Notice.Headline, "You already have this profile") })
+	if now := s.w.h.State(); now.Sheets[1].Paper != "gloss" {
+		t.Errorf("the proof lies on %q", now.Sheets[1].Paper)
 	}
 }

@@ -15,10 +15,12 @@ import (
 
 // paperForm holds what is known of a paper, for reading and for writing.
 type paperForm struct {
+	name, group                              *widget.Field
 	printer, media, finish, date, dry, notes *widget.Field
 	black, condition                         *widget.Choice
 	means                                    *widget.Prose
-	objs                                     []fyne.CanvasObject
+	listed                                   []fyne.CanvasObject // how the paper stands in the list
+	objs                                     []fyne.CanvasObject // what is known of the stock
 	relay                                    func()
 }
 
@@ -26,6 +28,8 @@ type paperForm struct {
 // choice made.
 func newPaperForm(l *leaf, c *layout.Column, changed func()) *paperForm {
 	f := &paperForm{relay: c.Again}
+	f.name = widget.NewField("as its profile calls it", changed)
+	f.group = widget.NewField("none", changed)
 	f.printer = widget.NewField("which printer, with which inks", changed)
 	f.media = widget.NewField("as the driver calls it", changed)
 	f.finish = widget.NewField("matte, pearl, gloss …", changed)
@@ -41,6 +45,8 @@ func newPaperForm(l *leaf, c *layout.Column, changed func()) *paperForm {
 		o    explained
 		hint string
 	}{
+		{f.name, "What you call this paper. Left empty, it is called as its profile says. The profile itself is not written to."},
+		{f.group, "Papers of one group stand together in the list: a printer, a mill, a purpose."},
 		{f.printer, "The printer that the profile was made on. A profile holds for one printer and its inks."},
 		{f.media, "The media setting: the kind of paper chosen in the printer’s driver. It decides how much ink is laid down, and a profile holds for one only."},
 		{f.finish, "The surface. Matte sheets have a lighter black than pearl or gloss."},
@@ -52,6 +58,7 @@ func newPaperForm(l *leaf, c *layout.Column, changed func()) *paperForm {
 	} {
 		l.explain(c, e.o, e.hint)
 	}
+	f.listed = []fyne.CanvasObject{layout.Row("Your name", f.name), layout.Row("Group", f.group)}
 	f.objs = []fyne.CanvasObject{
 		layout.Row("Printer", f.printer), layout.Row("Media setting", f.media), layout.Row("Finish", f.finish), layout.Row("Black ink", f.black),
 		layout.Row("Measured as", f.condition), container.New(layout.Indented{By: layout.LabelColumn}, f.means),
@@ -80,6 +87,8 @@ func (f *paperForm) tellCondition() {
 
 // put shows a card.
 func (f *paperForm) put(c paper.Card) {
+	f.name.Put(c.Name)
+	f.group.Put(c.Group)
 	f.printer.Put(c.Printer)
 	f.media.Put(c.Media)
 	f.finish.Put(c.Finish)
@@ -98,7 +107,7 @@ func (f *paperForm) put(c paper.Card) {
 // card returns what is on the form, and what on it can't be as a sentence.
 func (f *paperForm) card() (c paper.Card, trouble string) {
 	trim := func(e *widget.Field) string { return strings.TrimSpace(e.Text) }
-	c = paper.Card{Printer: trim(f.printer), Media: trim(f.media), Finish: trim(f.finish), Date: trim(f.date), Notes: trim(f.notes),
+	c = paper.Card{Name: trim(f.name), Group: trim(f.group), Printer: trim(f.printer), Media: trim(f.media), Finish: trim(f.finish), Date: trim(f.date), Notes: trim(f.notes),
 		BlackInk: paper.BlackInkChoices()[f.black.Chosen], Condition: paper.ConditionChoices()[f.condition.Chosen]}
 	var ok bool
 	if c.DryHours, ok = paper.HoursOf(f.dry.Text); !ok {

@@ -19,9 +19,12 @@ func paperTold(err error) string {
 	var file *paper.FileError
 	var path *fs.PathError
 	var whole *aside.Error
+	var twin *paper.DuplicateError
 	switch {
 	case errors.Is(err, context.Canceled):
 		return "Stopped."
+	case errors.As(err, &twin):
+		return "You already have this profile: it is ‘" + twin.Existing.Name + "’."
 	case errors.As(err, &fault):
 		return asText(session.Explain(fault.Err, fault.Path))
 	case errors.As(err, &form):

@@ -13,6 +13,7 @@ import (
 	"errors"
 	"fmt"
 	"strings"
+	"time"
 	"unicode/utf16"
 
 	"firstsheet/proof/cie"
@@ -187,6 +188,18 @@ func (s Signature) ClassName() string {
 		return "a named-colour profile"
 	}
 	return fmt.Sprintf("a profile of the unknown class %q", string(s))
+}
+
+// Created returns when the profile was made, by its header, and whether that is a day
+// at all.
+func (p *Profile) Created() (time.Time, bool) {
+	var v [6]int
+	for i := range v {
+		v[i] = int(binary.BigEndian.Uint16(p.Data[24+2*i:]))
+	}
+	t := time.Date(v[0], time.Month(v[1]), v[2], v[3], v[4], v[5], 0, time.UTC)
+	sound := v[0] >= 1990 && v[0] < 2200 && int(t.Month()) == v[1] && t.Day() == v[2]
+	return t, sound
 }
 
 // Description returns the profile's own name, "" when it has none. It reads the

@@ -12,6 +12,10 @@ import (
 // Card is what a person knows of a paper beside its profile. Every field may be
 // left empty.
 type Card struct {
+	// Name is what the person calls the paper, "" for the name that it comes with.
+	Name string `json:"name,omitempty"`
+	// Group is the heading that the paper stands under in the list.
+	Group string `json:"group,omitempty"`
 	// Printer is the printer that the profile was made on.
 	Printer string `json:"printer,omitempty"`
 	// Media is the driver's media setting that the profile was made for.
@@ -48,6 +52,7 @@ func (c Card) Check() error {
 		name, text string
 		limit      int
 	}{
+		{"name", c.Name, maxField}, {"group", c.Group, maxField},
 		{"printer", c.Printer, maxField}, {"media setting", c.Media, maxField}, {"finish", c.Finish, maxField},
 		{"notes", c.Notes, maxNotes},
 	} {

@@ -4,15 +4,12 @@ import (
 	"bytes"
 	"encoding/json"
 	"errors"
-	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
-	"slices"
 	"strings"
 	"sync"
 	"time"
-	"unicode"
 
 	"firstsheet/proof"
 	"firstsheet/proof/aside"
@@ -73,98 +70,6 @@ func isProfile(name string) bool {
 }
 
 func stem(name string) string { return strings.TrimSuffix(name, filepath.Ext(name)) }
-
-// List returns the built-in papers and then the added ones by name, and the files
-// of the folder that cannot be used. A paper whose card alone is broken is listed
-// with an empty card and its card as a problem.
-func (l *Library) List() ([]Paper, []Problem) {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	return l.list()
-}
-
-func (l *Library) list() (papers []Paper, problems []Problem) {
-	withCard := func(p Paper, path string) {
-		if l.dir != "" {
-			switch card, err := readCard(path); {
-			case err == nil:
-				p.Card = card
-			case !errors.Is(err, fs.ErrNotExist):
-				problems = append(problems, Problem{path, err})
-			}
-		}
-		papers = append(papers, p)
-	}
-	taken := map[string]bool{}
-	for _, p := range l.builtin {
-		taken[p.ID] = true
-		withCard(p, filepath.Join(l.dir, p.ID+".builtin"+cardEnding))
-	}
-	if l.dir == "" {
-		return papers, problems
-	}
-	entries, err := os.ReadDir(l.dir)
-	if err != nil && !errors.Is(err, fs.ErrNotExist) {
-		problems = append(problems, Problem{l.dir, &FileError{l.dir, NotReadable, aside.Bare(err)}})
-	}
-	present := map[string]bool{}
-	added := len(papers)
-	for _, e := range entries {
-		name := e.Name()
-		if !isProfile(name) {
-			continue
-		}
-		present[name] = true
-		path := filepath.Join(l.dir, name)
-		profile, err := l.read(name)
-		if err != nil {
-			problems = append(problems, Problem{path, err})
-			continue
-		}
-		// A file put there by hand may be called like another paper: then its whole
-		// name is its ID.
-		id := stem(name)
-		if taken[id] {
-			id = name
-		}
-		taken[id] = true
-		withCard(Paper{ID: id, Name: profile.Name(), Profile: profile, Path: path}, path+cardEnding)
-	}
-	for name := range l.seen {
-		if !present[name] {
-			delete(l.seen, name)
-		}
-	}
-	slices.SortStableFunc(papers[added:], func(a, b Paper) int {
-		if c := strings.Compare(strings.ToLower(a.Name), strings.ToLower(b.Name)); c != 0 {
-			return c
-		}
-		return strings.Compare(a.ID, b.ID)
-	})
-	return papers, problems
-}
-
-// read returns the profile of a file in the folder, anew only when the file has
-// changed since. The caller holds mu.
-func (l *Library) read(name string) (*proof.Profile, error) {
-	path := filepath.Join(l.dir, name)
-	info, err := os.Stat(path)
-	if err == nil {
-		if s, ok := l.seen[name]; ok && s.size == info.Size() && s.time.Equal(info.ModTime()) {
-			return s.profile, s.err
-		}
-	}
-	profile, err := ReadProfile(path)
-	if err == nil {
-		if err = profile.CheckPaper(); err != nil {
-			profile, err = nil, naming(path, err)
-		}
-	}
-	if info != nil {
-		l.seen[name] = seen{info.Size(), info.ModTime(), profile, err}
-	}
-	return profile, err
-}
 
 // Add copies the profile in a file into the folder, named by its description, and
 // returns it as a paper.
@@ -232,91 +137,14 @@ func (l *Library) AddBytes(name string, data []byte) (Paper, error) {
 				return Paper{}, &DuplicateError{p}
 			}
 		}
-		return Paper{ID: stem(filepath.Base(final)), Name: profile.Name(), Profile: profile, Path: final}, nil
+		for _, p := range papers {
+			if p.Path == final {
+				return p, nil
+			}
+		}
+		return Paper{}, &FileError{final, NotFound, errors.New("another program has taken it away")}
 	}
 	return Paper{}, &FileError{l.dir, NotWritable, errors.New("no free name is left")}
-}
-
-// freeName returns a file name without ending that nothing in the folder and no
-// paper has.
-func freeName(description string, papers []Paper, dir string) string {
-	base := FileName(description)
-	for n := 1; ; n++ {
-		name := base
-		if n > 1 {
-			name = fmt.Sprintf("%s-%d", base, n)
-		}
-		used := slices.ContainsFunc(papers, func(p Paper) bool { return strings.EqualFold(p.ID, name) })
-		for _, ending := range []string{".icc", ".icm"} {
-			_, err := os.Lstat(filepath.Join(dir, name+ending))
-			used = used || err == nil
-		}
-		if !used {
-			return name
-		}
-	}
-}
-
-// maxFileName keeps names, with ending and number, below the 255 bytes that file
-// systems take.
-const maxFileName = 100
-
-// FileName makes a file name without ending of a description: lower-case letters
-// and digits, everything else one hyphen. It is never empty.
-func FileName(description string) string {
-	var b strings.Builder
-	gap := false
-	for _, r := range strings.ToLower(description) {
-		if !unicode.IsLetter(r) && !unicode.IsDigit(r) {
-			gap = true
-			continue
-		}
-		if gap && b.Len() > 0 {
-			b.WriteByte('-')
-		}
-		gap = false
-		if b.Len()+len(string(r)) > maxFileName {
-			break
-		}
-		b.WriteRune(r)
-	}
-	name := strings.TrimRight(b.String(), "-")
-	switch {
-	case name == "":
-		return "paper"
-	case isDeviceName(name):
-		return "paper-" + name
-	}
-	return name
-}
-
-// isDeviceName tells the names that Windows keeps for devices.
-func isDeviceName(name string) bool {
-	if slices.Contains([]string{"con", "prn", "aux", "nul"}, name) {
-		return true
-	}
-	port := strings.HasPrefix(name, "com") || strings.HasPrefix(name, "lpt")
-	return port && len(name) == 4 && name[3] >= '1' && name[3] <= '9'
-}
-
-// Remove deletes an added paper with its card and readings. Built-in papers stay.
-func (l *Library) Remove(id string) error {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	p, err := l.find(id)
-	if err != nil {
-		return err
-	}
-	if p.Builtin {
-		return fmt.Errorf("paper: %q comes with the program and cannot be removed", id)
-	}
-	if err := os.Remove(p.Path); err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return &FileError{p.Path, NotWritable, aside.Bare(err)}
-	}
-	// Card and readings without their paper do no harm, so their removal may fail.
-	_ = os.Remove(p.Path + cardEnding)
-	_ = os.Remove(p.Path + readingsEnding)
-	return nil
 }
 
 // SetCard keeps what is known of a paper, also of a built-in one.
@@ -399,6 +227,9 @@ func (l *Library) withOwnCard(p Paper) Paper {
 	if l.dir != "" {
 		if c, err := readCard(filepath.Join(l.dir, p.ID+".builtin"+cardEnding)); err == nil {
 			p.Card = c
+			if c.Name != "" {
+				p.call(c.Name)
+			}
 		}
 	}
 	return p

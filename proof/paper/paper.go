@@ -7,7 +7,7 @@ type Paper struct {
 	// ID names the paper on a command line and in files: lower-case letters,
 	// digits, hyphens, underscores and dots.
 	ID string
-	// Name is what people read.
+	// Name is what people read. In a list no two papers have one name.
 	Name string
 	// Profile is called by Name.
 	Profile *proof.Profile

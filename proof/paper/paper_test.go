@@ -218,7 +218,7 @@ func TestBuiltinPapers(t *testing.T) {
 		if q, err := l.Resolve(p.ID); err != nil || q.Card != own {
 			t.Errorf("%s: own card gives %+v, %v", p.ID, q.Card, err)
 		}
-		if l.Remove(p.ID) == nil {
+		if _, err := l.Remove(p.ID); err == nil {
 			t.Errorf("%s can be removed", p.ID)
 		}
 	}
@@ -349,13 +349,14 @@ func TestAddListRemove(t *testing.T) {
 	if p, _ := fresh.Resolve(added.ID); p.Card != card {
 		t.Errorf("card %+v, want %+v", p.Card, card)
 	}
-	if err := l.Remove(added.ID); err != nil {
+	if _, err := l.Remove(added.ID); err != nil {
 		t.Fatal(err)
 	}
-	if left, _ := os.ReadDir(l.Dir()); len(left) != 1 {
+	if left, _ := filepath.Glob(filepath.Join(l.Dir(), "*.icc*")); len(left) != 1 {
 		t.Errorf("after removing one of two, %d files lie in the folder", len(left))
 	}
-	for _, err := range []error{l.Remove(added.ID), l.SetCard("nobody", card)} {
+	_, again := l.Remove(added.ID)
+	for _, err := range []error{again, l.SetCard("nobody", card)} {
 		if _, ok := errors.AsType[*UnknownError](err); !ok {
 			t.Errorf("an unknown paper gives %v", err)
 		}

@@ -167,11 +167,11 @@ func (e *Engine) Papers() []session.Paper {
 func (e *Engine) Study(context.Context) error { return nil }
 
 // AddPaper implements session.Shelf: only "good.icc" is a paper.
-func (e *Engine) AddPaper(path string) (session.Paper, error) {
+func (e *Engine) AddPaper(path string) (session.Paper, bool, error) {
 	if filepath.Base(path) != "good.icc" {
-		return session.Paper{}, &proof.ProfileError{Op: "use as a paper", Profile: path, Kind: proof.WrongClass, Err: errors.New("it is a display profile")}
+		return session.Paper{}, false, &proof.ProfileError{Op: "use as a paper", Profile: path, Kind: proof.WrongClass, Err: errors.New("it is a display profile")}
 	}
-	return session.Paper{Paper: paper.Paper{ID: "gloss", Name: "gloss"}}, nil
+	return session.Paper{Paper: paper.Paper{ID: "gloss", Name: "gloss"}}, false, nil
 }
 
 // Open implements session.Engine: "missing" does not exist.
@@ -383,13 +383,27 @@ func (e *Engine) KeepProfile([]byte, paper.Card) (session.Paper, error) {
 func (e *Engine) SetCard(string, paper.Card) error { return errFake }
 
 // RemovePaper implements session.Shelf.
-func (e *Engine) RemovePaper(string) error { return errFake }
+func (e *Engine) RemovePaper(string) (paper.Removed, error) { return paper.Removed{}, errFake }
+
+// MovePaper implements session.Shelf.
+func (e *Engine) MovePaper(string, int) error { return errFake }
+
+// Removed implements session.Shelf.
+func (e *Engine) Removed() []paper.Removed { return nil }
+
+// RestorePaper implements session.Shelf.
+func (e *Engine) RestorePaper(string) (session.Paper, error) { return session.Paper{}, errFake }
 
 // Readings implements session.Shelf.
 func (e *Engine) Readings(string) ([]paper.Reading, error) { return nil, nil }
 
 // AddReading implements session.Shelf.
-func (e *Engine) AddReading(string, paper.Reading) error { return errFake }
+func (e *Engine) AddReading(string, paper.Reading) (string, error) { return "", errFake }
+
+// RemoveReading implements session.Shelf.
+func (e *Engine) RemoveReading(string, string) (paper.Reading, error) {
+	return paper.Reading{}, errFake
+}
 
 // Close implements session.Engine.
 func (e *Engine) Close() {}
