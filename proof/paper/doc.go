@@ -1,9 +1,12 @@
-// Package paper knows the papers that a proof can lie on: printer/paper ICC
-// profiles with what is known of the stock. Some come with the program, the person
-// adds others, and both are listed by [Library.List].
+// Package paper knows the papers: those that come with the program, those a person
+// has added as ICC profiles, what a profile says of itself (ICC.1:2022 and
+// ICC.1:2001-04) and what a person has noted about it, and says both in plain words.
 //
-// The library is one folder. Beside each profile lies what was noted of it; what a
-// version of the program does not know, it leaves alone.
+// It computes no picture. Profiles are files from anywhere, so everything is
+// checked for size and kind before it is kept; one broken file in the folder never
+// hides the others.
+//
+// The library is one folder:
 //
 //	NAME.icc                    a profile; NAME is the paper's ID
 //	NAME.icc.card.json          its [Card]
@@ -13,6 +16,5 @@
 //	order.json                  the person's own order: a JSON array of IDs
 //	removed/STAMP NAME.icc/     a paper that was taken away, for 30 days
 //
-// Every file is complete or absent, none is written to by two programs at once, and
-// several programs may use one folder.
+// Every file is complete or absent, and several programs may use one folder.
 package paper
