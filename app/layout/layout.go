@@ -107,10 +107,15 @@ func (l Labelled) Layout(o []fyne.CanvasObject, size fyne.Size) {
 
 func (l Labelled) HeightFor(o []fyne.CanvasObject, w float32) float32 {
 	h := float32(30)
-	for _, c := range o[1:] {
-		h = max(h, heightOf(c, w-l.Column))
+	room := w - l.Column
+	for _, c := range o[2:] {
+		if c.Visible() {
+			m := c.MinSize()
+			room -= m.Width + 6
+			h = max(h, m.Height)
+		}
 	}
-	return h
+	return max(h, heightOf(o[1], room))
 }
 
 func (l Labelled) MinSize(o []fyne.CanvasObject) fyne.Size {
@@ -238,70 +243,6 @@ func NewGrid(shares []float32, words int, rows [][]string) *fyne.Container {
 	return g
 }
 
-// Column is a flow that scrolls.
-type Column struct {
-	flow   *Flow
-	box    *fyne.Container
-	Scroll *container.Scroll
-}
-
-// NewColumn returns a column of objects.
-func NewColumn(objs ...fyne.CanvasObject) *Column {
-	c := &Column{flow: &Flow{Gap: 7}}
-	c.box = container.New(c.flow, objs...)
-	c.Scroll = container.NewVScroll(c.box)
-	return c
-}
-
-// scrollRoom is what the scroll bar takes beside the text.
-const scrollRoom = 16
-
-// Put places the column.
-func (c *Column) Put(x, y, w, h float32) {
-	c.flow.Width = w - scrollRoom
-	set(c.Scroll, x, y, w, h)
-	c.Again()
-}
-
-// Again lays the column out anew after its content has changed.
-func (c *Column) Again() {
-	c.box.Refresh()
-	c.Scroll.Refresh()
-}
-
-// Fill replaces what is in the column.
-func (c *Column) Fill(objs ...fyne.CanvasObject) {
-	c.box.Objects = objs
-	c.Again()
-}
-
-// Reveal scrolls so that an object of the column is seen.
-func (c *Column) Reveal(o fyne.CanvasObject) {
-	d := fyne.CurrentApp().Driver()
-	y := d.AbsolutePositionForObject(o).Y - d.AbsolutePositionForObject(c.Scroll).Y
-	h := o.Size().Height
-	switch room := c.Scroll.Size().Height; {
-	case y < 0:
-		c.Turn(y - 8)
-	case y+h > room:
-		c.Turn(min(y+h-room+8, y))
-	}
-}
-
-// Turn scrolls by a distance.
-func (c *Column) Turn(by float32) {
-	most := max(c.box.MinSize().Height-c.Scroll.Size().Height, 0)
-	y := min(max(c.Scroll.Offset.Y+by, 0), most)
-	if y != c.Scroll.Offset.Y {
-		c.Scroll.Offset.Y = y
-		c.Scroll.Refresh()
-	}
-}
-
-// Room returns how high the column is, and Height how high its content.
-func (c *Column) Room() float32   { return c.Scroll.Size().Height }
-func (c *Column) Height() float32 { return c.box.MinSize().Height }
-
 func set(o fyne.CanvasObject, x, y, w, h float32) {
 	o.Move(fyne.NewPos(x, y))
 	o.Resize(fyne.NewSize(w, h))
@@ -329,4 +270,37 @@ func (l Even) HeightFor(o []fyne.CanvasObject, _ float32) float32 {
 
 func (l Even) MinSize(o []fyne.CanvasObject) fyne.Size {
 	return fyne.NewSize(40, l.HeightFor(o, 0))
+}
+
+// Shared sets objects side by side, each as wide as its share says.
+type Shared struct {
+	Shares []float32
+	Gap    float32
+}
+
+func (l Shared) each(o []fyne.CanvasObject, w float32, put func(c fyne.CanvasObject, x, w float32)) {
+	var sum float32
+	for _, s := range l.Shares {
+		sum += s
+	}
+	x := float32(0)
+	for i, c := range o {
+		part := (w - l.Gap*float32(len(o)-1)) * l.Shares[i] / sum
+		put(c, x, part)
+		x += part + l.Gap
+	}
+}
+
+func (l Shared) Layout(o []fyne.CanvasObject, size fyne.Size) {
+	l.each(o, size.Width, func(c fyne.CanvasObject, x, w float32) { set(c, x, 0, w, size.Height) })
+}
+
+// HeightFor implements TallLayout.
+func (l Shared) HeightFor(o []fyne.CanvasObject, w float32) (h float32) {
+	l.each(o, w, func(c fyne.CanvasObject, _, part float32) { h = max(h, heightOf(c, part)) })
+	return h
+}
+
+func (l Shared) MinSize(o []fyne.CanvasObject) fyne.Size {
+	return fyne.NewSize(40, l.HeightFor(o, 400))
 }

@@ -64,6 +64,7 @@ func Cards() []Card {
 		measureCard(),
 		driftCard(),
 		helpCard(),
+		manualCard(),
 		vergesCard(),
 		yardstickCard(),
 		kelvinCard(),

@@ -70,22 +70,5 @@ func (l *leaf) typed(e *fyne.KeyEvent) bool {
 	if c.Height() <= c.Room() {
 		c = l.left
 	}
-	page := c.Room() * 0.85
-	switch e.Name {
-	case fyne.KeyDown:
-		c.Turn(40)
-	case fyne.KeyUp:
-		c.Turn(-40)
-	case fyne.KeyPageDown:
-		c.Turn(page)
-	case fyne.KeyPageUp:
-		c.Turn(-page)
-	case fyne.KeyHome:
-		c.Turn(-1e6)
-	case fyne.KeyEnd:
-		c.Turn(1e6)
-	default:
-		return false
-	}
-	return true
+	return c.Typed(e)
 }
