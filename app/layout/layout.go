@@ -107,6 +107,9 @@ func (l Labelled) Layout(o []fyne.CanvasObject, size fyne.Size) {
 
 func (l Labelled) HeightFor(o []fyne.CanvasObject, w float32) float32 {
 	h := float32(30)
+	if l.Top {
+		h = o[0].MinSize().Height
+	}
 	room := w - l.Column
 	for _, c := range o[2:] {
 		if c.Visible() {

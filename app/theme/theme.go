@@ -9,6 +9,8 @@ import (
 
 	"fyne.io/fyne/v2"
 	toolkit "fyne.io/fyne/v2/theme"
+
+	"firstsheet/assets"
 )
 
 // Our own colour names beside the toolkit's.
@@ -117,8 +119,23 @@ func (n Neutral) Color(name fyne.ThemeColorName, _ fyne.ThemeVariant) color.Colo
 	return toolkit.DefaultTheme().Color(name, v)
 }
 
-// Font returns the toolkit's own typeface.
-func (n Neutral) Font(s fyne.TextStyle) fyne.Resource { return toolkit.DefaultTheme().Font(s) }
+var (
+	signs     = fyne.NewStaticResource("signs-regular.ttf", assets.Signs(false))
+	boldSigns = fyne.NewStaticResource("signs-bold.ttf", assets.Signs(true))
+)
+
+// Font returns the signs that the toolkit's own typeface lacks. What this font lacks, all
+// letters, the toolkit takes from its own; without it, it would ask the system's fonts, which
+// are not the same everywhere.
+func (n Neutral) Font(s fyne.TextStyle) fyne.Resource {
+	switch {
+	case s.Monospace || s.Symbol:
+		return toolkit.DefaultTheme().Font(s)
+	case s.Bold:
+		return boldSigns
+	}
+	return signs
+}
 
 // Icon returns the toolkit's own icons.
 func (n Neutral) Icon(name fyne.ThemeIconName) fyne.Resource {

@@ -127,7 +127,7 @@ func (f *measuredFiles) take(s chart.Sheets, ms *chart.Measurements) {
 	f.sheets, f.ms = s, ms
 	f.files.RemoveAll()
 	for _, p := range s.Paths {
-		away := widget.NewQuiet("✕  "+filepath.Base(p), func() { f.drop(p) })
+		away := widget.NewQuiet("✗  "+filepath.Base(p), func() { f.drop(p) })
 		f.l.explain(f.c, away, "Take this file out again: "+p)
 		f.files.Add(container.New(layout.Abreast{}, away))
 	}
