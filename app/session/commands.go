@@ -31,7 +31,7 @@ func havingPicture(a Action) func(State) Action {
 func pictureCommands() []Command {
 	return []Command{
 		{ID: "open", Menu: MenuPicture, Name: "Open a picture…", Key: "O", Ctrl: true,
-			Help: "open a photograph: JPEG, PNG, TIFF or WebP", Act: do(AskFor{AskPicture})},
+			Help: "open a photograph: JPEG, PNG, TIFF, WebP, HEIC or AVIF", Act: do(AskFor{AskPicture})},
 		{ID: "demo", Menu: MenuPicture, Name: "Demo picture",
 			Help: "open the regatta picture that comes with the program", Act: do(OpenPicture{Demo: true})},
 		{ID: "reload", Menu: MenuPicture, Name: "Read the picture anew", Key: "R", Ctrl: true,

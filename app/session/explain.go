@@ -92,16 +92,16 @@ func pictureTold(name string, pic *photo.Error) (headline, hint string) {
 		hint = "It may have been moved, renamed, or lie on a disk that is not connected."
 	case photo.NotReadable:
 		headline = name + " can’t be read: " + why + "."
-		hint = "Choose a single picture file that you may read: JPEG, PNG, TIFF or WebP."
+		hint = "Choose a single picture file that you may read: JPEG, PNG, TIFF, WebP, HEIC or AVIF."
 	case photo.NotAPicture:
 		headline = name + " is no picture: " + why + "."
-		hint = "Pictures may be JPEG, PNG, TIFF or WebP."
+		hint = "Pictures may be JPEG, PNG, TIFF, WebP, HEIC or AVIF."
 	case photo.Damaged:
 		headline = name + " is damaged: " + why + "."
 		hint = "Copy or export it anew; a picture that ends early would be proofed wrongly."
 	case photo.Unsupported:
 		headline = name + " can’t be shown: " + why + "."
-		hint = "Pictures may be JPEG, PNG, TIFF or WebP, of 8 or 16 bits, grey, RGB or CMYK with a profile."
+		hint = "Pictures may be JPEG, PNG, TIFF, WebP, HEIC or AVIF, of 8 or 16 bits, grey, RGB or CMYK with a profile."
 	case photo.TooLarge:
 		headline = name + " is too large: " + why + "."
 		hint = "Save a smaller copy and open that; a proof needs no more pixels than the print."

@@ -16,7 +16,7 @@ import (
 
 // Endings of the files that can be opened.
 var (
-	pictureEndings = []string{".jpg", ".jpeg", ".png", ".tif", ".tiff", ".webp", ".JPG", ".JPEG", ".PNG", ".TIF", ".TIFF", ".WEBP"}
+	pictureEndings = []string{".jpg", ".jpeg", ".png", ".tif", ".tiff", ".webp", ".heic", ".heif", ".hif", ".avif", ".JPG", ".JPEG", ".PNG", ".TIF", ".TIFF", ".WEBP", ".HEIC", ".HEIF", ".HIF", ".AVIF"}
 	profileEndings = []string{".icc", ".icm", ".ICC", ".ICM"}
 	ticketEndings  = []string{".json", ".JSON"}
 )
@@ -114,7 +114,7 @@ func askFile(h *Host, endings []string, verb string, use func(path string)) {
 	case ticketEndings[0]:
 		d.SetTitleText("Choose a job ticket: .ticket.json")
 	case pictureEndings[0]:
-		d.SetTitleText("Choose a picture: JPEG, PNG, TIFF or WebP")
+		d.SetTitleText("Choose a picture: JPEG, PNG, TIFF, WebP, HEIC or AVIF")
 		if p := h.State().Picture.Path; p != "" {
 			from = filepath.Dir(p)
 		}

@@ -9,12 +9,12 @@ import (
 )
 
 // fromImage turns what the standard decoders return into a Picture: grey stays
-// one channel, 16 bits stay 16, alpha is laid over bare paper. r says how a
-// YCbCr picture is encoded.
+// one channel, 16 bits stay 16, alpha is laid over bare paper. code says how luma
+// is encoded where there is any.
 //
 // grey means that the file's own colour is grey although the decoder, for lack
 // of a type for grey with alpha, made RGB of it.
-func fromImage(ctx context.Context, img image.Image, r lumaRange, grey bool) (*Picture, error) {
+func fromImage(ctx context.Context, img image.Image, code lumaCode, grey bool) (*Picture, error) {
 	b := img.Bounds()
 	p := &Picture{W: b.Dx(), H: b.Dy(), Channels: 3, Depth: 8}
 	if grey {
@@ -25,6 +25,9 @@ func fromImage(ctx context.Context, img image.Image, r lumaRange, grey bool) (*P
 	case *image.Gray:
 		p.Channels = 1
 		p.Pix8, err = gather[uint8](ctx, p.W, p.H, 1, 1, 0, m.Pix[m.PixOffset(b.Min.X, b.Min.Y):], m.Stride)
+		if code.video {
+			stretch(p.Pix8)
+		}
 	case *image.Gray16:
 		p.Channels, p.Depth = 1, 16
 		p.Pix16, err = gather[uint16](ctx, p.W, p.H, 1, 1, 0, m.Pix[m.PixOffset(b.Min.X, b.Min.Y):], m.Stride)
@@ -44,9 +47,9 @@ func fromImage(ctx context.Context, img image.Image, r lumaRange, grey bool) (*P
 	case *image.Paletted:
 		err = p.fromPalette(ctx, m)
 	case *image.YCbCr:
-		p.Pix8, err = fromYCbCr(ctx, m, r)
+		p.Pix8, err = fromYCbCr(ctx, m, code)
 	case *image.NYCbCrA:
-		if p.Pix8, err = fromYCbCr(ctx, &m.YCbCr, r); err != nil {
+		if p.Pix8, err = fromYCbCr(ctx, &m.YCbCr, code); err != nil {
 			return nil, err
 		}
 		alpha, err := gather[uint8](ctx, p.W, p.H, 1, 1, 0, m.A[m.AOffset(b.Min.X, b.Min.Y):], m.AStride)

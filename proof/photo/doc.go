@@ -4,13 +4,15 @@
 //	file -> bytes -> header checked -> samples -> alpha over paper -> upright -> Picture
 //
 // Specifications: ITU-T T.81 and T.871 (JPEG, JFIF), W3C PNG (third edition),
-// TIFF 6.0 with its supplements, the WebP container with RFC 6386, Exif 2.3, and
-// annex B of ICC.1 for embedding profiles.
+// TIFF 6.0 with its supplements, the WebP container with RFC 6386, ISO/IEC 14496-12
+// and 23008-12 (HEIF), Exif 2.3, and annex B of ICC.1 for embedding profiles.
 //
 // Pixels of JPEG, PNG and WebP are decoded by the standard library and
 // golang.org/x/image; the samples of TIFF are laid out here, because that
 // library's reader knows neither CMYK nor separate planes nor additional
-// channels, all of them common in pictures for print. What the containers say about colour
+// channels, all of them common in pictures for print. HEIC and AVIF are decoded by
+// C libraries that run as WebAssembly, in which nothing of the machine can be
+// reached; their container is read here. What the containers say about colour
 // and orientation is read here as well: of the metadata readers at hand none
 // returns a TIFF's profile or a PNG's gAMA and cHRM, and none bounds what a
 // compressed profile may grow to. The tests compare with such a reader.

@@ -2,6 +2,7 @@ package photo
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -90,10 +91,11 @@ func (c ctxReader) Read(p []byte) (int, error) {
 // decoded is what a format's reader found.
 type decoded struct {
 	*Picture
-	icc   []byte
-	named namedSpace // by other means than a profile and Exif
-	exif  exifFacts
-	meta  Metadata // shares memory with the file
+	format string // where it is known only from within, else empty
+	icc    []byte
+	named  namedSpace // by other means than a profile and Exif
+	exif   exifFacts
+	meta   Metadata // shares memory with the file
 }
 
 func decode(ctx context.Context, path string, data []byte, lim limits) (*Picture, error) {
@@ -119,7 +121,7 @@ func decodeAny(ctx context.Context, data []byte, lim limits) (*Picture, error) {
 		return nil, err
 	}
 	p := d.Picture
-	p.Format = name
+	p.Format = cmp.Or(d.format, name)
 	p.Metadata = d.meta.kept()
 	if !d.named.first {
 		p.setICC(d.icc)
@@ -162,34 +164,16 @@ func sniff(data []byte) (string, reader, error) {
 		return "PNG", readPNG, nil
 	case has(0, "RIFF") && has(8, "WEBP"):
 		return "WebP", readWebP, nil
-	case has(0, "II*\x00\x10\x00\x00\x00CR"):
-		return "", nil, unsupported("camera raw; develop it and save it as TIFF, PNG or JPEG")
 	case has(0, "II*\x00"), has(0, "MM\x00*"), has(0, "II+\x00"), has(0, "MM\x00+"):
-		return "TIFF", readTIFF, nil
+		if !has(8, "CR\x02\x00") {
+			return "TIFF", readTIFF, nil
+		}
+	case has(4, "ftyp"):
+		return sniffBoxes(data)
 	}
-	for _, k := range []struct {
-		offset int
-		magic  string
-		name   string
-	}{
-		{0, "GIF8", "GIF"},
-		{0, "BM", "BMP"},
-		{0, "8BPS", "a layered document"},
-		{0, "\xff\x0a", "JPEG XL"},
-		{0, "\x00\x00\x00\x0cJXL ", "JPEG XL"},
-		{0, "\x00\x00\x00\x0cjP  ", "JPEG 2000"},
-		{0, "\xff\x4f\xff\x51", "JPEG 2000"},
-		{4, "ftypavif", "AVIF"},
-		{4, "ftypheic", "HEIF"},
-		{4, "ftypheix", "HEIF"},
-		{4, "ftypmif1", "HEIF"},
-		{0, "\x76\x2f\x31\x01", "OpenEXR"},
-		{0, "%PDF", "PDF"},
-		{0, "IIRO", "camera raw"},
-		{0, "IIU\x00", "camera raw"},
-	} {
+	for _, k := range others {
 		if has(k.offset, k.magic) {
-			return "", nil, unsupported("%s; save it as TIFF, PNG or JPEG", k.name)
+			return "", nil, advice(k.name)
 		}
 	}
 	return "", nil, notAPicture("it starts with %q", data[:min(len(data), 12)])

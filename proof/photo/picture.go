@@ -11,7 +11,7 @@ import (
 // their colour. Nothing is converted: numbers are those of the file.
 type Picture struct {
 	Path   string
-	Format string // "JPEG", "PNG", "TIFF" or "WebP"; empty when made in memory
+	Format string // "JPEG", "PNG", "TIFF", "WebP", "HEIC" or "AVIF"; empty when made in memory
 
 	W, H     int
 	Channels int // 1 grey, 3 RGB, 4 CMYK (0 = no ink), 5 to 15 other inks
@@ -33,7 +33,7 @@ type Picture struct {
 	ICC []byte
 
 	// Space is set when the file names an encoding without a profile: PNG chunks,
-	// or a camera's Exif marks. Nil beside an ICC profile and for CMYK.
+	// code points of HEIC and AVIF, or a camera's Exif marks. Nil beside an ICC profile and for CMYK.
 	Space *space.Space
 
 	// Metadata is what else the file says, for a file that is made from this one.

@@ -54,7 +54,7 @@ func (c *pngColour) space(hasProfile bool) (namedSpace, error) {
 		case hasProfile:
 			return namedSpace{}, nil
 		case c.cicp[1] == cicpPQ || c.cicp[1] == cicpHLG:
-			return namedSpace{}, unsupported("PNG: high dynamic range (%s); save it for print in an ordinary space", why)
+			return namedSpace{}, highRange("PNG", c.cicp[1])
 		}
 		note = "The file states its colour space by codes that are not known here (" + why + ")."
 	}

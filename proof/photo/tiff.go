@@ -147,8 +147,8 @@ func (f *tiffFile) picture() (first *tiffDir, pages int, err error) {
 			break // what follows the picture does not matter
 		}
 		offset = d.next
-		if d.has(tagDNGVersion) {
-			return nil, 0, unsupported("camera raw; develop it and save it as TIFF, PNG or JPEG")
+		if d.raw() {
+			return nil, 0, advice(cameraRaw)
 		}
 		if kind, err := d.int(tagSubfileType, 0); err == nil && kind&5 != 0 {
 			continue // a reduced picture, or a mask
@@ -212,8 +212,6 @@ func (d *tiffDir) layout(lim limits) (*tiffLayout, error) {
 				return nil, unsupported("TIFF: %d inks other than CMYK", l.channels)
 			}
 		}
-	case tiffCFA, tiffLinearRaw:
-		return nil, unsupported("camera raw; develop it and save it as TIFF, PNG or JPEG")
 	default:
 		return nil, unsupported("TIFF: colour model %d; save it as RGB, grey or CMYK", l.photometric)
 	}

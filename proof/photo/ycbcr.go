@@ -3,30 +3,52 @@ package photo
 import (
 	"context"
 	"image"
+	"math"
 )
 
-// lumaRange tells the two encodings of luma and colour difference apart. Both
-// have the matrix of ITU-R BT.601.
-type lumaRange uint8
+// lumaCode is how luma and colour differences stand for red, green and blue: by
+// which matrix, and over the full range of numbers or video's.
+type lumaCode struct {
+	matrix lumaWeights
+	// video: luma 16 to 235, differences 16 to 240, not 0 to 255 and around 128.
+	video bool
+}
 
-const (
-	// fullRange is JFIF's (T.871, 7): luma 0 to 255, differences around 128.
-	fullRange lumaRange = iota
-	// videoRange is WebP's (VP8, as its reference decoder does it): luma 16 to
-	// 235, differences 16 to 240. The standard library's conversion takes
-	// everything for full range, which greys a lossy WebP.
-	videoRange
+// lumaWeights are the shares of red and blue in luma.
+type lumaWeights struct{ red, blue float64 }
+
+// Matrices of ITU-R BT.601, BT.709 and BT.2020, as in ITU-T H.273, table 4.
+var (
+	bt601  = lumaWeights{0.299, 0.114}
+	bt709  = lumaWeights{0.2126, 0.0722}
+	bt2020 = lumaWeights{0.2627, 0.0593}
 )
 
-// Factors of 2^16. Full range from T.871; video range is the same matrix after
-// stretching luma by 255/219 and differences by 255/224.
+var (
+	// fullRange is JFIF's (T.871, 7).
+	fullRange = lumaCode{matrix: bt601}
+	// videoRange is WebP's (VP8, as its reference decoder does it). The standard
+	// library's conversion takes everything for full range, which greys a lossy WebP.
+	videoRange = lumaCode{matrix: bt601, video: true}
+)
+
+// lumaMatrix has factors of 2^16.
 type lumaMatrix struct{ yOff, y, rv, gu, gv, bu int32 }
 
-func (r lumaRange) matrix() lumaMatrix {
-	if r == videoRange {
-		return lumaMatrix{16, 76309, 104597, -25675, -53279, 132201}
+func (c lumaCode) factors() lumaMatrix {
+	kr, kb := c.matrix.red, c.matrix.blue
+	kg := 1 - kr - kb
+	luma, diff, off := 1.0, 1.0, int32(0)
+	if c.video {
+		luma, diff, off = 255.0/219, 255.0/224, 16
 	}
-	return lumaMatrix{0, 65536, 91881, -22553, -46802, 116130}
+	fixed := func(v float64) int32 { return int32(math.Round(v * 65536)) }
+	return lumaMatrix{
+		yOff: off, y: fixed(luma),
+		rv: fixed(2 * (1 - kr) * diff),
+		gu: fixed(-2 * (1 - kb) * kb / kg * diff), gv: fixed(-2 * (1 - kr) * kr / kg * diff),
+		bu: fixed(2 * (1 - kb) * diff),
+	}
 }
 
 // fromYCbCr converts to interleaved 8-bit RGB of w*h*3 samples.
@@ -34,12 +56,12 @@ func (r lumaRange) matrix() lumaMatrix {
 // Halved and quartered colour differences are interpolated linearly between
 // their centres, as T.871 places them; repeating them instead would put steps of
 // two pixels along every saturated edge.
-func fromYCbCr(ctx context.Context, m *image.YCbCr, r lumaRange) ([]uint8, error) {
+func fromYCbCr(ctx context.Context, m *image.YCbCr, code lumaCode) ([]uint8, error) {
 	b := m.Bounds()
 	w, h := b.Dx(), b.Dy()
 	sx, sy := subsampling(m.SubsampleRatio)
 	cw, ch := (w+sx-1)/sx, (h+sy-1)/sy
-	mat := r.matrix()
+	mat := code.factors()
 	out := make([]uint8, w*h*3)
 	err := bands(ctx, h, func(y0, y1 int) {
 		near := make([]int32, 2*cw) // colour differences of this row, 8 times
@@ -64,6 +86,18 @@ func fromYCbCr(ctx context.Context, m *image.YCbCr, r lumaRange) ([]uint8, error
 		return nil, err
 	}
 	return out, nil
+}
+
+// stretch turns luma of video range, in place, into grey of the full one.
+func stretch(luma []uint8) {
+	mat := videoRange.factors()
+	var table [256]uint8
+	for v := range table {
+		table[v] = clamp8(((int32(v)-mat.yOff)*mat.y + 1<<15) >> 16)
+	}
+	for i, v := range luma {
+		luma[i] = table[v]
+	}
 }
 
 func clamp8(v int32) uint8 {

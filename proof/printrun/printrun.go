@@ -197,7 +197,7 @@ func Photographs(named []string) ([]string, error) {
 		}
 		for _, e := range entries {
 			ext := strings.ToLower(filepath.Ext(e.Name()))
-			if e.Type().IsRegular() && !strings.HasPrefix(e.Name(), ".") && slices.Contains([]string{".jpg", ".jpeg", ".png", ".tif", ".tiff", ".webp"}, ext) {
+			if e.Type().IsRegular() && !strings.HasPrefix(e.Name(), ".") && slices.Contains([]string{".jpg", ".jpeg", ".png", ".tif", ".tiff", ".webp", ".heic", ".heif", ".hif", ".avif"}, ext) {
 				out = append(out, filepath.Join(a, e.Name()))
 			}
 		}

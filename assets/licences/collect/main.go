@@ -101,6 +101,7 @@ func collect() ([]licences.Licence, error) {
 		if err != nil {
 			return nil, err
 		}
+		own := ""
 		for _, path := range files {
 			data, err := os.ReadFile(path)
 			if err != nil {
@@ -112,11 +113,18 @@ func collect() ([]licences.Licence, error) {
 				of += " (" + filepath.ToSlash(rel) + ")"
 			}
 			text := tidy(data)
+			id := identify(text)
+			if own == "" {
+				own = id
+			}
+			if id == "" && strings.HasPrefix(strings.ToUpper(filepath.Base(path)), "NOTICE") {
+				id, of = own, m.name+" (NOTICE)" // names the authors, and goes with the licence
+			}
 			if i := slices.IndexFunc(all, func(l licences.Licence) bool { return l.Text == text }); i >= 0 {
 				all[i].Of = append(all[i].Of, of)
 				continue
 			}
-			all = append(all, licences.Licence{ID: identify(text), Of: []string{of}, Text: text})
+			all = append(all, licences.Licence{ID: id, Of: []string{of}, Text: text})
 		}
 	}
 	return all, nil
@@ -142,6 +150,7 @@ func identify(text string) string {
 		id string
 		is bool
 	}{
+		{"LGPL-3.0-or-later", has("gnu lesser general public license version 3, 29 june 2007")},
 		{"Unlicense", has("this is free and unencumbered software released into the public domain")},
 		{"Apache-2.0", has("apache license version 2.0, january 2004")},
 		{"OFL-1.1", has("sil open font license version 1.1")},
