@@ -22,6 +22,7 @@ type core struct {
 	back     *link
 	screen   *link // Lab to the screen, relative, no compensation
 
+	white       cie.Lab // of the paper that the source is seen on already; of none white itself
 	screenBlack float64 // luminance of the screen's black where it counts, else 0
 	paperBlack  cie.Lab // the reach paper's black, absolute; L* is minus infinity without one
 	deepest     float64 // L* of the same black relative to that paper's white
@@ -70,7 +71,7 @@ func newCore(plan Plan) (_ *core, err error) {
 	if err := plan.Check(); err != nil {
 		return nil, err
 	}
-	c := &core{plan: plan, paperBlack: cie.Lab{L: math.Inf(-1)}, deepest: math.Inf(-1)}
+	c := &core{plan: plan, paperBlack: cie.Lab{L: math.Inf(-1)}, white: cie.Lab{L: 100}, deepest: math.Inf(-1)}
 	c.users.Store(1)
 	if c.ctx, err = lcms.NewContext(); err != nil {
 		return nil, err
@@ -144,6 +145,11 @@ func newCore(plan Plan) (_ *core, err error) {
 			return nil, err
 		}
 		c.links = append(c.links, t)
+	}
+	if plan.Printed != nil && plan.White == PaperWhite {
+		if w, ok := plan.Printed.MediaWhite(); ok {
+			c.white = w
+		}
 	}
 	if plan.Paper != nil {
 		if c.relative, err = hop(plan.Paper, nil, RelativeColorimetric, false); err != nil {
@@ -356,12 +362,24 @@ func clipAll(v []float64) {
 // shown picks the Lab that goes to the screen.
 func (c *core) shown(original, relative, absolute []float64) []float64 {
 	switch {
+	case relative == nil && c.white != cie.Lab{L: 100}:
+		return onWhite(original, c.white)
 	case relative == nil:
 		return original
 	case c.plan.White == PaperWhite:
 		return absolute
 	}
 	return relative
+}
+
+// onWhite returns colours relative to a white as they are on it.
+func onWhite(relative []float64, white cie.Lab) []float64 {
+	out := make([]float64, len(relative))
+	for i := range len(relative) / 3 {
+		l := labAt(relative, i).OnWhite(white)
+		out[3*i], out[3*i+1], out[3*i+2] = l.L, l.A, l.B
+	}
+	return out
 }
 
 // counted picks the Lab that differences are told for.

@@ -6,6 +6,7 @@ import "firstsheet/proof/space"
 // picture lies on: the paper without ink, or for the original the screen's white.
 func (e *Engine) Ground(p Plan) ([3]float64, error) {
 	bare := Plan{Source: SpaceProfile(space.SRGB()), White: p.White, Screen: p.Screen, Dim: p.Dim}
+	bare.Printed = p.Printed
 	if p.Paper != nil {
 		bare.Source, bare.Paper = p.Paper, p.Paper
 	}

@@ -40,6 +40,9 @@ type Plan struct {
 	// Paper is the profile whose ink on paper is looked at, through A2B1. Without
 	// a paper the plan shows the original itself.
 	Paper *Profile
+	// Printed is the paper that the source's numbers are seen on already, relative to
+	// its white: a print as it was observed. Nil for a picture; only without Paper.
+	Printed *Profile
 	// Reach is the paper that the gamut warning speaks of; nil stands for Paper.
 	Reach *Profile
 	// White says which white the look is seen against.
@@ -84,6 +87,9 @@ func (p Plan) Check() error {
 	if err := p.Screen.CheckScreen(); err != nil {
 		return err
 	}
+	if p.Paper != nil && p.Printed != nil {
+		return &PlanError{"what is printed already cannot be printed again"}
+	}
 	if p.Paper == nil {
 		if len(p.Conversions) > 0 {
 			return &PlanError{"a plan without a paper has no conversions"}
@@ -114,7 +120,7 @@ func (p Plan) Key() string {
 		}
 		return q.id
 	}
-	fmt.Fprintf(&b, "%s|%s|%s|%s|%d|%t|%g", id(p.Source), id(p.Paper), id(p.reach()), id(p.Screen), p.White, p.CountWhite, p.dim())
+	fmt.Fprintf(&b, "%s|%s|%s|%s|%s|%d|%t|%g", id(p.Source), id(p.Paper), id(p.Printed), id(p.reach()), id(p.Screen), p.White, p.CountWhite, p.dim())
 	for _, c := range p.Conversions {
 		fmt.Fprintf(&b, "|%s>%s %d %t %t", id(c.From), id(c.To), c.Intent, c.BPC, c.Clipped)
 	}

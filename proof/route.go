@@ -88,7 +88,7 @@ func (r Route) Faulty() bool {
 // for.
 func (p Plan) Route() Route {
 	var stations []Station
-	stations = append(stations, Station{Kind: FileStation, Title: "photo", Detail: p.Source.Name(), Space: p.Source.Name()})
+	stations = append(stations, p.fileStation())
 	truth := p.Source
 	if p.Paper != nil {
 		if len(p.Conversions) == 0 {
@@ -109,6 +109,13 @@ func (p Plan) Route() Route {
 		screen.Why = fmt.Sprintf("beside this screen the print has %.0f %% of the luminance it should have", p.dim()*100)
 	}
 	return Route{append(stations, screen)}
+}
+
+func (p Plan) fileStation() Station {
+	if p.Printed != nil {
+		return Station{Kind: FileStation, Title: "the print on " + p.Printed.Name(), Detail: "as it was observed"}
+	}
+	return Station{Kind: FileStation, Title: "photo", Detail: p.Source.Name(), Space: p.Source.Name()}
 }
 
 func (p Plan) convertStation(i int, truth *Profile) Station {

@@ -10,7 +10,6 @@ import (
 	"firstsheet/app/session"
 	"firstsheet/app/widget"
 	"firstsheet/proof/cie"
-	"firstsheet/proof/gamut"
 	"firstsheet/proof/light"
 	"firstsheet/proof/words"
 )
@@ -96,7 +95,7 @@ func printColours(now session.State, sheet int, p session.Paper) (names []string
 	for i, val := range now.Values[sheet][:now.NumPins] {
 		if val.Known {
 			names = append(names, now.Pins[i].Name)
-			labs = append(labs, gamut.ToAbsolute(val.Relative, white))
+			labs = append(labs, val.Relative.OnWhite(white))
 		}
 	}
 	return names, labs

@@ -74,10 +74,10 @@ func (v *verges) scenePins(now session.State, sheet int) []scenePin {
 			continue
 		}
 		p := scenePin{name: now.Pins[i].Name, chosen: i == now.Pin, colour: v.pinSeen.at(i), at: val.Original}
-		if sh := now.Sheets[sheet]; !sh.Original {
+		if sh := now.Sheets[sheet]; sh.IsProof() {
 			p.goes, p.moved = val.Relative, true
 			if paper, ok := v.h.Session.Store().Paper(sh.Paper); ok && v.absolute {
-				p.goes = gamut.ToAbsolute(p.goes, paper.White())
+				p.goes = p.goes.OnWhite(paper.White())
 			}
 		}
 		pins = append(pins, p)

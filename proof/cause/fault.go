@@ -121,14 +121,7 @@ func moved(look, from, to cie.Lab) cie.Lab {
 }
 
 // relative returns an absolute colour as seen beside the press's bare sheet.
-func relative(p *press.Press, c cie.Lab) cie.Lab { return beside(c, p.White()) }
-
-// beside returns an absolute colour as seen beside a paper's white, the media-relative
-// colorimetry of ICC.1 (XYZ scaled per channel).
-func beside(c, white cie.Lab) cie.Lab {
-	w, x := white.ToXYZ(cie.D50), c.ToXYZ(cie.D50)
-	return cie.XYZ{X: x.X / w.X * cie.D50.X, Y: x.Y / w.Y, Z: x.Z / w.Z * cie.D50.Z}.ToLab(cie.D50)
-}
+func relative(p *press.Press, c cie.Lab) cie.Lab { return c.BesideWhite(p.White()) }
 
 // look returns the colour of a value under a hypothesis, relative to the paper's
 // white: as measured, or as an eye sees it.

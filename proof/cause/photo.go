@@ -32,6 +32,10 @@ type Photo struct {
 	Spread []float64
 	// Margin says that bare paper around the picture told light and white.
 	Margin bool
+	// Light is what bare paper shows at each place, in the channels of linear sRGB: as the
+	// margin told it, or where there is none even and so that the lightest region is no
+	// lighter than paper.
+	Light register.Light
 	// Match is where the print lies in the photograph.
 	Match register.Match
 	Notes []string
@@ -88,9 +92,10 @@ func ReadPhoto(ctx context.Context, engine setup.Chains, original setup.Source, 
 		return p, err
 	}
 	defer r.chain.Close()
-	light, ok := r.margin()
-	p.Margin = ok
-	r.regions(&p, light)
+	if light, ok := r.margin(); ok {
+		p.Margin, p.Light = true, light
+	}
+	r.regions(&p)
 	if len(p.Regions) < MinSpots {
 		return p, evidenceError("too little of the photograph can be compared: it is too light, too dark or too blurred")
 	}
@@ -149,8 +154,7 @@ func (r photoReader) seenAt(at register.Point) (rgb [3]float64, ok bool) {
 		const low, high = 0.006, 0.99 // a channel at its end tells nothing
 		ok = ok && v > low && v < high
 	}
-	c := r.chain.Value(numbers).Original.ToXYZ(cie.D50)
-	return camera.to.Apply([3]float64{c.X, c.Y, c.Z}), ok
+	return cameraOf(r.chain.Value(numbers).Original), ok
 }
 
 // margin reads bare paper around the picture, and reports whether there is some.
@@ -177,7 +181,7 @@ func (r photoReader) margin() (register.Light, bool) {
 }
 
 // regions reads the regions of both pictures.
-func (r photoReader) regions(p *Photo, light register.Light) {
+func (r photoReader) regions(p *Photo) {
 	columns, rows := regionsLong, regionsShort
 	if r.original.H > r.original.W {
 		columns, rows = rows, columns
@@ -198,10 +202,8 @@ func (r photoReader) regions(p *Photo, light register.Light) {
 					if !inside || !ok {
 						continue
 					}
-					if p.Margin {
-						for k, w := range light.At(at) {
-							rgb[k] /= w
-						}
+					for k, w := range p.Light.At(at) {
+						rgb[k] /= w
 					}
 					numbers = append(numbers, own...)
 					seen = append(seen, labOf(rgb))
@@ -231,6 +233,15 @@ func (p *Photo) balance() {
 	for i := range p.Regions {
 		p.Regions[i].Lab = p.Regions[i].Lab.ToXYZ(cie.D50).Scale(0.9 / most).ToLab(cie.D50)
 	}
+	for k := range p.Light {
+		p.Light[k][0] = math.Log(most / 0.9)
+	}
+}
+
+// cameraOf returns the camera's channels of a colour, [labOf] the colour of such.
+func cameraOf(c cie.Lab) [3]float64 {
+	x := c.ToXYZ(cie.D50)
+	return camera.to.Apply([3]float64{x.X, x.Y, x.Z})
 }
 
 func labOf(rgb [3]float64) cie.Lab {
@@ -272,8 +283,7 @@ func taken(c cie.Lab, at register.Point, theta *[nuisances]float64) cie.Lab {
 // exposed returns the camera's channels, and the logarithm that the tone curve's slope
 // is multiplied with in each.
 func exposed(c cie.Lab, at register.Point, theta *[nuisances]float64) (rgb, tone [3]float64) {
-	x := c.ToXYZ(cie.D50)
-	rgb = camera.to.Apply([3]float64{x.X, x.Y, x.Z})
+	rgb = cameraOf(c)
 	t := register.LightTerms(at)
 	light := 0.0
 	for i := 1; i < len(t); i++ {

@@ -104,7 +104,7 @@ func FromChart(ms *chart.Measurements, white cie.Lab) []Spot {
 	}
 	spots := make([]Spot, len(ms.Patches))
 	for i, p := range ms.Patches {
-		spots[i] = Spot{Name: p.Place(), Numbers: p.Device, Lab: beside(p.Lab, white)}
+		spots[i] = Spot{Name: p.Place(), Numbers: p.Device, Lab: p.Lab.BesideWhite(white)}
 	}
 	return spots
 }

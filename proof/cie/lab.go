@@ -113,3 +113,20 @@ func (c Lab) ToXYZ(white XYZ) XYZ {
 		white.Z * labFInverse(fy-c.B/200),
 	}
 }
+
+// OnWhite returns the absolute colour of a print from that relative to its paper's
+// white, which is absolute itself; all D50.
+//
+// Source: ICC.1:2022, 6.3.2, the media-relative colorimetric transform: XYZ scaled per
+// channel.
+func (c Lab) OnWhite(white Lab) Lab {
+	v, w := c.ToXYZ(D50), white.ToXYZ(D50)
+	return XYZ{v.X * w.X / D50.X, v.Y * w.Y / D50.Y, v.Z * w.Z / D50.Z}.ToLab(D50)
+}
+
+// BesideWhite is the inverse of [Lab.OnWhite]: an absolute colour as seen beside a
+// paper's white.
+func (c Lab) BesideWhite(white Lab) Lab {
+	v, w := c.ToXYZ(D50), white.ToXYZ(D50)
+	return XYZ{v.X / w.X * D50.X, v.Y / w.Y * D50.Y, v.Z / w.Z * D50.Z}.ToLab(D50)
+}

@@ -169,11 +169,3 @@ func Paint(e Engine, screen *proof.Profile, colours []cie.Lab) ([]color.RGBA, er
 func HueName(degrees float64) string {
 	return words.HueOf(cie.LCh{L: 50, C: 50, H: degrees}.Lab()).String()
 }
-
-// ToAbsolute returns the absolute colour of a print from that relative to its paper's
-// white: XYZ scaled by the white, as ICC.1:2022, 6.3.2 (the media-relative colorimetric
-// transform) has it.
-func ToAbsolute(c, white cie.Lab) cie.Lab {
-	v, w := c.ToXYZ(cie.D50), white.ToXYZ(cie.D50)
-	return cie.XYZ{X: v.X * w.X / cie.D50.X, Y: v.Y * w.Y, Z: v.Z * w.Z / cie.D50.Z}.ToLab(cie.D50)
-}

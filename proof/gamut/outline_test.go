@@ -109,11 +109,11 @@ func TestPaperOutlineOffset(t *testing.T) {
 	if cie.DeltaE76(rel.White, cie.Lab{L: 100}) > 0.1 {
 		t.Errorf("relative white %v, want 100, 0, 0", rel.White)
 	}
-	if d := cie.DeltaE76(ToAbsolute(cie.Lab{L: 100}, abs.White), abs.White); d > 1e-9 {
+	if d := cie.DeltaE76(cie.Lab{L: 100}.OnWhite(abs.White), abs.White); d > 1e-9 {
 		t.Errorf("white is %v away from the paper's white", d)
 	}
 	// Little CMS takes the same way, in single precision and by the white of the tag.
-	if d := cie.DeltaE76(ToAbsolute(rel.Black, abs.White), abs.Black); d > 0.1 {
+	if d := cie.DeltaE76(rel.Black.OnWhite(abs.White), abs.Black); d > 0.1 {
 		t.Errorf("the black is %v away from the absolute one", d)
 	}
 }

@@ -31,6 +31,9 @@ type Setup struct {
 	CountWhite bool
 	// Screen is the ID of a built-in space or the path of a profile; "" is sRGB.
 	Screen string
+	// Printed is the paper, an ID or a path, that the picture's numbers are seen on
+	// already, relative to its white: a print as it was observed. Only without Paper.
+	Printed string
 	// Slips are IDs of package slip, joined by commas; "" for the right way. The
 	// rest is what they may need, each "" for the usual case.
 	Slips   string
@@ -57,6 +60,13 @@ func (s Setup) With(slips Setup) Setup {
 // Original returns the set-up of the picture itself, on no paper, seen as s is.
 func (s Setup) Original() Setup {
 	return Setup{Source: s.Source, Screen: s.Screen, Dim: s.Dim, Dimmed: s.Dimmed}
+}
+
+// Observed returns the set-up that shows a print on the set-up's paper as it was
+// observed, seen as s is. The picture is then the observation, which says itself what
+// its numbers are.
+func (s Setup) Observed() Setup {
+	return Setup{Printed: s.Paper, White: s.White, Screen: s.Screen, Dim: s.Dim, Dimmed: s.Dimmed}
 }
 
 // SlipIDs returns the IDs of the slips, none for the right way.
@@ -95,6 +105,14 @@ func (s Setup) Plan(find Finder) (proof.Plan, error) {
 		if p.Screen, err = profile(find, s.Screen, (*proof.Profile).CheckScreen); err != nil {
 			return p, err
 		}
+	}
+	if s.Printed != "" {
+		on, err := find.Paper(s.Printed)
+		if err != nil {
+			return p, err
+		}
+		p.Printed, p.CountWhite = on.Profile, false
+		return p, p.Check()
 	}
 	if s.Paper == "" {
 		p.White, p.CountWhite = proof.ScreenWhite, false // a paper's
