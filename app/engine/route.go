@@ -32,6 +32,7 @@ func (e *Engine) Route(pic *session.Picture, set setup.Setup, screen session.Scr
 		case proof.FileStation:
 			st.Brief = st.Detail
 			switch {
+			case set.Printed != "": // it is no file of numbers that could be labelled
 			case set.Source != "":
 				st.Detail += ", assumed"
 				st.Ask = session.AskSource

@@ -82,6 +82,7 @@ func (a PictureOpened) reduce(s State) State {
 	keep := s.Loading.Keep && a.Info.W == s.Picture.W && a.Info.H == s.Picture.H
 	s.Picture = a.Info
 	s.Loading = Loading{Serial: s.Loading.Serial}
+	s = s.lasting() // what was observed was a print of the picture before
 	if !keep {
 		s.Pins, s.NumPins, s.Pin = a.Pins, a.NumPin, -1
 		s.View = Viewport{Fit: true}

@@ -84,6 +84,7 @@ func (a CopySetup) reduce(s State) State {
 	show, against := s.Sheets[a.To].Show, s.Sheets[a.To].Against
 	s.Sheets[a.To] = s.Sheets[a.From]
 	s.Sheets[a.To].Show, s.Sheets[a.To].Against = show, against
+	s = s.mapped()
 	s.Active = a.To
 	s.Desk = ""
 	return s
@@ -124,7 +125,7 @@ type SetOriginal struct{ On bool }
 
 func (a SetOriginal) reduce(s State) State {
 	if valid(s, s.Active) {
-		s.Sheets[s.Active].Original = a.On
+		s.Sheets[s.Active].Original, s.Sheets[s.Active].Observed = a.On, 0
 		s.Desk = ""
 	}
 	return s
@@ -183,6 +184,19 @@ func (a SetShow) reduce(s State) State {
 	if valid(s, s.Active) {
 		s.Sheets[s.Active].Show, s.Sheets[s.Active].Against = a.Show, a.Against
 	}
+	return s.mapped()
+}
+
+// mapped shows no map of what has none: differences are computed colour by colour, and an
+// observed print has no colour of its own for each of the picture's.
+func (s State) mapped() State {
+	for n := range s.Count {
+		sh := &s.Sheets[n]
+		seen := sh.Observed != 0 || valid(s, sh.Against) && s.Sheets[sh.Against].Observed != 0
+		if sh.Show == ShowDifference && seen {
+			sh.Show, sh.Against = ShowPicture, -1
+		}
+	}
 	return s
 }
 
@@ -224,7 +238,7 @@ func change(s State, f func(*Sheet)) State {
 		f(&s.Sheets[n])
 	}
 	f(&s.Default)
-	s.Default.Original, s.Default.Wrong = false, false
+	s.Default.Original, s.Default.Observed, s.Default.Wrong = false, 0, false
 	s.Desk = ""
 	return s
 }

@@ -4,6 +4,7 @@ import (
 	"strconv"
 
 	"firstsheet/proof"
+	"firstsheet/proof/setup"
 )
 
 // Desk is a ready-made desk: so many sheets, each with its set-up.
@@ -59,7 +60,36 @@ func Desks() []Desk {
 	}
 }
 
-func original(b Sheet) Sheet { b.Original, b.Wrong, b.Show = true, false, ShowPicture; return b }
+// LayCause lays the right proof, a print as it was observed and what a cause of it prints
+// side by side, and closes the open card.
+type LayCause struct {
+	// Right is the proof as it should be. Of Cause only what went wrong counts.
+	Right, Cause setup.Setup
+	// Observed is the key of an observation, 0 for none.
+	Observed int
+}
+
+func (a LayCause) reduce(s State) State {
+	base, _ := s.Proof()
+	base = base.Righted()
+	base.Paper, base.Intent, base.BPC = a.Right.Paper, a.Right.Intent, a.Right.BPC
+	cause := base
+	cause.Setup = base.Setup.With(a.Cause)
+	cause.Wrong, cause.Chosen = true, true
+	sheets := []Sheet{base}
+	if a.Observed != 0 {
+		seen := base
+		seen.Observed = a.Observed
+		sheets = append(sheets, seen)
+	}
+	s.Count = copy(s.Sheets[:], append(sheets, cause))
+	s.Active, s.Desk = s.Count-1, ""
+	s.Default = cause
+	s.Default.Wrong = false
+	return OpenCard{}.reduce(s)
+}
+
+func original(b Sheet) Sheet { b = b.Righted(); b.Original = true; return b }
 func right(b Sheet) Sheet    { return b.Righted() }
 
 // other returns the first paper at hand that is not id.

@@ -56,6 +56,8 @@ func (FindDifference) reduce(s State) State {
 		return s
 	case s.Count < 2:
 		return tell(s, Notice{Headline: "One sheet alone differs from nothing.", Hint: "Lay another beside it, or take a ready-made desk of two."})
+	case s.Sheets[s.Active].Observed != 0:
+		return tell(s, Notice{Headline: "Differences are sought from a sheet that is computed.", Hint: "Make the proof or the prediction beside the observed print the active sheet, or hold down N to blink between them."})
 	case d.N > 0 && d.of == s.differOf():
 		return goToDifference(s, (d.At+1)%d.N)
 	}

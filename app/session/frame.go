@@ -15,16 +15,16 @@ import (
 // the cells have no edge.
 const DeskGrey = 119
 
-// sampled is the picture at view size and what it was sampled for.
+// sampled are pictures at view size, by their keys, and where they were sampled for.
 type sampled struct {
-	picture int
-	at      Placing
-	pixels  raster.Pixels
+	at     Placing
+	pixels map[int]raster.Pixels
 }
 
 // frameJob makes one set of buffers. It runs away from the drawing goroutine.
 type frameJob struct {
 	pic     *Picture
+	pics    [MaxSheets]*Picture // what lies on each sheet; all cover the same place
 	numbers sampled
 	ground  [MaxSheets]color.RGBA
 }
@@ -33,15 +33,12 @@ type frameJob struct {
 func (j *frameJob) draw(ctx context.Context, key frameKey, looks [MaxSheets]Look,
 	apart [MaxSheets]Difference, out [MaxSheets]*image.RGBA) bool {
 	pl := Place(key.cell, key.view, j.pic.Info.W, j.pic.Info.H)
-	if j.numbers.picture != key.picture || j.numbers.at != pl {
-		j.numbers = sampled{key.picture, pl, raster.Sample(ctx, j.pic.Levels, pl.View())}
-	}
-	src := j.numbers.pixels
-	if ctx.Err() != nil {
+	if !j.sample(ctx, key, pl) {
 		j.numbers = sampled{}
 		return false
 	}
-	tight := image.NewRGBA(image.Rect(0, 0, src.W, src.H))
+	size := pl.Pic.Size()
+	tight := image.NewRGBA(image.Rectangle{Max: size})
 	options := overlay.Options{Limit: key.limit, Line: max(int(math.Round(key.cell.Scale)), 1)}
 	for n := 0; n < key.count; n++ {
 		bare(out[n])
@@ -49,8 +46,8 @@ func (j *frameJob) draw(ctx context.Context, key frameKey, looks [MaxSheets]Look
 			layEmpty(out[n], pl, int(math.Round(key.cell.Scale)))
 			continue
 		}
-		look := looks[n]
-		if look == nil {
+		look, src := looks[n], j.numbers.pixels[key.set[n].picture]
+		if look == nil || src.W == 0 {
 			continue
 		}
 		if look.Proof(ctx, tight.Pix, src) != nil {
@@ -67,6 +64,28 @@ func (j *frameJob) draw(ctx context.Context, key frameKey, looks [MaxSheets]Look
 		}
 		j.ground[n] = look.Ground()
 		lay(out[n], pl, tight, j.ground[n])
+	}
+	return ctx.Err() == nil
+}
+
+// sample brings what lies on the sheets to view size, and reports whether it got through.
+// What was sampled for the frame before is taken from there.
+func (j *frameJob) sample(ctx context.Context, key frameKey, pl Placing) bool {
+	before := j.numbers
+	j.numbers = sampled{pl, map[int]raster.Pixels{}}
+	for n := range key.count {
+		of := key.set[n].picture
+		if _, done := j.numbers.pixels[of]; done || j.pics[n] == nil {
+			continue
+		}
+		px, have := before.pixels[of]
+		if !have || before.at != pl {
+			view := pl.View()
+			// An observation has pixels of another size, and lies where the picture does.
+			view.Scale *= float64(j.pic.Info.W) / float64(j.pics[n].Levels[0].W)
+			px = raster.Sample(ctx, j.pics[n].Levels, view)
+		}
+		j.numbers.pixels[of] = px
 	}
 	return ctx.Err() == nil
 }

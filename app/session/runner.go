@@ -34,14 +34,14 @@ type runner struct {
 	shelved                chan struct{} // closed when the last change of the shelf has been made
 }
 
-// wanted is what work is done for: a set-up, for a picture, by profiles as they were
+// wanted is what work is done for: a set-up, for a picture or an observation, by profiles as they were
 // last read.
 type wanted struct {
 	setup.Setup
 	picture, edition int
 }
 
-func want(s State, sh Sheet) wanted { return wanted{s.Setup(sh), s.Picture.Key, s.Edition} }
+func want(s State, sh Sheet) wanted { return wanted{s.Setup(sh), s.PictureOf(sh), s.Edition} }
 
 func newRunner(s *Session) *runner {
 	ctx, end := context.WithCancel(context.Background())
@@ -112,9 +112,10 @@ func (r *runner) follow(old, now State) {
 
 // peek finds the route of what a held key shows.
 func (r *runner) peek(now State) {
-	set, pic, screen := now.Setup(now.Shown(now.Active)), r.s.store.Picture(now.Picture.Key), now.Screen
+	set, screen := want(now, now.Shown(now.Active)), now.Screen
+	pic := r.s.store.Picture(set.picture)
 	r.work(func() {
-		route, err := r.s.engine.Route(pic, set, screen)
+		route, err := r.s.engine.Route(pic, set.Setup, screen)
 		if err != nil {
 			route = refusedRoute(Explain(err, "").Headline)
 		}
@@ -140,7 +141,7 @@ func (r *runner) differ(now State) {
 	var others []setup.Setup
 	var names []string
 	for n := range now.Count {
-		if n != now.Active {
+		if n != now.Active && now.Sheets[n].Observed == 0 {
 			others, names = append(others, now.Setup(now.Sheets[n])), append(names, name(n))
 		}
 	}

@@ -114,6 +114,9 @@ func (r *runner) start(now State, pic *Picture, f wantedFrame) {
 	before := r.numbers
 	r.work(func() {
 		job := frameJob{pic: pic, numbers: before}
+		for n := range f.key.count {
+			job.pics[n] = r.s.store.Picture(f.key.set[n].picture)
+		}
 		ok := job.draw(r.ctx, f.key, f.looks, f.apart, buffers)
 		r.post(func() {
 			r.drawing = false

@@ -75,7 +75,7 @@ func (r *runner) followSheets(now State) {
 
 // figure finds route and figures of a sheet.
 func (r *runner) figure(ctx context.Context, n int, w sheetWork, now State) {
-	pic, screen := r.s.store.Picture(now.Picture.Key), now.Screen
+	pic, screen := r.s.store.Picture(w.set.picture), now.Screen
 	known, have := r.figures[w.set]
 	r.work(func() {
 		post := func(a Action) { r.post(func() { r.s.Do(a) }) }
@@ -116,7 +116,7 @@ func (r *runner) figure(ctx context.Context, n int, w sheetWork, now State) {
 
 // value finds the pins' colours and the sentence of a sheet.
 func (r *runner) value(ctx context.Context, n int, w sheetWork, now State) {
-	pic := r.s.store.Picture(now.Picture.Key)
+	pic := r.s.store.Picture(w.set.picture)
 	pins := append([]pin.Pin(nil), now.Pins[:now.NumPins]...)
 	var fig *proof.Figures
 	if res := now.Results[n]; res.Gen == w.gen && res.Measured {

@@ -39,6 +39,7 @@ func (l Laid) on(s State) State {
 
 // Saved returns the desk as it is saved; sha256 is the picture file's.
 func (s State) Saved(sha256 string) desk.Desk {
+	s = s.lasting()
 	d := desk.Desk{
 		Picture: desk.Picture{Path: s.Picture.Path, SHA256: sha256},
 		Active:  s.Active,
@@ -57,6 +58,22 @@ func (s State) Saved(sha256 string) desk.Desk {
 		d.Sheets = append(d.Sheets, s.savedSheet(sh))
 	}
 	return d
+}
+
+// lasting returns the desk without what lasts no longer than the program runs: an
+// observed print is evidence told to a card, and its photograph is the person's own file.
+func (s State) lasting() State {
+	for n := s.Count - 1; n >= 0; n-- {
+		if s.Sheets[n].Observed == 0 {
+			continue
+		}
+		if s.Count == 1 {
+			s.Sheets[n] = s.Sheets[n].Righted()
+			continue
+		}
+		s = RemoveSheet{n}.reduce(s)
+	}
+	return s
 }
 
 // savedSheet fills in what all sheets share.
@@ -216,6 +233,8 @@ func (s State) PrintJob() (job printfile.Job, refused string) {
 	switch {
 	case s.Picture.Key == 0:
 		return job, "No picture is open yet. Open one on the desk first."
+	case sh.Observed != 0:
+		return job, "The active sheet is a print as it was observed. Print a proof’s set-up: its paper, intent and compensation."
 	case sh.Original:
 		return job, "The active sheet is the original, which lies on no paper. Print a proof’s set-up: its paper, intent and compensation."
 	case sh.Wrong:

@@ -166,6 +166,15 @@ func otherSlip(st State, was, is string, told bool) State {
 	return tell(st, Notice{Headline: text})
 }
 
+// Observe keeps what was observed of a print of the open picture, for sheets that show it,
+// and returns its key. Its place is the whole picture, whatever its own size, and its
+// colours are relative to the paper's white. It is forgotten with the picture.
+func (s *Session) Observe(p *Picture) int {
+	p.Info.Key = s.store.NewKey()
+	s.store.Observe(p)
+	return p.Info.Key
+}
+
 // StopLoading stops opening a picture.
 func (s *Session) StopLoading() { s.run.stopLoading() }
 

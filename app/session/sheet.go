@@ -22,10 +22,25 @@ type Sheet struct {
 	// here; [State.Setup] fills it in.
 	setup.Setup
 	Original bool // the picture itself, on no paper
+	// Observed is the key of an observation of a bad print that lies in the picture's
+	// place, 0 for none: a sheet that was seen, not computed. See [Session.Observe].
+	Observed int
 	Wrong    bool // the large switch: true makes the slip
 	Chosen   bool // somebody chose the slip; else it is the usual one
 	Show     Show
 	Against  int // for ShowDifference: another sheet's number, or -1 for the original
+}
+
+// IsProof tells whether a sheet is computed for a paper: it is neither the original nor
+// an observed print.
+func (sh Sheet) IsProof() bool { return !sh.Original && sh.Observed == 0 }
+
+// PictureOf returns the key of what lies on a sheet: the open picture, or an observation.
+func (s State) PictureOf(sh Sheet) int {
+	if sh.Observed != 0 {
+		return sh.Observed
+	}
+	return s.Picture.Key
 }
 
 // Setup returns the set-up by which a sheet is computed. It is the only place where
@@ -37,6 +52,8 @@ func (s State) Setup(sh Sheet) setup.Setup {
 	set.Dimmed = s.Looking.TooBright
 	set.Dim = slip.Dim(s.Looking.Lux, s.Looking.Luminance)
 	switch {
+	case sh.Observed != 0:
+		return set.Observed()
 	case sh.Original:
 		return set.Original()
 	case !sh.Wrong:
@@ -47,19 +64,19 @@ func (s State) Setup(sh Sheet) setup.Setup {
 
 // Righted returns the sheet as the proof as it should be.
 func (sh Sheet) Righted() Sheet {
-	sh.Original, sh.Wrong, sh.Show = false, false, ShowPicture
+	sh.Original, sh.Observed, sh.Wrong, sh.Show = false, 0, false, ShowPicture
 	return sh
 }
 
 // Proof returns the sheet that the bench's controls speak of: the active one,
-// or where that is the original, the first proof. The number is -1 when the
+// or where that is no proof, the first that is. The number is -1 when the
 // desk holds none.
 func (s State) Proof() (Sheet, int) {
-	if s.Active < s.Count && !s.Sheets[s.Active].Original {
+	if s.Active < s.Count && s.Sheets[s.Active].IsProof() {
 		return s.Sheets[s.Active], s.Active
 	}
 	for i := 0; i < s.Count; i++ {
-		if !s.Sheets[i].Original {
+		if s.Sheets[i].IsProof() {
 			return s.Sheets[i], i
 		}
 	}
@@ -92,7 +109,7 @@ func (s State) Shown(n int) Sheet {
 		return s.Sheets[(n+1)%max(s.Count, 1)]
 	}
 	base := sh
-	if base.Original {
+	if !base.IsProof() {
 		base, _ = s.Proof()
 	}
 	base.Show = ShowPicture

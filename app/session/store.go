@@ -10,7 +10,7 @@ import (
 type Store struct {
 	mu      sync.Mutex
 	next    int
-	pics    map[int]*Picture
+	pics    map[int]*Picture // the open one, and what was observed of its prints
 	papers  []Paper
 	buffers [MaxSheets]*image.RGBA
 	spare   []*image.RGBA
@@ -32,6 +32,13 @@ func (st *Store) Put(p *Picture) {
 	st.mu.Lock()
 	defer st.mu.Unlock()
 	st.pics = map[int]*Picture{p.Info.Key: p}
+}
+
+// Observe stores an observation of a print of the open picture, under its key.
+func (st *Store) Observe(p *Picture) {
+	st.mu.Lock()
+	defer st.mu.Unlock()
+	st.pics[p.Info.Key] = p
 }
 
 // Picture returns the picture under key, or nil.

@@ -23,7 +23,7 @@ func SayWhy(text, joint, reason string, pin int) Told {
 
 // Told returns what is to be said at this moment: of the place that the sheets were taken
 // to; of two proofs side by side what the active one does against the other; else of the
-// active sheet, or where that is the original, of the first proof.
+// active sheet, or where that is no proof, of the first one.
 func (s State) Told() Told {
 	if text := s.DifferWords(); text != "" {
 		return Told{Text: text, Pin: -1}
@@ -38,7 +38,7 @@ func (s State) Told() Told {
 	if r.Told.Text != "" {
 		return r.Told
 	}
-	if _, n := s.Proof(); n >= 0 && s.Sheets[s.Active].Original && s.Results[n].Told.Text != "" {
+	if _, n := s.Proof(); n >= 0 && !s.Sheets[s.Active].IsProof() && s.Results[n].Told.Text != "" {
 		return s.Results[n].Told
 	}
 	if r.Computing {
@@ -83,7 +83,7 @@ func (s State) compared() (Told, bool) {
 func (s State) beside() int {
 	proper := func(n int) bool {
 		sh := s.Sheets[n]
-		return !sh.Original && !sh.Wrong && s.Results[n].Route.Refused == ""
+		return sh.IsProof() && !sh.Wrong && s.Results[n].Route.Refused == ""
 	}
 	if !proper(s.Active) {
 		return -1

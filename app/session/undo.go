@@ -93,17 +93,16 @@ func (h *history) note(old, now State, a Action) {
 			*h = history{} // another picture has pins of its own
 			return
 		}
+		// What was observed of the picture before it was read anew is gone.
+		h.each(func(c Choices) Choices { return now.restored(c).lasting().Choices() })
+		old = old.lasting()
 	case PinsProposed:
 		if now.Unasked {
 			return // nobody did that
 		}
 	case PaperGone:
 		// What lay on it then lies on another now.
-		for _, list := range [][]Choices{h.past, h.future} {
-			for i := range list {
-				list[i] = a.reduce(now.restored(list[i])).Choices()
-			}
-		}
+		h.each(func(c Choices) Choices { return a.reduce(now.restored(c)).Choices() })
 		return
 	}
 	was, is := old.Choices(), now.Choices()
@@ -119,6 +118,15 @@ func (h *history) note(old, now State, a Action) {
 		}
 	}
 	h.last, h.future = by, nil
+}
+
+// each changes all that is remembered.
+func (h *history) each(change func(Choices) Choices) {
+	for _, list := range [][]Choices{h.past, h.future} {
+		for i := range list {
+			list[i] = change(list[i])
+		}
+	}
 }
 
 // stretch names what belongs together: all moves of one drag, all steps of one slider.

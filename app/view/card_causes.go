@@ -28,6 +28,7 @@ type causesView struct {
 	work      *work
 	gathering *lane   // the pins' numbers
 	finding   *lane   // the cause
+	laying    *lane   // the observed print for the desk
 	reading   []*lane // files
 	files     *writing
 
@@ -45,7 +46,7 @@ type causesView struct {
 
 func newCauses(h *Host) *causesView {
 	v := &causesView{h: h, work: h.newWork()}
-	v.gathering, v.finding = v.work.lane(), v.work.lane()
+	v.gathering, v.finding, v.laying = v.work.lane(), v.work.lane(), v.work.lane()
 	v.foot = caption("", 2)
 	v.told, _ = h.Kept("causes").(*causeTold)
 	if v.told == nil || v.told.picture != h.State().Picture.Key {

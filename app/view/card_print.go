@@ -261,7 +261,7 @@ func (v *printView) update(now session.State) {
 
 // mended is what makes the desk one that can be printed from, nil where nothing does.
 func mended(now session.State) session.Action {
-	if sh := now.Sheets[now.Active]; sh.Original {
+	if sh := now.Sheets[now.Active]; !sh.IsProof() {
 		if _, n := now.Proof(); n >= 0 {
 			return session.Activate{N: n}
 		}

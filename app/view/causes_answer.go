@@ -57,8 +57,8 @@ func newCauseAnswer(v *causesView) *causeAnswer {
 	a.head = container.NewBorder(nil, nil, heading("3   The answer"), a.again)
 	a.ranked = widget.NewRanked(a.choose)
 	v.explain(a.column, a.ranked, "What may have gone wrong, the likeliest first; up, down or C choose one, to be explained beneath. Mean ΔE00 is how far what it prints is from what was told, over all places.")
-	a.desk = widget.NewPress("Show it on the desk  (S)", a.onDesk)
-	v.explain(a.column, a.desk, "Lay the right proof and this cause side by side on the desk; the route breaks where the cause says. What was told here is kept.")
+	a.desk = widget.NewPress(deskWord, a.onDesk)
+	v.explain(a.column, a.desk, "Lay the right proof, the print as it was observed and this cause side by side on the desk; the route breaks where the cause says. What was told here is kept.")
 	a.how = widget.NewPress("How to prevent it  (P)", a.prevent)
 	v.explain(a.column, a.how, "What keeps this from happening again.")
 	a.take = widget.NewPress("Take that pin  (G)", a.takeNext)
@@ -278,24 +278,6 @@ func (a *causeAnswer) onRoute() bool {
 // predicted is the set-up that the chosen cause prints by, on this screen.
 func (a *causeAnswer) predicted() setup.Setup {
 	return a.v.of.set.With(a.cause().Variants[0].Setup)
-}
-
-// onDesk lays the right proof and the chosen cause side by side.
-func (a *causeAnswer) onDesk() {
-	if !a.onRoute() {
-		return
-	}
-	h, right, wrong := a.v.h, a.v.of.set, a.predicted()
-	const both = 2
-	for _, act := range []session.Action{
-		session.SetSheets{N: both},
-		session.Activate{N: 0}, session.SetOriginal{}, session.SetPaper{ID: right.Paper}, session.SetIntent{Intent: right.Intent}, session.SetBPC{On: right.BPC},
-		session.SetWrong{}, session.SetShow{},
-		session.CopySetup{From: 0, To: 1}, session.SetShow{}, session.SetSlip{Slip: wrong},
-		session.OpenCard{},
-	} {
-		h.Do(act)
-	}
 }
 
 // nextPin is the pin that is to be looked at next, -1 where it is something else.

@@ -92,7 +92,7 @@ func (p *causePair) set(of setup.Setup, can bool) {
 	p.view.Items = []string{"beside", "right", "predicted"}
 	list := []setup.Setup{of}
 	if laid := v.told.photo.laid; laid != nil {
-		plan.names[0], plan.levels[0], plan.sets[0], plan.photo = "the photo", laid.Levels, photoSetup(laid, v.of.set.Screen), true
+		plan.names[0], plan.levels[0], plan.sets[0], plan.photo = "the photo", laid.Levels, v.of.set.Observed(), true
 		p.view.Items[1] = "photo"
 		p.photos.want(laid, []setup.Setup{plan.sets[0]}, proof.Good)
 	} else {

@@ -210,9 +210,6 @@ func (f *causePhoto) readOrStop() {
 	f.read(true)
 }
 
-// laidSide is the longer side of the photograph once it lies on the picture.
-const laidSide = 1000
-
 // read lays the photograph onto the picture; byHand from the corners that were set.
 func (f *causePhoto) read(byHand bool) {
 	t, v := *f.told(), f.p.v
@@ -229,24 +226,12 @@ func (f *causePhoto) read(byHand bool) {
 		read, err := cause.ReadPhoto(j, engine, pic.Source, t.shot.Source.Picture, corners)
 		var laid *session.Picture
 		if err == nil {
-			laid, err = laidOn(j, t.shot, read.Match.Map, pic)
+			laid, err = laidOn(j, engine, t.shot, read, pic, t.shot.Info.Name, "")
 		}
 		return func() { f.done(t, read, laid, err) }
 	})
 	f.said.SetText("The photo is laid onto the picture …")
 	f.p.v.changed()
-}
-
-// laidOn returns the photograph as it lies on the picture.
-func laidOn(ctx context.Context, shot *session.Picture, toPhoto register.Homography, pic *session.Picture) (*session.Picture, error) {
-	k := math.Max(1, float64(max(pic.Info.W, pic.Info.H))/laidSide)
-	w, h := int(float64(pic.Info.W)/k), int(float64(pic.Info.H)/k)
-	larger := register.Homography{k, 0, 0, 0, k, 0, 0, 0, 1}
-	p, err := register.Lay(ctx, shot.Source.Picture, larger.Then(toPhoto), max(w, 1), max(h, 1))
-	if err != nil {
-		return nil, err
-	}
-	return shown(p, shot.Info.Name)
 }
 
 // done takes what came of a reading. Of one that failed the corners stay as they were.
@@ -261,6 +246,7 @@ func (f *causePhoto) done(t toldPhoto, read cause.Photo, laid *session.Picture, 
 		t.corners = read.Match.Corners
 	}
 	*f.told() = t
+	clear(f.p.v.told.laid)
 	f.p.v.answer.pair.forget()
 	f.p.v.changed()
 }

@@ -104,6 +104,16 @@ func (i *investigation) match(to cie.Lab) {
 	press(fyne.KeyRight, fyne.KeyLeft, cie.HueTurn(from.H, want.H)/turnHue)
 }
 
+// seen waits until the pins are read on the observed print, which lies on sheet 2: it is
+// its own original.
+func (i *investigation) seen() {
+	i.t.Helper()
+	i.until("the pins are read", func() bool {
+		v := i.w.h.State().Values[1][1]
+		return v.Known && v.DeltaE00 == 0
+	})
+}
+
 // A print that was never converted, matched by eye with keys alone, and laid on the desk
 // by a key.
 func TestKeysAloneFindTheCause(t *testing.T) {
@@ -129,10 +139,21 @@ func TestKeysAloneFindTheCause(t *testing.T) {
 	if !strings.Contains(i.card.foot.Text, session.Typeset(i.card.answer.cause().Prevent)) {
 		t.Errorf("P says %q", i.card.foot.Text)
 	}
+	pins := i.card.pins()
+	matched, _ := i.card.told.turned(pins[1])
 	i.key(fyne.KeyS, 1)
+	i.until("the desk is laid", func() bool { return i.w.h.State().Card == "" })
 	now := i.w.h.State()
-	if now.Card != "" || now.Count != 2 || now.Sheets[0].Original || now.Sheets[0].Wrong || !now.Sheets[1].Wrong || now.Setup(now.Sheets[1]).Slips != "never" {
-		t.Errorf("on the desk lie %d sheets, %+v, %+v", now.Count, now.Sheets[0], now.Sheets[1])
+	if now.Count != 3 || !now.Sheets[0].IsProof() || now.Sheets[0].Wrong || !now.Sheets[2].Wrong || now.Setup(now.Sheets[2]).Slips != "never" {
+		t.Errorf("on the desk lie %d sheets, %+v, %+v", now.Count, now.Sheets[0], now.Sheets[2])
+	}
+	// Between them lies the print as it was matched: a pin reads what its keys turned.
+	i.seen()
+	if d := cie.DeltaE00(i.w.h.State().Values[1][1].Relative, matched.Lab()); d > 0.5 {
+		t.Errorf("pin %q is off by ΔE00 %.2f on the observed print", pins[1].Name, d)
+	}
+	if title := sheetTitle(i.w.h.Session.Store(), now.Sheets[1]); !strings.HasPrefix(title, "the print as matched by eye") {
+		t.Errorf("it is called %q", title)
 	}
 	// What was told is there when the card is opened again.
 	i.open()
@@ -268,6 +289,22 @@ func TestAPhotoIsLaidOnThePicture(t *testing.T) {
 	if !slices.Contains(append(i.card.answer.answer.Tied, []string{i.card.answer.cause().ID})[0], "never") {
 		t.Errorf("a photo of it finds %q, tied %v", i.card.answer.cause().ID, i.card.answer.answer.Tied)
 	}
+	// On the desk the photo shows the print's own colours where bare paper told the light.
+	predicted := i.look(i.wrong(setup.Setup{Slips: "never"}))
+	i.key(fyne.KeyS, 1)
+	i.until("the desk is laid", func() bool { return i.w.h.State().Card == "" })
+	i.seen()
+	for n, c := range predicted {
+		seen := i.w.h.State().Values[1][n].Relative
+		// The print was drawn for a screen of 8 bits, and in sRGB: what that cannot hold is clipped.
+		if d := cie.DeltaE00(seen, c); d > 6 {
+			t.Errorf("pin %d is %v on the photo, the print %v: ΔE00 %.1f", n, seen, c, d)
+		}
+	}
+	i.open()
+	i.answered()
+	i.key(fyne.Key4, 1)
+	f = i.card.print.panels[byPhoto].(*causePhoto)
 	// The keys move the marked corner, and B blinks.
 	before := f.told().corners
 	i.key(fyne.KeyN, 1)

@@ -73,11 +73,12 @@ type causeTold struct {
 	file     readFile
 	sigma    int // of causeSigmas
 	photo    toldPhoto
-	without  [ways]bool // told, but not to be counted
+	without  [ways]bool     // told, but not to be counted
+	laid     map[string]int // observations that lay on the desk, by what they are
 }
 
 func newCauseTold(picture int) *causeTold {
-	return &causeTold{picture: picture, outcomes: map[string]bool{}, matched: map[spotted]cie.LCh{}, said: map[saying]bool{}, sigma: 1}
+	return &causeTold{picture: picture, outcomes: map[string]bool{}, matched: map[spotted]cie.LCh{}, said: map[saying]bool{}, sigma: 1, laid: map[string]int{}}
 }
 
 // causeSigmas are what a reading may be off by, in each of L*, a* and b* (common

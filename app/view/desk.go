@@ -236,7 +236,7 @@ func (d *desk) update(old, now session.State) {
 	pl := session.Place(now.Cell, now.View, now.Picture.W, now.Picture.H)
 	for n := 0; n < now.Count; n++ {
 		sh := now.Shown(n)
-		title, figures := sheetTitle(d.h.Session.Store(), sh), legendFigures(now, n, sh)
+		title, figures := sheetTitle(d.h.Session.Store(), sh), legendFigures(d.h.Session.Store(), now, n, sh)
 		d.legends[n].Set(fmt.Sprint(n+1), title, figures, bandsFrom(now, sh), n == now.Active && now.Count > 1)
 		said := title
 		if figures != "" {

@@ -30,18 +30,18 @@ func (d *desk) menu(mark int, px, py float64, at fyne.Position) {
 	}
 	items = append(items, fyne.NewMenuItemSeparator())
 	sh := s.Sheets[s.Active]
-	if sh.Original {
+	if !sh.IsProof() {
 		item("Make this sheet a proof", session.SetOriginal{})
 	} else {
 		item("Make this sheet the original", session.SetOriginal{On: true})
 	}
 	if sh.Show == session.ShowDifference {
 		item("Show the sheet itself", session.SetShow{Show: session.ShowPicture, Against: -1})
-	} else if !sh.Original {
+	} else if sh.IsProof() {
 		item("Difference from the original", session.SetShow{Show: session.ShowDifference, Against: -1})
 	}
 	for n := 0; n < s.Count; n++ {
-		if n != s.Active {
+		if n != s.Active && sh.Observed == 0 && s.Sheets[n].Observed == 0 {
 			item(fmt.Sprintf("Difference from sheet %d", n+1), session.SetShow{Show: session.ShowDifference, Against: n})
 		}
 	}

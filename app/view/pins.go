@@ -193,7 +193,7 @@ func (t *pinTable) cell(now session.State, n, pin int) widget.PinCell {
 		return widget.PinCell{Figures: "…", Patch: theme.Desk}
 	}
 	c := widget.PinCell{Patch: raster.RGBA(v.Screen), Figures: t.figures(v.Counted), Words: v.Words}
-	if now.Sheets[n].Original {
+	if !now.Sheets[n].IsProof() {
 		return c
 	}
 	c.Figures += fmt.Sprintf(" · ΔE00 %.1f", v.DeltaE00)

@@ -21,6 +21,7 @@ import (
 	"firstsheet/proof/raster"
 	"firstsheet/proof/setup"
 	"firstsheet/proof/tableau"
+	"firstsheet/proof/words"
 )
 
 // askSaveSheet asks where the active sheet's picture is to be saved.
@@ -30,7 +31,9 @@ func askSaveSheet(h *Host) {
 		return
 	}
 	sh, name := now.Sheets[now.Active], "original"
-	if !sh.Original {
+	if sh.Observed != 0 {
+		name = observedInfo(h.Session.Store(), sh).Name
+	} else if !sh.Original {
 		p, _ := h.Session.Store().Paper(sh.Paper)
 		name = "on " + p.Name
 		if sh.Wrong {
@@ -101,7 +104,8 @@ func (s shownAs) on(set setup.Setup) setup.Setup {
 // saveSheet saves the active sheet at full size.
 func saveSheet(h *Host, as shownAs, path string) {
 	now := h.State()
-	pic, set, engine := h.Session.Store().Picture(now.Picture.Key), as.on(now.Setup(now.Sheets[now.Active])), h.Session.Engine()
+	sh, engine := now.Sheets[now.Active], h.Session.Engine()
+	pic, set := h.Session.Store().Picture(now.PictureOf(sh)), as.on(now.Setup(sh))
 	keep := keepOriginal(h)
 	inFront(h, "The sheet’s picture", path, func(ctx context.Context, progress func(float64)) error {
 		plan, err := engine.Plan(pic, set)
@@ -137,6 +141,9 @@ func opaque(img *image.RGBA) raster.Pixels {
 func saveDesk(h *Host, as shownAs, path string) {
 	d := deskPicture{now: h.State(), as: as, engine: h.Session.Engine()}
 	d.pic = h.Session.Store().Picture(d.now.Picture.Key)
+	for n := range d.now.Count {
+		d.lies[n] = h.Session.Store().Picture(d.now.PictureOf(d.now.Sheets[n]))
+	}
 	keep := keepOriginal(h)
 	inFront(h, "The desk’s picture", path, func(ctx context.Context, progress func(float64)) error {
 		img, screen, err := d.draw(ctx, progress)
@@ -154,6 +161,7 @@ type deskPicture struct {
 	as     shownAs
 	engine session.Engine
 	pic    *session.Picture
+	lies   [session.MaxSheets]*session.Picture // what lies on each sheet
 }
 
 func (d deskPicture) draw(ctx context.Context, progress func(float64)) (*image.RGBA, *proof.Profile, error) {
@@ -189,7 +197,7 @@ func (d deskPicture) small(ctx context.Context) (raster.Pixels, error) {
 	if long <= tableauSide {
 		return px, nil
 	}
-	plan, err := d.engine.Plan(d.pic, d.now.Setup(d.now.Sheets[0]))
+	plan, err := d.engine.Plan(d.pic, d.now.Setup(d.now.Default))
 	if err != nil {
 		return px, err
 	}
@@ -198,12 +206,18 @@ func (d deskPicture) small(ctx context.Context) (raster.Pixels, error) {
 
 // sheet makes one sheet and returns the screen that it is for.
 func (d deskPicture) sheet(ctx context.Context, n int, px raster.Pixels) (s tableau.Sheet, screen *proof.Profile, err error) {
-	set := d.as.on(d.now.Setup(d.now.Sheets[n]))
-	plan, err := d.engine.Plan(d.pic, set)
+	set, pic := d.as.on(d.now.Setup(d.now.Sheets[n])), d.lies[n]
+	plan, err := d.engine.Plan(pic, set)
 	if err != nil {
 		return s, nil, err
 	}
-	look, err := d.engine.Look(ctx, d.pic, set, proof.Fine)
+	if pic != d.pic {
+		full := pic.Levels[0]
+		if px, err = raster.Cut(ctx, pic.Levels, image.Rect(0, 0, full.W, full.H), px.W, px.H); err != nil {
+			return s, nil, err
+		}
+	}
+	look, err := d.engine.Look(ctx, pic, set, proof.Fine)
 	if err != nil {
 		return s, nil, err
 	}
@@ -212,6 +226,9 @@ func (d deskPicture) sheet(ctx context.Context, n int, px raster.Pixels) (s tabl
 		figures = &r.Figures
 	}
 	s.Title, s.Legend = tableau.Legend(plan, figures)
+	if pic != d.pic {
+		s.Title, s.Legend = words.Capital(pic.Info.Name), []string{pic.Info.Notes}
+	}
 	s.Paper = look.Ground()
 	s.Picture = image.NewRGBA(image.Rect(0, 0, px.W, px.H))
 	return s, plan.Screen, look.Proof(ctx, s.Picture.Pix, px)

@@ -14,7 +14,10 @@ import (
 
 // sheetTitle says what a sheet is: paper, intent, slip.
 func sheetTitle(store *session.Store, sh session.Sheet) string {
-	if sh.Original {
+	switch {
+	case sh.Observed != 0:
+		return observedInfo(store, sh).Name + " · on " + paperName(store, sh.Paper)
+	case sh.Original:
 		return "original"
 	}
 	name := paperName(store, sh.Paper)
@@ -30,7 +33,10 @@ func sheetTitle(store *session.Store, sh session.Sheet) string {
 
 // shortTitle is the same for a narrow place.
 func shortTitle(store *session.Store, sh session.Sheet) string {
-	if sh.Original {
+	switch {
+	case sh.Observed != 0:
+		return observedInfo(store, sh).Name
+	case sh.Original:
 		return "original"
 	}
 	name := paperName(store, sh.Paper)
@@ -38,6 +44,14 @@ func shortTitle(store *session.Store, sh session.Sheet) string {
 		return name + ", " + slipNames(sh.Setup)
 	}
 	return name + " · " + sh.Intent.Short()
+}
+
+// observedInfo is what an observation of a print says of itself.
+func observedInfo(store *session.Store, sh session.Sheet) session.PictureInfo {
+	if p := store.Picture(sh.Observed); p != nil {
+		return p.Info
+	}
+	return session.PictureInfo{Name: "the print"}
 }
 
 func paperName(store *session.Store, id string) string {
@@ -62,13 +76,15 @@ func slipNames(set setup.Setup) string {
 }
 
 // legendFigures gives three figures at most.
-func legendFigures(s session.State, n int, sh session.Sheet) string {
+func legendFigures(store *session.Store, s session.State, n int, sh session.Sheet) string {
 	r := s.Results[n]
 	switch {
 	case s.Held != session.HeldNone && n == s.Active:
 		return "while the key is held"
 	case s.Refusal(n) != "":
 		return "can’t be shown"
+	case sh.Observed != 0:
+		return observedInfo(store, sh).Notes
 	case sh.Original:
 		if s.Picture.W > 0 {
 			return fmt.Sprintf("%s · %d × %d", s.Picture.Name, s.Picture.W, s.Picture.H)

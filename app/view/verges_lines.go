@@ -45,7 +45,7 @@ func (v *verges) makeLines() {
 	s := v.h.State()
 	on := map[string]bool{}
 	for _, sh := range s.Sheets[:s.Count] {
-		if !sh.Original {
+		if sh.IsProof() {
 			on[sh.Paper] = true
 		}
 	}

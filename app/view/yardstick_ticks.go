@@ -21,7 +21,7 @@ func usualTicks(s session.State, papers []session.Paper) ticks {
 	t := ticks{papers: map[string]bool{}, with: true, without: true}
 	t.intents[proof.Perceptual], t.intents[proof.RelativeColorimetric] = true, true
 	for _, sh := range s.Sheets[:s.Count] {
-		if !sh.Original {
+		if sh.IsProof() {
 			t.papers[sh.Paper] = true
 		}
 	}
