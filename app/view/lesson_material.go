@@ -25,7 +25,7 @@ type lessonOf struct {
 func rightProof(now session.State, paper string) (right, chosen setup.Setup) {
 	sh, _ := now.Proof()
 	chosen = sh.Setup
-	sh.Original, sh.Wrong = false, false
+	sh = sh.Righted()
 	if paper != "" {
 		sh.Paper = paper
 	}

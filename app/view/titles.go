@@ -109,7 +109,7 @@ func legendFigures(store *session.Store, s session.State, n int, sh session.Shee
 
 // bandsFrom returns the ΔE00 from which bands are drawn over a sheet, 0 where none are.
 func bandsFrom(s session.State, sh session.Sheet) float64 {
-	if sh.Show == session.ShowDifference || !sh.Original && s.Overlays().Has(session.Bands) {
+	if sh.Show == session.ShowDifference || sh.IsProof() && s.Overlays().Has(session.Bands) {
 		return s.Looking.Threshold
 	}
 	return 0
