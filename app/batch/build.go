@@ -1,14 +1,13 @@
 package main
 
 import (
-	"bytes"
 	"context"
-	"errors"
 	"flag"
 	"fmt"
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"firstsheet/proof/aside"
@@ -16,51 +15,53 @@ import (
 )
 
 // measuredFlags say where measurements are read from.
-type measuredFlags struct {
-	measured, list string
-	scale          float64
-}
+type measuredFlags struct{ chart.Sheets }
 
 func (m *measuredFlags) define(f *flag.FlagSet) {
-	f.StringVar(&m.measured, "measured", "", "the measurements, `FILE` of CGATS.17 text")
-	f.StringVar(&m.list, "list", "", "the chart's patch list, `FILE`: gives each patch its place, and its numbers where they were left out")
-	f.Float64Var(&m.scale, "scale", 0, "the number that means full in both files, `1|100|255`; found by the values when left out")
+	f.Func("measured", "the measurements, `FILE` of CGATS.17 text; again for each further page or reading", func(path string) error {
+		m.Paths = append(m.Paths, path)
+		return nil
+	})
+	f.StringVar(&m.List, "list", "", "the chart's patch list, `FILE`: gives each patch its place, and its numbers where they were left out")
+	f.Float64Var(&m.Scale, "scale", 0, "the number that means full in all files, `1|100|255`; found by the values when left out")
 }
 
-// maxMeasured admits far more text than the 20,000 patches that are read.
+// maxMeasured bounds any text that is read.
 const maxMeasured = 256 << 20
 
-func (m *measuredFlags) read() (*chart.Measurements, error) {
-	switch m.scale {
+// read returns the readings that the files hold.
+func (m *measuredFlags) read() ([]chart.Taken, error) {
+	switch m.Scale {
 	case 0, 1, 100, 255:
 	default:
-		return nil, misused("-scale is %g, not 1, 100 or 255", m.scale)
+		return nil, misused("-scale is %g, not 1, 100 or 255", m.Scale)
 	}
-	if m.measured == "" {
+	if len(m.Paths) == 0 {
 		return nil, misused("-measured is missing")
 	}
-	options := chart.ReadOptions{DeviceScale: m.scale}
-	var list *chart.Measurements
-	if m.list != "" {
-		data, err := readText(m.list)
-		if err != nil {
-			return nil, err
-		}
-		if list, err = chart.ReadList(bytes.NewReader(data), options); err != nil {
-			return nil, naming(m.list, err)
-		}
-	}
-	data, err := readText(m.measured)
-	if err != nil {
+	return m.Readings()
+}
+
+// files are all that were read.
+func (m *measuredFlags) files() []string { return append(slices.Clone(m.Paths), m.List) }
+
+// one returns the only reading, or with mean the mean of all.
+func (m *measuredFlags) one(mean bool) (*chart.Measurements, error) {
+	list, err := m.read()
+	switch {
+	case err != nil:
 		return nil, err
+	case len(list) == 1:
+		return list[0].Measurements, nil
+	case !mean:
+		return nil, fmt.Errorf("the files hold %d readings of the same places: give one of them, or -mean for their mean", len(list))
 	}
-	var ms *chart.Measurements
-	if list != nil {
-		ms, err = chart.ReadAgainst(bytes.NewReader(data), list, options)
-	} else {
-		ms, err = chart.ReadWith(bytes.NewReader(data), options)
+	var all []*chart.Measurements
+	for _, t := range list {
+		all = append(all, t.Measurements)
 	}
-	return ms, naming(m.measured, err)
+	ms, _, err := chart.Mean(all)
+	return ms, err
 }
 
 // readText reads an ordinary file of bounded size.
@@ -108,6 +109,7 @@ beside it. Measurements that contradict themselves as a whole are refused unless
 			out4 := f.String("out4", "", "write a version 4 profile to `FILE.icc`")
 			report := f.String("report", "", "write how good it is to `FILE.json`")
 			ink := f.Float64("ink", 0, "most total ink in `percent`, CMYK only; the most that was measured when left out")
+			mean := f.Bool("mean", false, "build from the mean where the files hold several readings")
 			f.StringVar(&o.Maker, "maker", "", "maker of the printer, plain ASCII")
 			f.StringVar(&o.Model, "model", "", "model of the printer, plain ASCII")
 			f.StringVar(&o.Copyright, "copyright", "", "licence line, plain ASCII; Public domain when left out")
@@ -133,15 +135,15 @@ beside it. Measurements that contradict themselves as a whole are refused unless
 					return misused("-ink is %g, not 0 to 400 percent", *ink)
 				}
 				o.TotalInk = *ink / 100
-				ms, err := from.read()
+				ms, err := from.one(*mean)
 				if err != nil {
 					return err
 				}
 				built, err := chart.Build(ctx, ms, *name, o, nil)
 				if err != nil {
-					return naming(from.measured, err)
+					return naming(from.Paths[0], err)
 				}
-				files := aside.Files{Keep: []string{from.measured, from.list}}
+				files := aside.Files{Keep: from.files()}
 				defer files.Discard()
 				for _, w := range []struct {
 					path string
@@ -183,84 +185,6 @@ func tellBuilt(w io.Writer, r chart.Report) error {
 		fmt.Fprintf(&b, "suspicious: %s\n", s.Text)
 	}
 	for _, line := range append(append([]string(nil), r.Fit.Orders...), append(r.Fit.Notes, r.Cautions...)...) {
-		fmt.Fprintf(&b, "note: %s\n", line)
-	}
-	_, err := io.WriteString(w, b.String())
-	return err
-}
-
-func verifyCommand() command {
-	return command{
-		name: "verify", args: "-measured FILE.cgats -paper ID|FILE [-list FILE] [-report FILE.json]",
-		help: `How far a paper prints from what its profile says, by hue and by tone.
-
-Print a chart made by target -verify, measure it, and give its list with -list. The
-outcome is no pass or fail.`,
-		define: func(f *flag.FlagSet) func(context.Context, []string, streams) error {
-			var from measuredFlags
-			from.define(f)
-			var library string
-			defineLibrary(f, &library)
-			ref := f.String("paper", "", "the paper: `ID|FILE`")
-			report := f.String("report", "", "write everything to `FILE.json`")
-			return func(ctx context.Context, args []string, s streams) error {
-				if len(args) > 0 {
-					return misused("%q is one argument too many", args[0])
-				}
-				if *ref == "" {
-					return misused("-paper is missing")
-				}
-				verified, err := verify(&from, library, *ref)
-				if err != nil {
-					return err
-				}
-				if *report != "" {
-					files := aside.Files{Keep: []string{from.measured, from.list, *ref}}
-					defer files.Discard()
-					err := files.Add(*report, func(path string) error { return writeJSONFile(path, verified) })
-					if err = errors.Join(err, ctx.Err()); err != nil {
-						return err
-					}
-					if err := files.Commit(); err != nil {
-						return err
-					}
-				}
-				return tellVerified(s.out, verified)
-			}
-		},
-	}
-}
-
-func verify(from *measuredFlags, library, ref string) (*chart.Verification, error) {
-	p, err := openLibrary(library).Resolve(ref)
-	if err != nil {
-		return nil, err
-	}
-	ms, err := from.read()
-	if err != nil {
-		return nil, err
-	}
-	v, err := chart.VerifyProfile(p.Profile.Data(), ms)
-	if other, ok := errors.AsType[*chart.ChannelsError](err); ok {
-		return nil, fmt.Errorf("%s: it was measured from %s numbers, and %s takes %d", from.measured, other.Measured, p.Name, other.Takes)
-	}
-	if _, ok := errors.AsType[*chart.FormatError](err); ok {
-		return nil, naming(from.measured, err)
-	}
-	return v, naming(ref, err)
-}
-
-func tellVerified(w io.Writer, v *chart.Verification) error {
-	var b strings.Builder
-	for _, s := range v.Sentences {
-		fmt.Fprintln(&b, s)
-	}
-	for _, group := range [][]chart.Drift{v.ByTone, v.ByHue} {
-		for _, d := range group {
-			fmt.Fprintf(&b, "%-14s %3d patches, mean %.2f, largest %.2f ΔE00, L* %+.1f, C* %+.1f\n", d.Name, d.Count, d.Mean, d.Max, d.Lightness, d.Chroma)
-		}
-	}
-	for _, line := range append(append(append([]string(nil), v.Orders...), v.Notes...), v.Aids...) {
 		fmt.Fprintf(&b, "note: %s\n", line)
 	}
 	_, err := io.WriteString(w, b.String())

@@ -49,7 +49,7 @@ type command struct {
 func commands() []command {
 	return []command{
 		papersCommand(), paperCommand(), valuesCommand(), proofCommand(), rankCommand(),
-		targetCommand(), buildCommand(), verifyCommand(),
+		targetCommand(), buildCommand(), verifyCommand(), driftCommand(),
 		printCommand(), ticketCommand(), deskCommand(),
 		causesCommand(), checkCommand(), readCheckCommand(),
 	}

@@ -190,6 +190,35 @@ func TestVerify(t *testing.T) {
 	if code != failed || !strings.Contains(errs, measured) {
 		t.Errorf("on a paper of four inks: exit %d, %q", code, errs)
 	}
+
+	// Two readings at once are told one by one, noted, and listed by date.
+	right := filepath.Join(dir, "right.txt")
+	measure(t, list, right, paperFile(t, "pearl", ""))
+	at := func(args ...string) string {
+		return mustBatch(t, "", append(args, "-library", dir, "-paper", "pearl")...)
+	}
+	text := at("verify", "-measured", right, "-measured", measured, "-list", list, "-keep", "-day", "2025-03-01")
+	if n := strings.Count(text, "Reading of 2025-03-01"); n != 2 {
+		t.Errorf("two readings are told %d times: %s", n, text)
+	}
+	text = at("verify", "-measured", measured, "-list", list, "-since", "2025-03-31", "-day", "2025-04-01", "-keep")
+	if !strings.Contains(text, "48 patches are 0.0 ΔE00 from the reading of 2025-03-01") {
+		t.Errorf("the same page since the last reading: %s", text)
+	}
+	if text = at("verify", "-measured", right, "-measured", measured, "-list", list, "-mean", "-day", "2025-03-01"); !strings.Contains(text, "mean of 2 readings") {
+		t.Errorf("their mean: %s", text)
+	}
+	if text = at("drift"); strings.Count(text, "2025-03-01  48 patches") != 2 || strings.Count(text, "2025-04-01  48 patches") != 1 {
+		t.Errorf("the series: %s", text)
+	}
+	for _, bad := range [][]string{
+		{"build", "-measured", right, "-measured", measured, "-list", list, "-name", "x", "-out", filepath.Join(dir, "x.icc")},
+		{"verify", "-measured", right, "-paper", "pearl", "-since", "2024-01-01", "-library", dir},
+	} {
+		if code, _, errs := batch("", bad...); code != failed || errs == "" {
+			t.Errorf("batch %q ends with %d: %s", bad, code, errs)
+		}
+	}
 }
 
 func TestRank(t *testing.T) {

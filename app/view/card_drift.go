@@ -4,7 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"path/filepath"
-	"time"
+	"slices"
+	"strings"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
@@ -26,32 +27,65 @@ func driftCard() Card {
 // driftLeaf is the open card.
 type driftLeaf struct {
 	*leaf
-	judging, recalling *lane
+	judging, comparing *lane
 
 	print *chartMaker
 	files *measuredFiles
 	id    string
 	paper session.Paper
 	seen  int
-	found *chart.Verification
-	past  *fyne.Container // the readings that were kept
-	keep  *widget.Press
+
+	days     []string                     // of what was read now, as the person says
+	together map[string]bool              // days whose readings of now are put together
+	kept     map[*chart.Measurements]bool // readings of now that are noted meanwhile
+	series   []driftReading
+	unread   string // why some that were noted can't be read
+	now      int    // the reading that is shown, -1 for none
+	before   int    // the one that it is compared with, -1 for none
+	since    *chart.Verification
+	apart    string // why the two can't be compared
+	gone     *paper.Reading
+	said     string
+	quantity int // of the lines over time
+	patches  int // 0 against the profile, 1 against the other reading
+}
+
+// driftReading is one reading of the series.
+type driftReading struct {
+	chart.Point
+	taken  int    // which of those read now, -1 for one that was noted
+	file   string // the first that it was read from
+	failed string // why it can't be verified
+}
+
+// name is what a reading is called.
+func (r driftReading) name() string {
+	s := r.Day
+	if r.Merged > 1 {
+		s += fmt.Sprintf(", mean of %d", r.Merged)
+	}
+	if r.taken >= 0 {
+		s += ", read now"
+	}
+	if r.file != "" {
+		s += ": " + r.file
+	}
+	return s
 }
 
 const driftRest = "Nothing passes or fails here: the figures say how far, you judge whether it matters. A: the next paper of the list. " +
 	"Swatches are shown as on an sRGB screen."
 
 func newDriftLeaf(h *Host) *driftLeaf {
-	d := &driftLeaf{leaf: newLeaf(h, 0.42, driftRest), seen: -1}
-	d.judging, d.recalling = d.work.lane(), d.work.lane()
+	d := &driftLeaf{leaf: newLeaf(h, 0.38, driftRest), seen: -1, now: -1, before: -1, kept: map[*chart.Measurements]bool{}, together: map[string]bool{}}
+	d.judging, d.comparing = d.work.lane(), d.work.lane()
 	d.print = newChartMaker(d.leaf, d.left, true, func() string {
 		if d.id == "" {
 			return ""
 		}
 		return "verify-" + filepath.Base(d.id)
 	})
-	d.past = container.New(&layout.Flow{Gap: 7})
-	d.files = newMeasuredFiles(d.leaf, d.left, d.judge)
+	d.files = newMeasuredFiles(d.leaf, d.left, d.readAnew)
 	d.update(h.State())
 	return d
 }
@@ -93,35 +127,141 @@ func (d *driftLeaf) update(now session.State) {
 			"along the path of your prints, colour handling off, and read here what was measured of it.", p.Profile.Channels())))
 	}
 	objs = append(objs, heading("2   Read what was measured"))
-	d.left.Fill(append(objs, d.files.objs...)...)
+	objs = append(objs, d.files.objs...)
+	objs = append(objs, layout.Caption("Files that hold a place again are a further reading: each is verified and kept alone."))
+	d.left.Fill(objs...)
 	if other {
-		d.judge()
+		d.said, d.gone, d.now, d.before = "", nil, -1, -1
+		d.kept = map[*chart.Measurements]bool{}
+		d.judge(nil)
 	}
+}
+
+// readAnew follows a change of the files.
+func (d *driftLeaf) readAnew() {
+	d.days = nil
+	for _, t := range d.files.readings {
+		d.days = append(d.days, t.Day)
+	}
+	d.together = map[string]bool{}
+	d.said = ""
+	d.judge(readAs(len(d.days) - 1))
+}
+
+// readAs fits the reading of now of that number, notedAs the noted one of that ID, onDay
+// those of a day.
+func readAs(taken int) func(driftReading) bool {
+	return func(r driftReading) bool { return r.taken == taken && taken >= 0 }
+}
+
+func notedAs(id string) func(driftReading) bool {
+	return func(r driftReading) bool { return r.ID == id }
+}
+
+func onDay(day string) func(driftReading) bool {
+	return func(r driftReading) bool { return r.Day == day }
 }
 
 const howFar = "How far it has moved"
 
-// judge compares what was measured with what the paper's profile says.
-func (d *driftLeaf) judge() {
-	lies, ms := d.paper, d.files.ms
-	d.found = nil
-	d.recall()
-	if ms == nil {
-		d.judging.drop()
-		d.right.Fill(heading(howFar), layout.Prose("When a page has been printed along the path of your prints and measured, this says by hue and by tone "+
-			"how far the paper is now from what its profile promises: lighter or darker, duller, turned towards another hue, a cast in the greys."), d.past)
+// judge verifies all readings by the paper's profile, those that were noted and those
+// read now, and shows the last that fits; for nil the last that was read now, else the
+// last of all.
+func (d *driftLeaf) judge(fits func(driftReading) bool) {
+	d.right.Fill(heading(howFar), layout.Prose("The readings are being compared with the profile …"))
+	now := d.readNow()
+	data, id, name, engine := d.paper.Profile.Data(), d.id, d.paper.Name, d.h.Session.Engine()
+	d.judging.start(func(job) func() {
+		noted, err := engine.Readings(id)
+		var all []driftReading
+		for _, p := range chart.Series(data, noted) {
+			all = append(all, driftReading{Point: p, taken: -1})
+		}
+		for _, r := range now {
+			v, err := chart.VerifyProfile(data, r.Measurements)
+			if err != nil {
+				r.failed, v = "It can’t be said. "+driftTold(err, name), &chart.Verification{}
+			}
+			r.Found = v
+			all = append(all, r)
+		}
+		slices.SortStableFunc(all, func(a, b driftReading) int { return strings.Compare(a.Day, b.Day) })
+		return func() {
+			d.series, d.unread = all, ""
+			if err != nil {
+				d.unread = "Some readings can’t be read. " + paperTold(err)
+			}
+			at := len(all) - 1
+			for i, r := range all {
+				if fits == nil && r.taken >= 0 || fits != nil && fits(r) {
+					at = i
+				}
+			}
+			d.choose(at)
+		}
+	})
+}
+
+// readNow are the readings of now that are not noted yet, those of a day put together
+// where that was asked for.
+func (d *driftLeaf) readNow() (out []driftReading) {
+	byDay := map[string][]*chart.Measurements{}
+	for i, t := range d.files.readings {
+		if d.kept[t.Measurements] {
+			continue
+		}
+		day := d.days[i]
+		byDay[day] = append(byDay[day], t.Measurements)
+		if d.together[day] {
+			continue
+		}
+		out = append(out, driftReading{Point: chart.Point{Day: day, Measurements: t.Measurements}, taken: i, file: filepath.Base(t.Paths[0])})
+	}
+	for day, all := range byDay {
+		if !d.together[day] {
+			continue
+		}
+		ms, apart, err := chart.Mean(all)
+		if err != nil {
+			d.said = paperTold(err)
+			d.together[day] = false
+			return d.readNow()
+		}
+		d.said = chart.MeanTold(len(all), apart)
+		out = append(out, driftReading{Point: chart.Point{Day: day, Measurements: ms, Merged: len(all)}, taken: slices.Index(d.days, day)})
+	}
+	return out
+}
+
+// choose shows a reading beside the last one of an earlier day, or where there is none
+// beside the one before it.
+func (d *driftLeaf) choose(at int) {
+	d.now, d.before = at, -1
+	for i := range d.series[:max(at, 0)] {
+		if r := d.series[i]; r.Measurements != nil && (r.Day < d.series[at].Day || d.before < 0 || d.series[d.before].Day == r.Day) {
+			d.before = i
+		}
+	}
+	d.compare()
+}
+
+// compare finds what has moved between the two readings that are chosen.
+func (d *driftLeaf) compare() {
+	d.since, d.apart = nil, ""
+	d.comparing.drop()
+	d.show()
+	if d.now < 0 || d.before < 0 || d.series[d.now].Measurements == nil || d.series[d.now].failed != "" {
 		return
 	}
-	d.right.Fill(heading(howFar), layout.Prose("The readings are being compared with the profile …"))
-	d.judging.start(func(job) func() {
-		v, err := chart.VerifyProfile(lies.Profile.Data(), ms)
+	data, before, after := d.paper.Profile.Data(), d.series[d.before].Point, d.series[d.now].Point
+	d.comparing.start(func(job) func() {
+		v, err := chart.SinceProfile(data, before.Measurements, after.Measurements, before.Day)
 		return func() {
+			d.since = v
 			if err != nil {
-				d.right.Fill(heading(howFar), layout.Prose("It can’t be said. "+driftTold(err, lies.Name)))
-				return
+				d.apart = paperTold(err)
 			}
-			d.found = v
-			d.showDrift(v)
+			d.show()
 		}
 	})
 }
@@ -131,43 +271,4 @@ func driftTold(err error, paper string) string {
 		return fmt.Sprintf("The page was measured from %s numbers, and %s takes %d channels.", other.Measured, paper, other.Takes)
 	}
 	return paperTold(err)
-}
-
-// recall shows what was kept of the paper.
-func (d *driftLeaf) recall() {
-	d.past.RemoveAll()
-	readReadings(d.recalling, d.id, func(shown []fyne.CanvasObject) {
-		d.past.Objects = shown
-		d.right.Again()
-	})
-}
-
-const (
-	keepWord = "Keep this result with the paper"
-	keptWord = "Kept with the paper"
-)
-
-func (d *driftLeaf) keepResult() {
-	if d.found == nil || d.keep.Off {
-		return
-	}
-	d.keep.SetOff(true)
-	d.keep.SetText(keptWord)
-	id, v := d.id, d.found
-	r := paper.Reading{Date: time.Now().Format(time.DateOnly), Patches: v.All.Count, Mean: v.All.Mean, P95: v.All.P95, Max: v.All.Max,
-		Condition: d.files.ms.Condition, Words: v.Sentences}
-	d.h.Session.Shelve(func(s session.Shelf) error {
-		_, err := s.AddReading(id, r)
-		return err
-	}, func(err error) {
-		switch {
-		case v != d.found: // it was about another page or paper
-		case err != nil:
-			d.keep.SetOff(false)
-			d.keep.SetText(keepWord)
-			d.files.say("The result is not kept. " + paperTold(err))
-		default:
-			d.recall()
-		}
-	})
 }

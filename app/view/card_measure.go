@@ -58,6 +58,7 @@ func newMeasureLeaf(h *Host, o chart.BuildOptions) *measureLeaf {
 	m.building = m.work.lane()
 	m.print = newChartMaker(m.leaf, m.left, false, func() string { return "" })
 	m.files = newMeasuredFiles(m.leaf, m.left, m.taken)
+	m.files.asks = true
 	m.name = widget.NewField("what the paper is to be called", nil)
 	m.ink = widget.NewField("percent; the most that was measured", nil)
 	m.inks = layout.Row("Total ink", m.ink)

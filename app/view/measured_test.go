@@ -162,24 +162,38 @@ func TestClosingTheCardEndsTheBuilding(t *testing.T) {
 	})
 }
 
+// shownReading is the reading that the drift card shows, nil while there is none.
+func shownReading(d *driftLeaf) *driftReading {
+	if d.now < 0 || d.judging.busy() {
+		return nil
+	}
+	return &d.series[d.now]
+}
+
+func (s *shop) drifting() *driftLeaf {
+	d := newDriftLeaf(s.w.h)
+	s.t.Cleanup(d.work.close)
+	d.content.Resize(fyne.NewSize(1200, 700))
+	s.until("the series is read", func() bool { return !d.judging.busy() })
+	return d
+}
+
 func TestAProfileIsVerified(t *testing.T) {
 	s := openShop(t)
-	d := newDriftLeaf(s.w.h)
-	t.Cleanup(d.work.close)
-	d.content.Resize(fyne.NewSize(1200, 700))
+	d := s.drifting()
 	d.files.add(printed(t, "pearl", true, 48, nil))
-	s.until("it is compared", func() bool { return d.found != nil })
-	if d.found.All.Count != 48 || d.found.All.Max > 0.1 {
-		t.Errorf("a page as the profile says differs by %+v", d.found.All)
+	s.until("it is compared", func() bool { return shownReading(d) != nil })
+	if r := shownReading(d); r.Found.All.Count != 48 || r.Found.All.Max > 0.1 {
+		t.Errorf("a page as the profile says differs by %+v", r.Found.All)
 	}
-	first := d.found
 	d.files.drop(d.files.sheets.Paths[0])
+	s.until("nothing is shown", func() bool { return d.now < 0 })
 	d.files.add(printed(t, "pearl", true, 48, func(ms *chart.Measurements) {
 		for i := range ms.Patches {
 			ms.Patches[i].Lab.B += 5
 		}
 	}))
-	s.until("it is compared anew", func() bool { return d.found != nil && d.found != first })
+	s.until("it is compared anew", func() bool { return shownReading(d) != nil })
 	if !says(d.content, "warm") && !says(d.content, "yellow") {
 		t.Error("a page that has turned yellow is not said to be so")
 	}
@@ -188,18 +202,21 @@ func TestAProfileIsVerified(t *testing.T) {
 			t.Errorf("the card does not say %q", want)
 		}
 	}
-	pressIn(t, d.content, "Keep this result with the paper")
-	s.until("the result is kept and shown", func() bool { return says(d.content, "Kept readings") })
-	if kept, err := paper.Open(s.dir).Readings("pearl"); err != nil || len(kept) != 1 || kept[0].Mean != d.found.All.Mean || kept[0].Condition != "M1" {
-		t.Errorf("kept: %+v, %v", kept, err)
+	was := *shownReading(d)
+	pressIn(t, d.content, keepWord)
+	s.until("it is told", func() bool { return says(d.content, "is kept with the paper.") && !d.judging.busy() })
+	if kept, err := paper.Open(s.dir).Readings("pearl"); err != nil || len(kept) != 1 || kept[0].Mean != was.Found.All.Mean || kept[0].Condition != "M1" || len(kept[0].Measured) != 48 {
+		t.Errorf("kept: %d readings, %v", len(kept), err)
 	}
-	// Another paper has another profile.
-	was := d.found
+	if len(d.series) != 1 || d.series[0].ID == "" {
+		t.Errorf("the series is now %+v", d.series)
+	}
+	// Another paper has another profile, and none of these readings.
 	d.next()
 	d.update(s.w.h.State())
-	s.until("it is compared with the next paper", func() bool { return d.found != nil && d.found != was })
-	if d.found.All.Mean < was.All.Mean {
-		t.Errorf("another paper fits better, %.2f against %.2f", d.found.All.Mean, was.All.Mean)
+	s.until("it is compared with the next paper", func() bool { return shownReading(d) != nil })
+	if r := shownReading(d); r.ID != "" || r.Found.All.Mean < was.Found.All.Mean {
+		t.Errorf("another paper fits better, %.2f against %.2f", r.Found.All.Mean, was.Found.All.Mean)
 	}
 
 	d.print.dir.SetText(filepath.Join(t.TempDir(), "charts"))
@@ -211,4 +228,101 @@ func TestAProfileIsVerified(t *testing.T) {
 	d.print.dir.SetText(filepath.Join(os.DevNull, "x"))
 	test.Tap(d.print.write)
 	s.until("the failure is told", func() bool { return says(d.content, "No chart was written.") })
+}
+
+// darkened takes every inked patch 1.5 L* down, as a press does that lays on more ink.
+func darkened(day string) func(ms *chart.Measurements) {
+	return func(ms *chart.Measurements) {
+		ms.Created = day
+		for i := range ms.Patches {
+			if p := &ms.Patches[i]; p.Lab.L < 90 {
+				p.Lab.L -= 2
+			}
+		}
+	}
+}
+
+func dated(day string) func(ms *chart.Measurements) {
+	return func(ms *chart.Measurements) { ms.Created = day }
+}
+
+// A second reading stands beside the first and is never merged with it unasked.
+func TestReadingsAreASeriesOnTheCard(t *testing.T) {
+	s := openShop(t)
+	d := s.drifting()
+	d.files.add(printed(t, "pearl", true, 48, dated("2025-03-01")))
+	s.until("the first is compared", func() bool { return shownReading(d) != nil })
+	d.files.add(printed(t, "pearl", true, 48, darkened("2025-09-01")))
+	s.until("the second is compared", func() bool { return len(d.series) == 2 && shownReading(d) != nil && d.since != nil })
+	r := shownReading(d)
+	if r.Day != "2025-09-01" || r.Found.All.Mean < 1.2 || d.series[d.before].Day != "2025-03-01" {
+		t.Fatalf("shown: %s, %.2f ΔE00, beside %s", r.Day, r.Found.All.Mean, d.series[d.before].Day)
+	}
+	for _, want := range []string{"The files hold 2 readings", "The mid tones have become", "from the reading of 2025-03-01", "Over time", "→"} {
+		if !says(d.content, want) {
+			t.Errorf("the card does not say %q", want)
+		}
+	}
+	if says(d.content, "No hue and no tone has moved") {
+		t.Error("a press that has darkened is said to stand still")
+	}
+	if holds(d.content, "Put the 2 readings of this day together") {
+		t.Error("readings of different days are offered to be put together")
+	}
+
+	// Of one day they can be put together, and taken apart again.
+	beside(t, d.content, "Measured on").SetText("2025-03-01")
+	beside(t, d.content, "Measured on").OnLeave()
+	s.until("both are of one day", func() bool { return shownReading(d) != nil && shownReading(d).Day == "2025-03-01" })
+	pressIn(t, d.content, "Put the 2 readings of this day together")
+	s.until("they are one", func() bool { return len(d.series) == 1 && shownReading(d) != nil })
+	if m := shownReading(d); m.Merged != 2 || m.Found.All.Mean > 0.8*r.Found.All.Mean {
+		t.Errorf("their mean: of %d, %.2f", m.Merged, m.Found.All.Mean)
+	}
+	if !says(d.content, "The 2 readings are") {
+		t.Error("it is not told how far they are apart")
+	}
+	pressIn(t, d.content, "Take them apart again")
+	s.until("they are two", func() bool { return len(d.series) == 2 && shownReading(d) != nil })
+	beside(t, d.content, "Measured on").SetText("soon")
+	beside(t, d.content, "Measured on").OnLeave()
+	if !says(d.content, "‘soon’ is no day") {
+		t.Error("a day that is none is not told")
+	}
+
+	// What is kept can be taken away and brought back.
+	pressIn(t, d.content, keepWord)
+	s.until("it is kept", func() bool { return shownReading(d) != nil && shownReading(d).ID != "" })
+	pressIn(t, d.content, "Take this reading away")
+	s.until("it is gone", func() bool {
+		kept, _ := paper.Open(s.dir).Readings("pearl")
+		return len(kept) == 0 && says(d.content, "was taken away")
+	})
+	s.until("the series is read", func() bool { return !d.judging.busy() })
+	pressIn(t, d.content, "Bring the reading of 2025-03-01 back")
+	s.until("it is back", func() bool {
+		kept, _ := paper.Open(s.dir).Readings("pearl")
+		return len(kept) == 1 && len(kept[0].Measured) == 48
+	})
+}
+
+// Where a chart was measured twice the person says what to build from.
+func TestBuildingAsksWhichReading(t *testing.T) {
+	s := openShop(t)
+	m := s.measuring()
+	m.files.add(printed(t, "pearl", false, 150, dated("2025-03-01")))
+	s.until("the file is read", func() bool { return m.files.ms != nil })
+	m.files.add(printed(t, "pearl", false, 150, darkened("2025-03-02")))
+	s.until("the second is read", func() bool { return len(m.files.readings) == 2 })
+	if m.files.ms != nil || !m.build.Off || !m.files.choose.Visible() {
+		t.Error("it is not asked which reading to build from")
+	}
+	m.files.which.OnChosen(2)
+	if m.files.ms == nil || len(m.files.ms.Patches) != 150 || m.build.Off || !says(m.content, "the mean would hide that something has moved") {
+		t.Error("their mean is not taken, or not warned of")
+	}
+	m.files.which.OnChosen(0)
+	if m.files.ms != m.files.readings[0].Measurements {
+		t.Error("the first is not taken")
+	}
 }

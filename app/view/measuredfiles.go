@@ -1,6 +1,7 @@
 package view
 
 import (
+	"fmt"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -23,9 +24,15 @@ type measuredFiles struct {
 	c     *layout.Column
 	taken func() // the measurements are others now
 
-	sheets  chart.Sheets
-	ms      *chart.Measurements // nil while there are none
-	reading *lane
+	sheets   chart.Sheets
+	readings []chart.Taken
+	ms       *chart.Measurements // the one to work with; nil while there is none or it is not chosen
+	reading  *lane
+
+	// asks offers the single readings and their mean where the files hold several.
+	asks   bool
+	which  *widget.Choice
+	choose *fyne.Container
 
 	path, list *widget.Field
 	files      *fyne.Container
@@ -52,12 +59,14 @@ func newMeasuredFiles(l *leaf, c *layout.Column, taken func()) *measuredFiles {
 	f.held = container.New(layout.Indented{By: layout.LabelColumn}, f.files)
 	f.held.Hide()
 	f.state = layout.Prose("")
-	l.explain(c, f.path, "What the measuring program saved: CGATS.17 text with the printed RGB or CMYK numbers and Lab, XYZ or spectra. Several files of one chart are put together.")
+	f.choose = container.New(&layout.Flow{Gap: 7})
+	f.choose.Hide()
+	l.explain(c, f.path, "What the measuring program saved: CGATS.17 text with the printed RGB or CMYK numbers and Lab, XYZ or spectra. Pages of one chart are put together; what holds a place again is a reading of its own.")
 	l.explain(c, browse, "Choose a measured file by a dialog.")
 	l.explain(c, f.list, "The patch list that was written with the chart. It gives each reading its place, and its numbers where the measuring program left them out.")
 	l.explain(c, browseList, "Choose the patch list by a dialog.")
 	f.objs = []fyne.CanvasObject{layout.Row("Measured", f.path, browse), layout.Row("Patch list", f.list, browseList),
-		f.held, f.state}
+		f.held, f.state, f.choose}
 	return f
 }
 
@@ -106,25 +115,32 @@ func (f *measuredFiles) read(next chart.Sheets) {
 	}
 	f.say("The measurements are being read …")
 	f.reading.start(func(job) func() {
-		ms, err := next.Read()
+		list, err := next.Readings()
 		return func() {
 			if err != nil {
 				s := paperTold(err)
-				if f.ms != nil {
+				if len(f.readings) > 0 {
 					s += " What was taken before stays."
 				}
 				f.say(s)
 				return
 			}
-			f.say(chart.Summary(ms) + ".")
+			f.say(chart.Summary(list[len(list)-1].Measurements) + ".")
+			if len(list) > 1 {
+				f.say(chart.SeveralTold(list))
+			}
 			f.path.Put("")
-			f.take(next, ms)
+			f.take(next, list)
 		}
 	})
 }
 
-func (f *measuredFiles) take(s chart.Sheets, ms *chart.Measurements) {
-	f.sheets, f.ms = s, ms
+func (f *measuredFiles) take(s chart.Sheets, list []chart.Taken) {
+	f.sheets, f.readings, f.ms = s, list, nil
+	if len(list) == 1 {
+		f.ms = list[0].Measurements
+	}
+	f.offer()
 	f.files.RemoveAll()
 	for _, p := range s.Paths {
 		away := widget.NewQuiet("✗  "+filepath.Base(p), func() { f.drop(p) })
@@ -132,6 +148,47 @@ func (f *measuredFiles) take(s chart.Sheets, ms *chart.Measurements) {
 		f.files.Add(container.New(layout.Abreast{}, away))
 	}
 	show(f.held, len(s.Paths) > 0)
+	f.c.Again()
+	f.taken()
+}
+
+// offer lets the person choose among several readings. None is chosen beforehand.
+func (f *measuredFiles) offer() {
+	show(f.choose, f.asks && len(f.readings) > 1)
+	if !f.choose.Visible() {
+		return
+	}
+	var items []string
+	for i, t := range f.readings {
+		items = append(items, fmt.Sprintf("%d: %s", i+1, t.Day))
+	}
+	items = append(items, "their mean")
+	f.which = widget.NewChoice(items, -1, func(i int) {
+		f.which.Set(i)
+		f.pick(i)
+	})
+	f.l.explain(f.c, f.which, "Which reading to work with. The mean of several readings of one sheet lessens the noise of the instrument; readings of different days are different prints.")
+	f.choose.Objects = []fyne.CanvasObject{layout.Row("Take", f.which)}
+}
+
+// pick takes one of the readings, or their mean.
+func (f *measuredFiles) pick(i int) {
+	if i < len(f.readings) {
+		f.ms = f.readings[i].Measurements
+		f.say(chart.Summary(f.ms) + ".")
+	} else {
+		var all []*chart.Measurements
+		for _, t := range f.readings {
+			all = append(all, t.Measurements)
+		}
+		ms, apart, err := chart.Mean(all)
+		if err != nil {
+			f.say(paperTold(err))
+			return
+		}
+		f.ms = ms
+		f.say(chart.MeanTold(len(all), apart) + " " + chart.Summary(ms) + ".")
+	}
 	f.c.Again()
 	f.taken()
 }

@@ -5,10 +5,11 @@
 //	NewTarget -> Target.Write      pages to print, list for the instrument
 //	Wish.Write                     the same into a folder, replacing nothing
 //	Read, ReadAgainst              measured values, device 0..1 and Lab D50
-//	Sheets.Read                    the same of all files of one chart
+//	Sheets.Readings                the same of files, each reading of a chart alone
 //	Fit                            smooth model, suspicious patches named
 //	Build                          ICC profile and report
 //	NewVerifyTarget, Verify        drift since the profile was made
+//	Series, Since                  readings over time, from one to another
 //	ReportLines, ReportSentence    how good a new profile is, in words
 //
 // Measurement files are keyword text as CGATS.17 and ISO 28178 define it, with

@@ -1,7 +1,6 @@
 package chart
 
 import (
-	"bytes"
 	"errors"
 	"fmt"
 	"io"
@@ -26,75 +25,11 @@ func (e *Fault) Unwrap() error { return e.Err }
 
 var errNoFile = errors.New("it is no ordinary file")
 
-// Sheets are the files that hold one chart's measurements.
+// Sheets are the files that hold what was measured of a chart, once or several times.
 type Sheets struct {
 	Paths []string // measured files, pages in order
 	List  string   // the chart's patch list; "" where each file holds the printed numbers
-}
-
-// Read reads the files and puts them together. The error is a *Fault that names
-// the file, or nil; nothing is kept of a failed reading.
-func (s Sheets) Read() (*Measurements, error) {
-	var list *Measurements
-	if s.List != "" {
-		data, err := readText(s.List)
-		if err == nil {
-			list, err = ReadList(bytes.NewReader(data), ReadOptions{})
-		}
-		if err != nil {
-			return nil, &Fault{s.List, err}
-		}
-	}
-	var all *Measurements
-	for _, path := range s.Paths {
-		data, err := readText(path)
-		if err != nil {
-			return nil, &Fault{path, err}
-		}
-		var ms *Measurements
-		if list != nil && len(s.Paths) == 1 {
-			ms, err = ReadAgainst(bytes.NewReader(data), list, ReadOptions{})
-		} else {
-			ms, err = Read(bytes.NewReader(data))
-		}
-		if err == nil && all != nil {
-			err = fits(all, ms)
-		}
-		if err != nil {
-			return nil, &Fault{path, err}
-		}
-		if all == nil {
-			all = ms
-			continue
-		}
-		all.Patches = append(all.Patches, ms.Patches...)
-		all.Notes = append(all.Notes, ms.Notes...)
-	}
-	if all == nil {
-		return nil, &Fault{"", errors.New("no measured file is chosen")}
-	}
-	if list != nil && len(s.Paths) > 1 {
-		matched, err := Match(list, all)
-		if err != nil {
-			return nil, &Fault{s.List, err}
-		}
-		all = matched
-	}
-	return all, nil
-}
-
-// fits tells why a second file can't be of the same
-func fits(all, ms *Measurements) error {
-	switch {
-	case all.Device != ms.Device:
-		return &FormatError{Msg: fmt.Sprintf("it was measured from %s numbers, the file before it from %s", ms.Device, all.Device)}
-	case all.Condition != "" && ms.Condition != "" && all.Condition != ms.Condition:
-		return &FormatError{Msg: fmt.Sprintf("it was measured under %s, the file before it under %s", ms.Condition, all.Condition)}
-	}
-	if all.Condition == "" {
-		all.Condition = ms.Condition
-	}
-	return nil
+	Scale float64  // the number that means full, as in ReadOptions; 0 finds it by the values
 }
 
 func readText(path string) ([]byte, error) {

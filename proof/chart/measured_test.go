@@ -27,10 +27,22 @@ func cgats(fields string, rows ...string) string {
 
 const rgbFields = "SAMPLE_ID SAMPLE_LOC RGB_R RGB_G RGB_B LAB_L LAB_A LAB_B"
 
+// single reads what is to be one reading.
+func single(s Sheets) (*Measurements, error) {
+	list, err := s.Readings()
+	if err != nil {
+		return nil, err
+	}
+	if len(list) != 1 {
+		return nil, fmt.Errorf("%d readings", len(list))
+	}
+	return list[0].Measurements, nil
+}
+
 func TestSeveralFilesAreOneChart(t *testing.T) {
 	one := put(t, cgats(rgbFields, "1 1A01 255 255 255 95 0 -2", "2 1A02 0 0 0 5 0 0"))
 	two := put(t, cgats(rgbFields, "3 2A01 255 0 0 50 70 50", "4 2A02 0 255 0 60 -60 40"))
-	ms, err := Sheets{Paths: []string{one, two}}.Read()
+	ms, err := single(Sheets{Paths: []string{one, two}})
 	if err != nil || len(ms.Patches) != 4 || ms.Patches[3].Place() != "2A02" {
 		t.Fatalf("%v, %v", ms, err)
 	}
@@ -38,7 +50,7 @@ func TestSeveralFilesAreOneChart(t *testing.T) {
 		t.Errorf("told: %s", got)
 	}
 	list := put(t, cgats("SAMPLE_ID SAMPLE_LOC RGB_R RGB_G RGB_B", "1 X1 0 255 0", "2 X2 255 0 0", "3 X3 0 0 0", "4 X4 255 255 255"))
-	ms, err = Sheets{Paths: []string{one, two}, List: list}.Read()
+	ms, err = single(Sheets{Paths: []string{one, two}, List: list})
 	if err != nil || ms.Patches[0].Place() != "X1" || ms.Patches[0].Lab != (cie.Lab{L: 60, A: -60, B: 40}) {
 		t.Errorf("against a list: %+v, %v", ms, err)
 	}
@@ -60,7 +72,7 @@ func TestSeveralFilesAreOneChart(t *testing.T) {
 		{Sheets{Paths: []string{one}, List: put(t, "a letter")}, "", ""},
 		{Sheets{}, "", "no measured file"},
 	} {
-		ms, err := c.sheets.Read()
+		ms, err := single(c.sheets)
 		var f *Fault
 		if ms != nil || !errors.As(err, &f) || c.path != "" && f.Path != c.path || !strings.Contains(err.Error(), c.words) {
 			t.Errorf("%v: %v, %v", c.sheets, ms, err)

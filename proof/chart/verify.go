@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 
 	"firstsheet/proof/cie"
 	"firstsheet/proof/words"
@@ -51,6 +50,8 @@ type Verification struct {
 	Orders    []string     `json:"orders"`    // suspected wrong order of the readings, in words
 	Aids      []string     `json:"aids"`      // how such figures are commonly read; no verdict
 	Notes     []string     `json:"notes"`     // what was decided in reading
+
+	from string // what it is compared with, in words
 }
 
 // fewestVerified patches say anything about a paper.
@@ -86,12 +87,24 @@ func Verify(ms *Measurements, predict func(device []float64) (cie.Lab, error)) (
 	if len(ms.Patches) < fewestVerified {
 		return nil, wrong(0, "%d patches are too few to verify a profile with: at least %d", len(ms.Patches), fewestVerified)
 	}
-	n := ms.Device.Channels()
+	var expected []cie.Lab
 	for _, p := range ms.Patches {
-		if len(p.Device) != n {
+		if n := ms.Device.Channels(); len(p.Device) != n {
 			return nil, wrong(p.Line, "patch %s has %d device values, %s needs %d: match it to its chart first", p.Place(), len(p.Device), ms.Device, n)
 		}
+		c, err := predict(p.Device)
+		if err != nil {
+			return nil, fmt.Errorf("chart: patch %s: %w", p.Place(), err)
+		}
+		expected = append(expected, c)
 	}
+	return verify(ms, expected, predict, "the profile")
+}
+
+// verify compares measurements with what was expected of each; from says in words
+// whence. White and black, by which tones are told apart, are the prediction's.
+func verify(ms *Measurements, expected []cie.Lab, predict func(device []float64) (cie.Lab, error), from string) (*Verification, error) {
+	n := ms.Device.Channels()
 	none, full := make([]float64, n), make([]float64, n)
 	for i := range full {
 		none[i], full[i] = ms.Device.bare(), 1-ms.Device.bare()
@@ -104,22 +117,19 @@ func Verify(ms *Measurements, predict func(device []float64) (cie.Lab, error)) (
 	if err != nil {
 		return nil, err
 	}
-	v := &Verification{Notes: append([]string(nil), ms.Notes...), Aids: []string{
+	v := &Verification{from: from, Notes: append([]string(nil), ms.Notes...), Aids: []string{
 		"ΔE00 of 1 is about one just noticeable difference for flat patches side by side (what the formula aims at).",
 		"2 to 3 is commonly called visible side by side (common practice, no source).",
 		"Two readings of one sheet differ by a few tenths, two prints of one printer by about as much again (common practice, no source).",
 		"These are aids for reading. No standard is applied and nothing passes or fails.",
 	}}
 	var all []float64
-	for _, p := range ms.Patches {
-		expected, err := predict(p.Device)
-		if err != nil {
-			return nil, fmt.Errorf("chart: patch %s: %w", p.Place(), err)
-		}
-		d := PatchDrift{Place: p.Place(), Device: p.Device, Expected: expected, Measured: p.Lab,
-			DeltaE00: cie.DeltaE00(expected, p.Lab), Hue: grey, Tone: toneOf(p.Device, none, expected, white, black)}
-		if expected.Chroma() >= words.NamedChroma {
-			d.Hue = words.HueOf(expected).String()
+	for i, p := range ms.Patches {
+		was := expected[i]
+		d := PatchDrift{Place: p.Place(), Device: p.Device, Expected: was, Measured: p.Lab,
+			DeltaE00: cie.DeltaE00(was, p.Lab), Hue: grey, Tone: toneOf(p.Device, none, was, white, black)}
+		if was.Chroma() >= words.NamedChroma {
+			d.Hue = words.HueOf(was).String()
 		}
 		v.Patches = append(v.Patches, d)
 		all = append(all, d.DeltaE00)
@@ -242,131 +252,4 @@ func groups(ps []PatchDrift, order []string, name func(PatchDrift) string) []Dri
 		out = append(out, g)
 	}
 	return out
-}
-
-// terms returns the mean signed CIEDE2000 terms of the patches that fit.
-func (v *Verification) terms(fits func(PatchDrift) bool) (t cie.Terms, n int) {
-	for _, p := range v.Patches {
-		if !fits(p) || p.Exchanged != "" {
-			continue
-		}
-		q := cie.DeltaE00Terms(p.Expected, p.Measured, 1)
-		t.Lightness += q.Lightness
-		t.Chroma += q.Chroma
-		t.Hue += q.Hue
-		n++
-	}
-	if n > 0 {
-		t.Lightness, t.Chroma, t.Hue = t.Lightness/float64(n), t.Chroma/float64(n), t.Hue/float64(n)
-	}
-	return t, n
-}
-
-// say puts into words what moves a group by namedDrift or more.
-func (v *Verification) say() []string {
-	out := []string{fmt.Sprintf("%d patches are %.1f ΔE00 from the profile in the mean, the worst (%s) %.1f.", v.All.Count, v.All.Mean, v.worst().Place, v.All.Max)}
-	before := len(out)
-	for _, g := range v.ByTone {
-		t, _ := v.terms(func(p PatchDrift) bool { return p.Tone == g.Name })
-		var parts []string
-		if math.Abs(t.Lightness) >= namedDrift {
-			parts = append(parts, fmt.Sprintf("%.1f %s", math.Abs(g.Lightness), pick(g.Lightness > 0, "lighter", "darker")))
-		}
-		if g.Name == tonePaper {
-			parts = append(parts, v.cast(func(p PatchDrift) bool { return p.Tone == tonePaper })...)
-		}
-		if len(parts) > 0 {
-			out = append(out, fmt.Sprintf("%s become %s.", toneSubject(g.Name), words.List(parts)))
-		}
-	}
-	for _, g := range v.ByHue {
-		if g.Name == grey {
-			// Paper has its own sentence.
-			if parts := v.cast(func(p PatchDrift) bool { return p.Hue == grey && p.Tone != tonePaper }); len(parts) > 0 {
-				out = append(out, fmt.Sprintf("The greys have become %s.", words.List(parts)))
-			}
-			continue
-		}
-		t, _ := v.terms(func(p PatchDrift) bool { return p.Hue == g.Name })
-		var parts []string
-		if turn := math.Round(math.Abs(g.Turn)); math.Abs(t.Hue) >= namedDrift && turn >= 1 {
-			parts = append(parts, fmt.Sprintf("turned %.0f degree%s towards %s", turn, pick(turn == 1, "", "s"), v.neighbour(g.Name, g.Turn)))
-		}
-		if math.Abs(t.Chroma) >= namedDrift {
-			parts = append(parts, fmt.Sprintf("become %s (C* %+.1f)", pick(g.Chroma > 0, "more vivid", "duller"), g.Chroma))
-		}
-		if len(parts) > 0 {
-			out = append(out, fmt.Sprintf("The %s colours have %s.", g.Name, words.List(parts)))
-		}
-	}
-	if len(out) == before {
-		out = append(out, "No hue and no tone has moved as a whole by as much as 1 ΔE00.")
-	}
-	return out
-}
-
-func pick(first bool, a, b string) string {
-	if first {
-		return a
-	}
-	return b
-}
-
-func (v *Verification) worst() PatchDrift {
-	w := v.Patches[0]
-	for _, p := range v.Patches {
-		if p.DeltaE00 > w.DeltaE00 {
-			w = p
-		}
-	}
-	return w
-}
-
-// cast names the way in which near-neutral patches have shifted together.
-func (v *Verification) cast(fits func(PatchDrift) bool) []string {
-	var from, to cie.Lab
-	n := 0.0
-	for _, p := range v.Patches {
-		if fits(p) && p.Exchanged == "" {
-			from = cie.Lab{L: from.L + p.Expected.L, A: from.A + p.Expected.A, B: from.B + p.Expected.B}
-			to = cie.Lab{L: to.L + p.Measured.L, A: to.A + p.Measured.A, B: to.B + p.Measured.B}
-			n++
-		}
-	}
-	if n == 0 {
-		return nil
-	}
-	from = cie.Lab{L: from.L / n, A: from.A / n, B: from.B / n}
-	to = cie.Lab{L: to.L / n, A: to.A / n, B: to.B / n}
-	level := cie.Lab{L: from.L, A: to.A, B: to.B} // lightness is spoken of apart
-	if cie.DeltaE00(from, level) < namedDrift {
-		return nil
-	}
-	word := words.Compare(from, level).CastWord()
-	switch {
-	case word == "warm" || word == "cool":
-		word += "er"
-	case !strings.HasPrefix(word, "more "):
-		word = "more " + word
-	}
-	return []string{fmt.Sprintf("%s (a* %+.1f, b* %+.1f)", word, to.A-from.A, to.B-from.B)}
-}
-
-// neighbour names the hue family to which the colours of a family turn.
-func (v *Verification) neighbour(family string, turn float64) string {
-	for h := words.Red; ; h++ {
-		if h.String() == family {
-			return h.Next(turn).String()
-		}
-	}
-}
-
-func toneSubject(tone string) string {
-	switch tone {
-	case tonePaper:
-		return "The paper has"
-	case toneBlack:
-		return "The black has"
-	}
-	return "The " + tone + " have"
 }

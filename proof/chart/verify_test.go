@@ -71,13 +71,13 @@ func TestVerifyTellsWhatWasChanged(t *testing.T) {
 				return c.Lab()
 			}
 			return l
-		}, []string{"The yellow colours have become duller (C* -"}, []string{"turned", "blue", "lighter"}},
+		}, []string{"The yellow colours have become duller (C* −"}, []string{"turned", "blue", "lighter"}},
 		"yellower paper": {func(d []float64, l cie.Lab) cie.Lab {
 			if d[0]+d[1]+d[2] == 3 {
 				l.B += 3
 			}
 			return l
-		}, []string{"The paper has become more yellowish (a* +0.0, b* +3.0)"}, []string{"greys", "turned"}},
+		}, []string{"The paper has become more yellowish (a* 0.0, b* +3.0)"}, []string{"greys", "turned"}},
 		"greys go warm": {func(_ []float64, l cie.Lab) cie.Lab {
 			if l.Chroma() < 8 {
 				l.A, l.B = l.A+2, l.B+3
