@@ -166,6 +166,9 @@ type taken struct {
 // hidden stands for the cell of a pixel that does not count.
 const hidden = math.MaxUint32
 
+// bandRows is how many rows of a picture are counted between two looks at the context.
+const bandRows = 32
+
 // each hands over all rows and the cells of their pixels, the parts of the picture at
 // the same time. begin is called once a part.
 func (t *taking) each(ctx context.Context, begin func(part int) func(row raster.Pixels, cells []uint32)) error {

@@ -54,6 +54,13 @@ func (e *Engine) Chain(p Plan) (*Chain, error) {
 // error when it was stopped, else a *PlanError or a *ProfileError.
 func (e *Engine) Grid(ctx context.Context, p Plan, q Quality) (*Grid, error) {
 	return e.grids.get(ctx, fmt.Sprintf("%d %s", q, p.Key()), func(ctx context.Context) (*Grid, error) {
+		if q == Fine {
+			good, err := e.Grid(ctx, p, Good)
+			if err != nil {
+				return nil, err
+			}
+			return good.fine(e, p), nil
+		}
 		c, err := e.Chain(p)
 		if err != nil {
 			return nil, err

@@ -9,6 +9,7 @@ import (
 	"sync/atomic"
 
 	"firstsheet/proof/cie"
+	"firstsheet/proof/kernel"
 	"firstsheet/proof/raster"
 )
 
@@ -132,6 +133,22 @@ func (e *Engine) Figures(ctx context.Context, p Plan, src raster.Pixels, alpha [
 		return Figures{}, err
 	}
 	return c.figures(ctx, colours, half(0.5))
+}
+
+// tallied returns what a grid's pass has counted.
+func tallied(t *kernel.Tally) Figures {
+	if t.Pixels == 0 {
+		return Figures{}
+	}
+	n := float64(t.Pixels)
+	f := Figures{Pixels: int64(t.Pixels), Darker: float64(t.Darker()) / n, Mean: t.Mean(), P95: t.Rank(math.Ceil(n * 95 / 100)), Max: t.Max()}
+	below := t.Pixels - t.Darker()
+	for i, over := range t.Over() {
+		f.Reach[i] = float64(below-over) / n
+		below = over
+	}
+	f.Reach[len(bandEdges)] = float64(below) / n
+	return f
 }
 
 // figuresStep is how many colours are computed between two looks at the context.

@@ -11,7 +11,7 @@ import (
 
 	"firstsheet/assets"
 	"firstsheet/proof/cie"
-	"firstsheet/proof/lcms"
+	"firstsheet/proof/kernel"
 	"firstsheet/proof/raster"
 	"firstsheet/proof/space"
 )
@@ -55,17 +55,19 @@ func gridErrors(t testing.TB, g *Grid, c *Chain, colours []uint16) []float64 {
 	for i, v := range colours {
 		src[i] = float64(v) / 65535
 	}
-	row := make([]uint64, n)
 	pixels := raster.Pixels{W: n, H: 1, Channels: 3, P16: colours}
-	want := make([]float64, 3*n)
-	if g.stored != nil {
-		g.readRow(row, pixels, g.stored.numbers)
+	if err := g.Proof(context.Background(), make([]uint8, 4*n), pixels); err != nil { // which refines the grid
+		t.Fatal(err)
+	}
+	row, want := numbersOfEach(g.first, pixels), make([]float64, 3*n)
+	if g.then != nil {
 		bytes := raster.New(n, 1, 3, false)
-		g.stored.row(row, bytes)
 		numbers := make([]float64, 3*n)
-		for i, v := range bytes.P8 {
-			numbers[i] = float64(v) / 255
+		for i := range bytes.P8 {
+			bytes.P8[i] = uint8(math.Round(255 * clip01(kernel.Number(kernel.Lanes(row[i/3])[i%3]))))
+			numbers[i] = float64(bytes.P8[i]) / 255
 		}
+		row = numbersOfEach(g.then, bytes)
 		device, err := c.pass(numbers, 1, len(c.links))
 		if err != nil {
 			t.Fatal(err)
@@ -78,7 +80,6 @@ func gridErrors(t testing.TB, g *Grid, c *Chain, colours []uint16) []float64 {
 			t.Fatal(err)
 		}
 	} else {
-		g.readRow(row, pixels, g.colour)
 		values := make([]Value, n)
 		if err := c.Values(values, src); err != nil {
 			t.Fatal(err)
@@ -92,10 +93,20 @@ func gridErrors(t testing.TB, g *Grid, c *Chain, colours []uint16) []float64 {
 	for i, v := range row {
 		var got [3]float64
 		for k := range got {
-			got[k] = clip01(float64(v>>(16*k)&0xffff)/laneScreen - 0.5)
+			got[k] = clip01(kernel.Number(kernel.Lanes(v)[k]))
 		}
 		w := want[3*i : 3*i+3]
 		out[i] = cie.DeltaE00(srgb.ToLab(got[0], got[1], got[2]), srgb.ToLab(clip01(w[0]), clip01(w[1]), clip01(w[2])))
+	}
+	return out
+}
+
+// numbersOfEach reads the numbers of a field for each pixel, not rounded to bytes.
+func numbersOfEach(f *field, src raster.Pixels) []uint64 {
+	out, wanted := make([]uint64, src.W), make([]uint8, f.table.Total)
+	for i := range out {
+		n, _ := f.table.At(src, i, wanted)
+		out[i] = n.Numbers
 	}
 	return out
 }
@@ -109,14 +120,13 @@ func storedErrors(t testing.TB, g *Grid, c *Chain, colours []uint16) []float64 {
 	for i, v := range colours {
 		src[i] = float64(v) / 65535
 	}
-	row := make([]uint64, n)
-	g.readRow(row, raster.Pixels{W: n, H: 1, Channels: 3, P16: colours}, g.stored.numbers)
+	row := numbersOfEach(g.first, raster.Pixels{W: n, H: 1, Channels: 3, P16: colours})
 	want, err := c.pass(src, 0, 1)
 	if err != nil {
 		t.Fatal(err)
 	}
 	for i := range want {
-		want[i] = 255 * math.Abs(want[i]-float64(row[i/3]>>(16*(i%3))&0xffff)/65535)
+		want[i] = 255 * math.Abs(want[i]-kernel.Number(kernel.Lanes(row[i/3])[i%3]))
 	}
 	return want
 }
@@ -156,7 +166,7 @@ func keepsPromise(t *testing.T, name string, p Plan, sets map[string][]uint16) {
 			t.Errorf("%s, %s colours: mean ΔE00 %.3f, 99.9th percentile %.3f; promised %.1f and %.1f",
 				name, set, mean, p999, promisedMean, promisedP999)
 		}
-		if g.stored == nil {
+		if g.then == nil {
 			continue
 		}
 		// In steps of 8 bits: where the paper's table is steepest, between black and a
@@ -381,111 +391,6 @@ func TestStoppedWork(t *testing.T) {
 	}
 	if _, err := e.Figures(ctx, p, src, nil, nil); !errors.Is(err, context.Canceled) {
 		t.Errorf("Figures of a cancelled context: %v", err)
-	}
-}
-
-// peer is Little CMS's own optimised way: 8 bits to the paper, back, to the screen.
-func peer(b *testing.B, p Plan) func(dst, src []byte) {
-	c, err := lcms.NewContext()
-	if err != nil {
-		b.Fatal(err)
-	}
-	open := func(q *Profile) *lcms.Profile {
-		h, err := q.open(c)
-		if err != nil {
-			b.Fatal(err)
-		}
-		return h
-	}
-	t, err := c.Proofing(open(p.Source), open(p.Paper), open(p.Screen),
-		lcms.Options{Intent: int(p.Conversions[0].Intent), BPC: true}, int(RelativeColorimetric))
-	if err != nil {
-		b.Fatal(err)
-	}
-	return t.RunBytes
-}
-
-// BenchmarkPicture tells megapixels per second of one 2-megapixel picture: the
-// peer on one thread, the grid's proof and figures on all.
-func BenchmarkPicture(b *testing.B) {
-	srgb, paper := SpaceProfile(space.SRGB()), realProfile(b, "FOGRA39L_coated.icc")
-	p := rightPlan(srgb, paper, RelativeColorimetric, true, ScreenWhite)
-	src := raster.New(1600, 1250, 3, false)
-	r := rand.New(rand.NewPCG(5, 6))
-	for i := range src.P8 { // smooth with noise, as pictures are
-		src.P8[i] = uint8(i/3%1600*200/1600 + int(r.UintN(40)))
-	}
-	mega := float64(src.W*src.H) / 1e6
-	rate := func(b *testing.B) { b.ReportMetric(mega*float64(b.N)/b.Elapsed().Seconds(), "MP/s") }
-	b.Run("peer", func(b *testing.B) {
-		run, dst := peer(b, p), make([]byte, len(src.P8))
-		for b.Loop() {
-			run(dst, src.P8)
-		}
-		rate(b)
-	})
-	e := NewEngine()
-	defer e.Close()
-	c, err := e.Chain(p)
-	if err != nil {
-		b.Fatal(err)
-	}
-	defer c.Close()
-	colours := colourSets(space.SRGB(), 20000)["dense"]
-	for name, q := range map[string]Quality{"draft": Draft, "good": Good, "fine": Fine} {
-		g, err := e.Grid(context.Background(), p, q)
-		if err != nil {
-			b.Fatal(err)
-		}
-		mean, p999 := meanAndP999(gridErrors(b, g, c, colours))
-		b.Run("proof/"+name, func(b *testing.B) {
-			dst := make([]uint8, 4*src.W*src.H)
-			for b.Loop() {
-				_ = g.Proof(context.Background(), dst, src)
-			}
-			rate(b)
-			b.ReportMetric(mean, "ΔE00-mean")
-			b.ReportMetric(p999, "ΔE00-p99.9")
-		})
-	}
-	g, _ := e.Grid(context.Background(), p, Fine)
-	b.Run("figures", func(b *testing.B) {
-		for b.Loop() {
-			_, _ = e.Figures(context.Background(), p, src, nil, nil)
-		}
-		rate(b)
-	})
-	deep := raster.New(src.W, src.H, 3, true)
-	for i, v := range src.P8 {
-		deep.P16[i] = uint16(v) * 257
-	}
-	b.Run("proof16", func(b *testing.B) {
-		dst := make([]uint8, 4*src.W*src.H)
-		for b.Loop() {
-			_ = g.Proof(context.Background(), dst, deep)
-		}
-		rate(b)
-	})
-}
-
-// BenchmarkNewIntent tells how long a set-up that was never seen before takes from
-// the change to a filled grid.
-func BenchmarkNewIntent(b *testing.B) {
-	srgb, paper := SpaceProfile(space.SRGB()), realProfile(b, "FOGRA39L_coated.icc")
-	for name, q := range map[string]Quality{"draft": Draft, "good": Good, "fine": Fine} {
-		b.Run(name, func(b *testing.B) {
-			e := NewEngine()
-			defer e.Close()
-			i := 0
-			for b.Loop() {
-				p := rightPlan(srgb, paper, Perceptual, i%2 == 0, ScreenWhite)
-				i++
-				p.Dim = 1 - float64(i)/1e6
-				if _, err := e.Grid(context.Background(), p, q); err != nil {
-					b.Fatal(err)
-				}
-			}
-		})
 	}
 }
 

@@ -28,8 +28,16 @@ func (p Pixels) Deep() bool { return p.P16 != nil }
 
 // Rows returns the rows from y0 up to but not including y1, sharing memory.
 func (p Pixels) Rows(y0, y1 int) Pixels {
-	q := Pixels{W: p.W, H: y1 - y0, Channels: p.Channels}
-	lo, hi := y0*p.W*p.Channels, y1*p.W*p.Channels
+	q := p.Run(y0*p.W, y1*p.W)
+	q.W, q.H = p.W, y1-y0
+	return q
+}
+
+// Run returns the pixels from lo up to but not including hi, counted in reading order,
+// as one row that shares memory.
+func (p Pixels) Run(lo, hi int) Pixels {
+	q := Pixels{W: hi - lo, H: 1, Channels: p.Channels}
+	lo, hi = lo*p.Channels, hi*p.Channels
 	if p.P16 != nil {
 		q.P16 = p.P16[lo:hi:hi]
 	} else {

@@ -1,0 +1,98 @@
+// The table walk, for C. What the numbers mean is told in doc.go and layout.go.
+
+#ifndef FS_KERNEL_H
+#define FS_KERNEL_H
+
+#include <stddef.h>
+#include <stdint.h>
+
+enum {
+	FS_LANES = 8,    // of a node
+	FS_CHANNELS = 8, // of a picture, at most
+	FS_SHIFTS = 4,   // a patch has 1 << shift cells along an edge; shift 0 is the table itself
+	FS_BLOCK = 64,   // pixels that are placed before they are mixed
+	FS_BINS = 2048,  // of the histogram of differences
+	FS_BIN_BITS = 4, // of a difference that fall into one bin
+	FS_EDGES = 4,    // of the reach bands
+};
+
+// A cell that has not been looked at yet.
+#define FS_WANTED 0xffffffffu
+
+// Where the numbers of one channel fall: the lower of two lines.
+typedef struct {
+	uint32_t dark, light, offset;
+} fs_axis;
+
+typedef struct {
+	int32_t channels;
+	int32_t bits; // of the fraction of a place
+	uint32_t stride[FS_CHANNELS][FS_SHIFTS]; // in nodes, below 1 << 15
+	fs_axis axis[FS_CHANNELS];
+} fs_lattice;
+
+typedef struct {
+	uint64_t sum; // of the differences
+	uint64_t darker;
+	uint64_t over[FS_EDGES]; // pixels that are not darker and reach an edge
+	uint32_t most;           // the largest difference
+	uint32_t bins[FS_BINS];
+} fs_tally;
+
+// What is read and written. A null pointer stands for what is not asked for.
+typedef struct {
+	const fs_lattice *lattice;
+	const int16_t *nodes;
+	const uint32_t *cells; // null where no cell has a patch
+	const void *pixels;
+	int32_t deep;  // the pixels have 16 bits a number, not 8
+	int32_t pitch; // numbers from one pixel to the next
+	size_t n;
+	uint32_t *bytes;
+	int16_t *delta, *reach, *light;
+	fs_tally *tally;
+	int16_t black, edges[FS_EDGES];
+	uint8_t *wanted; // one byte for each cell
+} fs_job;
+
+// The ways to walk: 0 is plain C.
+enum { FS_PLAIN, FS_SIMD128, FS_AVX2, FS_WAYS };
+
+int fs_has(int way);
+
+// fs_walk reads the table for all pixels and returns how many of them lie in cells
+// that were wanted.
+size_t fs_walk(int way, const fs_job *job);
+
+// What the ways share.
+
+typedef struct {
+	// The way from a cell's lowest corner to its highest one: the vertices' places in
+	// nodes, in bytes, and between each two the step's weight, 15 bits, in the upper half.
+	uint32_t at[FS_CHANNELS + 1][FS_BLOCK] __attribute__((aligned(64)));
+	uint32_t step[FS_CHANNELS][FS_BLOCK] __attribute__((aligned(64)));
+	int16_t delta[FS_BLOCK] __attribute__((aligned(64)));
+	int16_t reach[FS_BLOCK] __attribute__((aligned(64)));
+	int16_t light[FS_BLOCK] __attribute__((aligned(64)));
+} fs_block;
+
+// A reader takes one channel of four pixels out of their interleaved numbers. The four
+// lie in at most two loads of 16 bytes, the second of which ends with them.
+typedef struct {
+	uint8_t low[FS_CHANNELS][16], high[FS_CHANNELS][16]; // which bytes of the loads make a channel
+	size_t four, second; // bytes: of four pixels, before the second load
+	int loads;           // 1 or 2; 0 when two are not enough
+} fs_reader;
+
+// fs_place finds the vertices of a block's pixels, fs_mix reads them: bytes, if any,
+// has room for a whole block.
+typedef size_t fs_place(const fs_job *job, const fs_reader *r, const void *pixels, fs_block *b);
+typedef void fs_mix(const fs_job *job, const fs_block *b, uint32_t *bytes, fs_block *out);
+
+extern fs_place fs_place_plain, fs_place_avx2;
+extern fs_mix fs_mix_plain, fs_mix_simd128, fs_mix_avx2;
+
+// Bytes of a node's first four lanes: a number v stands as (128 + 255 v) * 64.
+enum { FS_BYTE_BIAS = 128 * 64 - 32, FS_BYTE_BITS = 6 };
+
+#endif

@@ -1,0 +1,132 @@
+package kernel
+
+import "firstsheet/proof/raster"
+
+// The same walk in Go, for machines without a C of ours and to be tested against. Two
+// multiplications weigh all four lanes of a word: lanes 0 and 2 in one, 1 and 3 in
+// the other, each in a field of 32 bits. Weights have 15 bits and sum to 1<<15, so a
+// field never overflows. The sum is rounded once, in C after each step: the lanes can
+// differ by one or two.
+const (
+	evenLanes  = 0x0000_ffff_0000_ffff
+	weightOne  = 1 << 15
+	halfFields = 1<<14 | 1<<46 // one half of a weight in both fields, to round
+)
+
+// path is the way from a cell's lowest corner to its highest one: at, then a step along
+// each axis, the one with the largest fraction first. A step is its weight in the upper
+// half and the nodes to go in the lower.
+type path struct {
+	at   uint32
+	step [MaxChannels]uint32
+}
+
+func twin(t Table, src raster.Pixels, out Out) (wanted int) {
+	for i := range src.W * src.H {
+		p, missing := place(t, src, i, out.Wanted)
+		wanted += missing
+		if out.Bytes != nil {
+			putBytes(out.Bytes[4*i:4*i+4:4*i+4], t.numbers(&p))
+		}
+		if out.Delta != nil || out.Tally != nil {
+			v := Lanes(t.figures(&p))
+			if out.Delta != nil {
+				out.Delta[i], out.Reach[i], out.Light[i] = v[0], v[1], v[2]
+			}
+			if out.Tally != nil {
+				out.Tally.add(v[0], v[1], v[2])
+			}
+		}
+	}
+	return wanted
+}
+
+// place finds a pixel's path.
+func place(t Table, src raster.Pixels, i int, wanted []uint8) (p path, missing int) {
+	f := t.of(src.Deep())
+	n := t.Channels
+	i *= src.Channels
+	var x [MaxChannels]uint32
+	for k := range n {
+		var v uint32
+		if src.P16 != nil {
+			v = uint32(src.P16[i+k])
+		} else {
+			v = uint32(src.P8[i+k])
+		}
+		a := &f.axis[k]
+		x[k] = min(v*a.dark, a.offset+v*a.light)
+		p.at += x[k] >> f.bits * f.stride[k][0]
+	}
+	shift := uint32(0)
+	if t.Cells != nil {
+		cell := t.Cells[p.at]
+		if cell == Wanted {
+			wanted[p.at], missing = 1, 1
+		} else {
+			p.at, shift = cell/Shifts, cell%Shifts
+		}
+	}
+	for k := range n {
+		y, stride := x[k], f.stride[k][shift]
+		if shift > 0 {
+			y = y & (1<<f.bits - 1) << shift
+			p.at += y >> f.bits * stride
+		}
+		step := y<<(31-f.bits)&0x7fff_0000 | stride
+		j := k
+		for ; j > 0 && p.step[j-1] < step; j-- {
+			p.step[j] = p.step[j-1]
+		}
+		p.step[j] = step
+	}
+	return p, missing
+}
+
+// sum is a weighted sum of words.
+type sum struct{ even, odd uint64 }
+
+func (s *sum) add(word, weight uint64) {
+	s.even += word & evenLanes * weight
+	s.odd += word >> 16 & evenLanes * weight
+}
+
+func (s *sum) word() uint64 {
+	return (s.even+halfFields)>>15&evenLanes | (s.odd+halfFields)>>15&evenLanes<<16
+}
+
+func (t Table) numbers(p *path) uint64 {
+	var s sum
+	at, weight := p.at, uint32(weightOne)
+	for _, step := range p.step[:t.Channels] {
+		s.add(t.Nodes[at].Numbers, uint64(weight-step>>16))
+		at, weight = at+step&0xffff, step>>16
+	}
+	s.add(t.Nodes[at].Numbers, uint64(weight))
+	return s.word()
+}
+
+func (t Table) figures(p *path) uint64 {
+	var s sum
+	at, weight := p.at, uint32(weightOne)
+	for _, step := range p.step[:t.Channels] {
+		s.add(t.Nodes[at].Figures, uint64(weight-step>>16))
+		at, weight = at+step&0xffff, step>>16
+	}
+	s.add(t.Nodes[at].Figures, uint64(weight))
+	return s.word()
+}
+
+// putBytes rounds four numbers to 8 bits each, clipping them.
+func putBytes(dst []uint8, numbers uint64) {
+	for k := range dst {
+		v := (int(numbers>>(16*k)&0xffff) - numberBias*numberScale + numberScale/2) / numberScale
+		dst[k] = uint8(min(max(v, 0), 255))
+	}
+}
+
+// At reads the table at one pixel of src, both words, unrounded to bytes.
+func (t Table) At(src raster.Pixels, i int, wanted []uint8) (n Node, missing int) {
+	p, missing := place(t, src, i, wanted)
+	return Node{t.numbers(&p), t.figures(&p)}, missing
+}

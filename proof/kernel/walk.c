@@ -1,0 +1,339 @@
+#include "kernel.h"
+
+#include <string.h>
+
+#if defined(__x86_64__)
+#include <immintrin.h>
+#endif
+#if defined(__aarch64__)
+#include <arm_neon.h>
+#endif
+
+// One pixel at a time, for every machine.
+
+static inline uint32_t number(const fs_job *job, const void *pixels, size_t at) {
+	return job->deep ? ((const uint16_t *)pixels)[at] : ((const uint8_t *)pixels)[at];
+}
+
+// place1 finds one pixel's vertices.
+static inline size_t place1(const fs_job *job, const void *pixels, fs_block *b, int i) {
+	const fs_lattice *l = job->lattice;
+	const int n = l->channels;
+	uint32_t x[FS_CHANNELS], at = 0;
+	for (int k = 0; k < n; k++) {
+		const fs_axis *a = &l->axis[k];
+		uint32_t v = number(job, pixels, (size_t)i * (size_t)job->pitch + (size_t)k);
+		uint32_t dark = v * a->dark, light = a->offset + v * a->light;
+		x[k] = dark < light ? dark : light;
+		at += (x[k] >> l->bits) * l->stride[k][0];
+	}
+	size_t wanted = 0;
+	int shift = 0;
+	if (job->cells) {
+		uint32_t cell = job->cells[at];
+		if (cell == FS_WANTED) {
+			job->wanted[at] = 1;
+			wanted = 1;
+		} else {
+			shift = cell & (FS_SHIFTS - 1);
+			at = cell / FS_SHIFTS;
+		}
+	}
+	const uint32_t below = ((uint32_t)1 << l->bits) - 1;
+	uint32_t step[FS_CHANNELS];
+	for (int k = 0; k < n; k++) {
+		uint32_t stride = l->stride[k][shift];
+		uint32_t y = x[k];
+		if (shift) {
+			y = (y & below) << shift;
+			at += (y >> l->bits) * stride;
+		}
+		uint32_t s = (y << (31 - l->bits) & 0x7fff0000) | stride;
+		int j = k;
+		for (; j > 0 && step[j - 1] < s; j--) step[j] = step[j - 1];
+		step[j] = s;
+	}
+	b->at[0][i] = at * FS_LANES * sizeof(int16_t);
+	for (int k = 0; k < n; k++) {
+		at += step[k] & 0xffff;
+		b->at[k + 1][i] = at * FS_LANES * sizeof(int16_t);
+		b->step[k][i] = step[k];
+	}
+	return wanted;
+}
+
+size_t fs_place_plain(const fs_job *job, const fs_reader *r, const void *pixels, fs_block *b) {
+	(void)r;
+	size_t wanted = 0;
+	for (int i = 0; i < FS_BLOCK; i++) wanted += place1(job, pixels, b, i);
+	return wanted;
+}
+
+static inline const int16_t *node(const fs_job *job, uint32_t at) {
+	return (const int16_t *)((const char *)job->nodes + at);
+}
+
+// part returns d * w / 2^15 to the nearest.
+static inline int part(int d, int w) { return (d * w + (1 << 14)) >> 15; }
+
+static inline uint32_t byte(int lane) {
+	int v = (lane - FS_BYTE_BIAS) >> FS_BYTE_BITS;
+	return (uint32_t)(v < 0 ? 0 : v > 255 ? 255 : v);
+}
+
+void fs_mix_plain(const fs_job *job, const fs_block *b, uint32_t *bytes, fs_block *out) {
+	const int n = job->lattice->channels;
+	for (int i = 0; i < FS_BLOCK; i++) {
+		const int16_t *from = node(job, b->at[0][i]);
+		int16_t sum[FS_LANES];
+		memcpy(sum, from, sizeof sum);
+		for (int k = 0; k < n; k++) {
+			const int16_t *to = node(job, b->at[k + 1][i]);
+			int w = (int)(b->step[k][i] >> 16);
+			for (int j = 0; j < FS_LANES; j++) sum[j] = (int16_t)(sum[j] + part(to[j] - from[j], w));
+			from = to;
+		}
+		if (bytes) bytes[i] = byte(sum[0]) | byte(sum[1]) << 8 | byte(sum[2]) << 16 | byte(sum[3]) << 24;
+		if (!out) continue;
+		out->delta[i] = sum[4];
+		out->reach[i] = sum[5];
+		out->light[i] = sum[6];
+	}
+}
+
+// One pixel in a register of 128 bits: SSSE3 and NEON.
+
+#if defined(__x86_64__)
+#define TARGET __attribute__((target("ssse3")))
+typedef __m128i lanes;
+TARGET static inline lanes load(const int16_t *p) { return _mm_loadu_si128((const __m128i *)p); }
+TARGET static inline lanes weight(uint32_t step) { return _mm_set1_epi16((short)(step >> 16)); }
+TARGET static inline lanes toward(lanes sum, lanes from, lanes to, lanes w) {
+	return _mm_add_epi16(sum, _mm_mulhrs_epi16(_mm_sub_epi16(to, from), w));
+}
+TARGET static inline void store(int16_t *p, lanes v) { _mm_store_si128((__m128i *)p, v); }
+TARGET static inline void four(uint32_t *bytes, const lanes v[4]) {
+	const lanes bias = _mm_set1_epi16(FS_BYTE_BIAS);
+	lanes a = _mm_srai_epi16(_mm_sub_epi16(_mm_unpacklo_epi64(v[0], v[1]), bias), FS_BYTE_BITS);
+	lanes b = _mm_srai_epi16(_mm_sub_epi16(_mm_unpacklo_epi64(v[2], v[3]), bias), FS_BYTE_BITS);
+	_mm_storeu_si128((__m128i *)bytes, _mm_packus_epi16(a, b));
+}
+// figures4 writes the figures of four pixels, a plane each.
+TARGET static inline void figures4(fs_block *out, int i, const lanes v[4]) {
+	lanes a = _mm_unpackhi_epi64(v[0], v[1]), b = _mm_unpackhi_epi64(v[2], v[3]);
+	lanes even = _mm_unpacklo_epi16(a, b), odd = _mm_unpackhi_epi16(a, b);
+	lanes far = _mm_unpacklo_epi16(even, odd);
+	_mm_storel_epi64((__m128i *)(out->delta + i), far);
+	_mm_storel_epi64((__m128i *)(out->reach + i), _mm_unpackhi_epi64(far, far));
+	_mm_storel_epi64((__m128i *)(out->light + i), _mm_unpackhi_epi16(even, odd));
+}
+#elif defined(__aarch64__)
+#define TARGET
+typedef int16x8_t lanes;
+static inline lanes load(const int16_t *p) { return vld1q_s16(p); }
+static inline lanes weight(uint32_t step) { return vdupq_n_s16((int16_t)(step >> 16)); }
+static inline lanes toward(lanes sum, lanes from, lanes to, lanes w) {
+	return vaddq_s16(sum, vqrdmulhq_s16(vsubq_s16(to, from), w));
+}
+static inline void four(uint32_t *bytes, const lanes v[4]) {
+	for (int i = 0; i < 4; i++) {
+		uint8x8_t b = vqmovun_s16(vshrq_n_s16(vsubq_s16(v[i], vdupq_n_s16(FS_BYTE_BIAS)), FS_BYTE_BITS));
+		bytes[i] = vget_lane_u32(vreinterpret_u32_u8(b), 0);
+	}
+}
+static inline void figures4(fs_block *out, int i, const lanes v[4]) {
+	for (int j = 0; j < 4; j++) {
+		out->delta[i + j] = vgetq_lane_s16(v[j], 4);
+		out->reach[i + j] = vgetq_lane_s16(v[j], 5);
+		out->light[i + j] = vgetq_lane_s16(v[j], 6);
+	}
+}
+#endif
+
+#ifdef TARGET
+TARGET static inline lanes mix1(const fs_job *job, const fs_block *b, int n, int i) {
+	lanes from = load(node(job, b->at[0][i])), sum = from;
+	for (int k = 0; k < n; k++) {
+		lanes to = load(node(job, b->at[k + 1][i]));
+		sum = toward(sum, from, to, weight(b->step[k][i]));
+		from = to;
+	}
+	return sum;
+}
+
+// mixn is compiled anew for each usual n, which unrolls mix1.
+TARGET static inline __attribute__((always_inline)) void mixn(const fs_job *job, const fs_block *b, uint32_t *bytes, fs_block *out, int n) {
+	for (int i = 0; i < FS_BLOCK; i += 4) {
+		lanes v[4];
+		for (int j = 0; j < 4; j++) v[j] = mix1(job, b, n, i + j);
+		if (bytes) four(bytes + i, v);
+		if (out) figures4(out, i, v);
+	}
+}
+
+TARGET void fs_mix_simd128(const fs_job *job, const fs_block *b, uint32_t *bytes, fs_block *out) {
+	switch (job->lattice->channels) {
+	case 3: mixn(job, b, bytes, out, 3); break;
+	case 4: mixn(job, b, bytes, out, 4); break;
+	default: mixn(job, b, bytes, out, job->lattice->channels);
+	}
+}
+#else
+void fs_mix_simd128(const fs_job *job, const fs_block *b, uint32_t *bytes, fs_block *out) { fs_mix_plain(job, b, bytes, out); }
+#endif
+
+// Counting.
+
+enum {
+	FS_COPIES = 4, // of the histogram: equal neighbours need not wait for each other
+	FS_ROW = 16,   // pixels that are compared at a time
+};
+
+typedef struct {
+	uint32_t bins[FS_COPIES][FS_BINS];
+	int16_t most[FS_ROW], lit[FS_ROW], over[FS_EDGES][FS_ROW]; // by place in the row
+	int32_t sum[FS_ROW];
+} counts;
+
+// row takes n pixels of a block from i on into the counts; with n known, a compiler
+// makes vectors of them.
+static inline __attribute__((always_inline)) void row(const fs_job *job, const fs_block *b, counts *c, size_t i, size_t n) {
+	for (size_t j = 0; j < n; j++) {
+		int16_t d = b->delta[i + j], r = b->reach[i + j];
+		int16_t lit = b->light[i + j] >= job->black ? -1 : 0;
+		c->sum[j] += d;
+		c->most[j] = c->most[j] > d ? c->most[j] : d;
+		c->lit[j] -= lit;
+		for (int e = 0; e < FS_EDGES; e++) c->over[e][j] -= lit & (r >= job->edges[e] ? -1 : 0);
+	}
+}
+
+static inline __attribute__((always_inline)) void count(const fs_job *job, const fs_block *b, counts *c, size_t n) {
+	for (size_t i = 0; i < n; i++) c->bins[i % FS_COPIES][(uint16_t)b->delta[i] >> FS_BIN_BITS]++;
+	for (size_t i = 0; i < n; i += FS_ROW) {
+		if (i + FS_ROW <= n) row(job, b, c, i, FS_ROW);
+		else row(job, b, c, i, n - i);
+	}
+}
+
+// flushBlocks blocks fit into the counts' narrow fields.
+enum { flushBlocks = 4096 };
+
+// flush adds the narrow fields to the tally and clears them.
+static void flush(counts *c, fs_tally *t, size_t pixels) {
+	t->darker += pixels;
+	for (int j = 0; j < FS_ROW; j++) {
+		t->sum += (uint64_t)c->sum[j];
+		t->darker -= (uint64_t)c->lit[j];
+		for (int e = 0; e < FS_EDGES; e++) t->over[e] += (uint64_t)c->over[e][j];
+		if ((uint32_t)c->most[j] > t->most) t->most = (uint32_t)c->most[j];
+	}
+	memset(c->lit, 0, sizeof c->lit);
+	memset(c->over, 0, sizeof c->over);
+	memset(c->sum, 0, sizeof c->sum);
+}
+
+static void count_plain(const fs_job *job, const fs_block *b, counts *c, size_t n) { count(job, b, c, n); }
+#if defined(__x86_64__)
+__attribute__((target("avx2"))) static void count_avx2(const fs_job *job, const fs_block *b, counts *c, size_t n) { count(job, b, c, n); }
+#else
+#define count_avx2 count_plain
+#endif
+
+// The walk itself.
+
+static const struct {
+	fs_place *place;
+	fs_mix *mix;
+	void (*count)(const fs_job *, const fs_block *, counts *, size_t n);
+} ways[FS_WAYS] = {
+	[FS_PLAIN] = {fs_place_plain, fs_mix_plain, count_plain},
+	[FS_SIMD128] = {fs_place_plain, fs_mix_simd128, count_plain},
+	[FS_AVX2] = {fs_place_avx2, fs_mix_avx2, count_avx2},
+};
+
+int fs_has(int way) {
+	switch (way) {
+	case FS_PLAIN:
+		return 1;
+	case FS_SIMD128:
+#if defined(__x86_64__)
+		return __builtin_cpu_supports("ssse3") != 0;
+#elif defined(__aarch64__)
+		return 1;
+#endif
+		return 0;
+	case FS_AVX2:
+		// This compiler does not align the stack for such registers on Windows (GCC
+		// bug 54412).
+#if defined(__x86_64__) && !(defined(_WIN32) && !defined(__clang__))
+		return __builtin_cpu_supports("avx2") != 0;
+#endif
+		return 0;
+	}
+	return 0;
+}
+
+static void read_by(fs_reader *r, const fs_job *job) {
+	enum { none = 0x80 }; // a byte that becomes 0
+	const int width = job->deep ? 2 : 1;
+	r->four = 4 * (size_t)job->pitch * (size_t)width;
+	r->loads = r->four <= 16 ? 1 : r->four <= 32 ? 2 : 0;
+	r->second = r->loads == 2 ? r->four - 16 : 0;
+	memset(r->low, none, sizeof r->low);
+	memset(r->high, none, sizeof r->high);
+	for (int k = 0; r->loads && k < job->lattice->channels; k++)
+		for (int i = 0; i < 4; i++)
+			for (int j = 0; j < width; j++) {
+				int at = (i * job->pitch + k) * width + j;
+				if (at < 16) r->low[k][4 * i + j] = (uint8_t)at;
+				else r->high[k][4 * i + j] = (uint8_t)(at - (int)r->second);
+			}
+}
+
+// fs_slack is how far beyond a block's pixels a way may read, in bytes.
+enum { fs_slack = 64 };
+
+size_t fs_walk(int way, const fs_job *job) {
+	const size_t pixel = (size_t)job->pitch * (job->deep ? 2 : 1);
+	const char *pixels = job->pixels;
+	char last[FS_BLOCK * FS_CHANNELS * 2 + fs_slack];
+	uint32_t spare[FS_BLOCK];
+	fs_block b;
+	counts c;
+	fs_reader r;
+	read_by(&r, job);
+	if (job->tally) memset(&c, 0, sizeof c);
+	fs_block *figures = job->tally || job->delta ? &b : NULL;
+	size_t wanted = 0, unflushed = 0; // pixels
+	for (size_t at = 0; at < job->n; at += FS_BLOCK) {
+		size_t k = job->n - at < FS_BLOCK ? job->n - at : FS_BLOCK;
+		const char *from = pixels + at * pixel;
+		if ((job->n - at) * pixel < FS_BLOCK * pixel + fs_slack) {
+			// The last ones are taken aside: nothing behind them is read. What is left
+			// of the block repeats the last pixel.
+			memcpy(last, from, k * pixel);
+			for (size_t i = k; i < FS_BLOCK; i++) memcpy(last + i * pixel, last + (k - 1) * pixel, pixel);
+			from = last;
+		}
+		uint32_t *bytes = !job->bytes ? NULL : k < FS_BLOCK ? spare : job->bytes + at;
+		wanted += ways[way].place(job, &r, from, &b);
+		ways[way].mix(job, &b, bytes, figures);
+		if (bytes == spare) memcpy(job->bytes + at, spare, k * sizeof *spare);
+		if (job->delta) {
+			memcpy(job->delta + at, b.delta, k * sizeof *b.delta);
+			memcpy(job->reach + at, b.reach, k * sizeof *b.reach);
+			memcpy(job->light + at, b.light, k * sizeof *b.light);
+		}
+		if (job->tally) {
+			ways[way].count(job, &b, &c, k);
+			if ((unflushed += k) >= flushBlocks * FS_BLOCK) flush(&c, job->tally, unflushed), unflushed = 0;
+		}
+	}
+	if (job->tally) {
+		flush(&c, job->tally, unflushed);
+		for (int i = 0; i < FS_BINS; i++)
+			for (int j = 0; j < FS_COPIES; j++) job->tally->bins[i] += c.bins[j][i];
+	}
+	return wanted;
+}

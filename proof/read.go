@@ -1,0 +1,139 @@
+package proof
+
+import (
+	"context"
+	"runtime"
+	"sync"
+
+	"firstsheet/proof/kernel"
+	"firstsheet/proof/raster"
+)
+
+// output is what is asked of a grid for a picture's pixels; what is nil is not.
+type output struct {
+	bytes   []uint8 // four a pixel
+	samples []Sample
+	tally   *kernel.Tally
+}
+
+// piecePixels is how many pixels are computed between two looks at the context.
+const piecePixels = 1 << 15
+
+// read reads the grid for all pixels of src, on all cores. Pieces of the picture that
+// touch cells of a fine grid for the first time are read again when these are refined.
+func (g *Grid) read(ctx context.Context, src raster.Pixels, out output) error {
+	var todo []int
+	for lo := 0; lo < src.W*src.H; lo += piecePixels {
+		todo = append(todo, lo)
+	}
+	for len(todo) > 0 {
+		p := &pass{grid: g, src: src, out: out, first: g.first.wants(), then: g.then.wants()}
+		err := inParallel(ctx, len(todo), 1, runtime.GOMAXPROCS(0), func() func(lo, hi int) error {
+			r := p.reader()
+			return func(i, _ int) error {
+				r.piece(todo[i], min(todo[i]+piecePixels, src.W*src.H))
+				return nil
+			}
+		})
+		if err != nil {
+			return err
+		}
+		if err := g.first.refine(ctx, p.first); err != nil {
+			return err
+		}
+		if err := g.then.refine(ctx, p.then); err != nil {
+			return err
+		}
+		todo = p.again
+	}
+	return nil
+}
+
+// pass is one run over pieces of a picture.
+type pass struct {
+	grid *Grid
+	src  raster.Pixels
+	out  output
+
+	mu          sync.Mutex
+	again       []int // pieces that touched wanted cells
+	first, then wants
+}
+
+// reader reads pieces in one goroutine.
+type reader struct {
+	*pass
+	first, then         wants
+	bytes               []uint8 // stored numbers
+	delta, reach, light []int16
+}
+
+func (p *pass) reader() *reader {
+	r := &reader{pass: p, first: p.grid.first.wants(), then: p.grid.then.wants()}
+	if p.grid.then != nil && p.out.bytes != nil {
+		r.bytes = make([]uint8, 4*piecePixels)
+	}
+	if p.out.samples != nil {
+		lanes := make([]int16, 3*piecePixels)
+		r.delta, r.reach, r.light = lanes[:piecePixels], lanes[piecePixels:2*piecePixels], lanes[2*piecePixels:]
+	}
+	return r
+}
+
+// piece reads the pixels from lo up to but not including hi.
+func (r *reader) piece(lo, hi int) {
+	src := r.src.Run(lo, hi)
+	first := kernel.Out{Delta: r.delta, Reach: r.reach, Light: r.light}
+	if r.out.bytes != nil {
+		first.Bytes = r.out.bytes[4*lo : 4*hi]
+	}
+	if r.out.tally != nil {
+		first.Tally = r.grid.newTally()
+	}
+	screen := first.Bytes
+	if r.bytes != nil {
+		first.Bytes = r.bytes[:4*(hi-lo)]
+	}
+	wanted := r.grid.first.walk(src, first, r.first)
+	if r.bytes != nil && wanted == 0 {
+		stored := raster.Pixels{W: hi - lo, H: 1, Channels: 4, P8: first.Bytes}
+		wanted = r.grid.then.walk(stored, kernel.Out{Bytes: screen}, r.then)
+	}
+	if wanted > 0 {
+		r.mu.Lock()
+		defer r.mu.Unlock()
+		r.again = append(r.again, lo)
+		r.pass.first.take(r.first)
+		r.pass.then.take(r.then)
+		return
+	}
+	r.grid.samples(r.out.samples, lo, hi, first)
+	if first.Tally != nil {
+		r.mu.Lock()
+		defer r.mu.Unlock()
+		r.out.tally.Add(first.Tally)
+	}
+}
+
+// samples decodes lanes.
+func (g *Grid) samples(dst []Sample, lo, hi int, lanes kernel.Out) {
+	if dst == nil {
+		return
+	}
+	for i := range dst[lo:hi] {
+		dst[lo+i] = Sample{
+			DeltaE00: float32(lanes.Delta[i]) / kernel.DeltaScale,
+			Reach:    float32(lanes.Reach[i]) / kernel.DeltaScale,
+			Darker:   lanes.Light[i] < g.black,
+		}
+	}
+}
+
+// newTally returns what counts the grid's figures.
+func (g *Grid) newTally() *kernel.Tally {
+	t := &kernel.Tally{Black: g.black}
+	for i, edge := range bandEdges {
+		t.Edges[i] = kernel.DeltaLane(edge)
+	}
+	return t
+}
