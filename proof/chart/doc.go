@@ -26,6 +26,10 @@
 //	FOGRA28, 29, 30, 39, 40 (coated, uncoated) 0.02 to 0.08 (0.07 to 0.18)
 //	CGATS TR 006 (coated), TR 002 (newsprint)  0.04 (0.10), 0.27 (0.88)
 //
+// A smoothing polyharmonic spline, the usual radial-basis fit, set as the truth asks
+// for, is off by 0.20 to 0.22 on creased models from 800 readings with half that noise,
+// where this one is off by 0.15 to 0.16; where nothing creases both reach 0.08.
+//
 // Wendland's kernel was chosen over Matérn and Gaussian ones, which predicted
 // no better on these and need an exponential a patch.
 //
