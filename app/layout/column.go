@@ -20,12 +20,12 @@ func NewColumn(objs ...fyne.CanvasObject) *Column {
 	return c
 }
 
-// scrollRoom is what the scroll bar takes beside the text.
-const scrollRoom = 16
+// ScrollRoom is what the scroll bar takes beside the text.
+const ScrollRoom = 16
 
 // Put places the column.
 func (c *Column) Put(x, y, w, h float32) {
-	c.flow.Width = w - scrollRoom
+	c.flow.Width = w - ScrollRoom
 	set(c.Scroll, x, y, w, h)
 	c.Again()
 }

@@ -142,7 +142,9 @@ func (n Neutral) Icon(name fyne.ThemeIconName) fyne.Resource {
 	return toolkit.DefaultTheme().Icon(name)
 }
 
-// Size returns sizes large enough to be read from half a metre beside a print.
+// Size returns sizes large enough to be read from half a metre beside a print. Type is of
+// sizes whose letters keep their feet: the toolkit rounds the height of a line, and at 15 or
+// 17 no row is left for the foot of a g.
 func (n Neutral) Size(name fyne.ThemeSizeName) float32 {
 	switch name {
 	case SizeStep:
@@ -154,11 +156,11 @@ func (n Neutral) Size(name fyne.ThemeSizeName) float32 {
 	case SizeControl:
 		return 32
 	case toolkit.SizeNameText:
-		return 15
+		return 14
 	case toolkit.SizeNameCaptionText:
 		return 13
 	case toolkit.SizeNameSubHeadingText:
-		return 17
+		return 16
 	case toolkit.SizeNameHeadingText:
 		return 24
 	case toolkit.SizeNamePadding:

@@ -5,6 +5,7 @@ import (
 	"fyne.io/fyne/v2/container"
 	toolkit "fyne.io/fyne/v2/theme"
 
+	"firstsheet/app/layout"
 	"firstsheet/app/session"
 	"firstsheet/app/theme"
 	"firstsheet/app/widget"
@@ -54,8 +55,9 @@ const keyColumn = 124
 
 func (l *lineLayout) Layout(o []fyne.CanvasObject, size fyne.Size) {
 	set(o[0], 0, 0, l.column, o[0].MinSize().Height)
-	set(o[1], l.column, 0, size.Width-l.column, size.Height)
-	l.height = o[1].(*widget.Prose).HeightFor(size.Width - l.column)
+	room := size.Width - l.column - layout.ScrollRoom
+	set(o[1], l.column, 0, room, size.Height)
+	l.height = o[1].(*widget.Prose).HeightFor(room)
 }
 
 func (l *lineLayout) MinSize(o []fyne.CanvasObject) fyne.Size {

@@ -69,13 +69,13 @@ func (t *setter) text(s string, x, y, w, size float32, bold bool, ink fyne.Theme
 	for i, l := range lines {
 		o := canvas.NewText(l, widget.Color(ink))
 		o.TextSize, o.TextStyle = size, st
-		set(o, x, whole(y+float32(i)*h), w, h+1)
+		widget.Put(o, x, y+float32(i)*h, w)
 		t.add(o)
 	}
 	return float32(len(lines)) * h
 }
 
-// whole is a place on whole units: between them the toolkit cuts the feet of letters.
+// whole is a place on whole units.
 func whole(v float32) float32 { return float32(math.Round(float64(v))) }
 
 // right sets one line that ends at x+w.
@@ -83,7 +83,7 @@ func (t *setter) right(s string, x, y, w, size float32, bold bool, ink fyne.Them
 	st := fyne.TextStyle{Bold: bold}
 	o := canvas.NewText(widget.Shorten(s, w, size, st), widget.Color(ink))
 	o.TextSize, o.TextStyle, o.Alignment = size, st, fyne.TextAlignTrailing
-	set(o, x, y, w, widget.LineHeight(size))
+	widget.Put(o, x, y, w)
 	t.add(o)
 }
 

@@ -7,8 +7,10 @@ import (
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
+	toolkitlayout "fyne.io/fyne/v2/layout"
 	toolkittheme "fyne.io/fyne/v2/theme"
 
+	"firstsheet/app/layout"
 	"firstsheet/app/theme"
 	"firstsheet/app/widget"
 	"firstsheet/proof"
@@ -78,7 +80,7 @@ func newTestStripForm(h *Host, which *widget.Press, tell func(string), change fu
 	f.label.Explain("The paper’s: programs that heed labels show the strip truly and have nothing to convert where they print to the same profile. "+
 		"None: for ways of printing that take unlabelled files only. Conversion is to be off either way.", tell)
 	f.side.Add(f.label)
-	f.scroll = container.NewVScroll(f.side)
+	f.scroll = container.NewVScroll(container.New(toolkitlayout.NewCustomPaddedLayout(0, 0, 0, layout.ScrollRoom), f.side))
 	return f
 }
 

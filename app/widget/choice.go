@@ -31,8 +31,7 @@ func centred(s string, size float32, bold bool, ink color.Color, pos fyne.Positi
 	t := typed(Shorten(s, room.Width-4, size, fyne.TextStyle{Bold: bold}), size, bold, ink)
 	t.Alignment = fyne.TextAlignCenter
 	h := LineHeight(size)
-	t.Move(pos.AddXY(0, (room.Height-h)/2))
-	t.Resize(fyne.NewSize(room.Width, h))
+	Put(t, pos.X, pos.Y+(room.Height-h)/2, room.Width)
 	return t
 }
 

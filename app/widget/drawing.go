@@ -205,7 +205,7 @@ func (r *drawingRenderer) lay() {
 			p.Resize(fyne.NewSize(tw+8, th))
 			r.objs = append(r.objs, p)
 		}
-		t.Move(at)
+		Put(t, at.X, at.Y, tw)
 		r.objs = append(r.objs, t)
 	}
 }

@@ -162,8 +162,7 @@ func bandStrip(limit float64, ink color.Color) *fyne.Container {
 	var x float32
 	put := func(s string) {
 		t := typed(s, cs, false, ink)
-		t.Move(fyne.NewPos(x, 0))
-		t.Resize(fyne.NewSize(width(s, cs, fyne.TextStyle{}), h))
+		Put(t, x, 0, width(s, cs, fyne.TextStyle{}))
 		out.Add(t)
 		x += t.Size().Width + gap
 	}

@@ -64,8 +64,7 @@ func (m *PageMark) paint(size fyne.Size) []fyne.CanvasObject {
 		x -= w
 		t := canvas.NewText(s, ink)
 		t.TextSize = ts
-		t.Move(fyne.NewPos(x, (size.Height-lh)/2))
-		t.Resize(fyne.NewSize(w, lh))
+		Put(t, x, (size.Height-lh)/2, w)
 		out = append(out, t)
 	}
 	put(m.Number)

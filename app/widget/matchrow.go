@@ -88,11 +88,7 @@ func (m *MatchRow) CreateRenderer() fyne.WidgetRenderer {
 		}
 		out = append(out, field(6, m.Should), right)
 		text := func(s string, y, ts float32, bold bool, ink color.Color) {
-			t := canvas.NewText(Shorten(s, size.Width-matchText-6, ts, fyne.TextStyle{Bold: bold}), ink)
-			t.TextSize, t.TextStyle.Bold = ts, bold
-			t.Move(fyne.NewPos(matchText, y))
-			t.Resize(fyne.NewSize(size.Width-matchText-6, LineHeight(ts)))
-			out = append(out, t)
+			out = append(out, Line(s, matchText, y, size.Width-matchText-6, ts, bold, ink))
 		}
 		ts, cs := Size(toolkit.SizeNameText), Size(toolkit.SizeNameCaptionText)
 		text(m.Name, 3, ts, true, Color(toolkit.ColorNameForeground))

@@ -128,8 +128,7 @@ func (r *Ranked) row(i int, y, w float32) []fyne.CanvasObject {
 	}
 	text := func(s string, x, y, w float32, size fyne.ThemeSizeName, bold bool, ink fyne.ThemeColorName) *canvas.Text {
 		t := NewText(s, size, ink, bold)
-		t.Move(fyne.NewPos(x, y))
-		t.Resize(fyne.NewSize(w, LineHeight(Size(size))))
+		Put(t, x, y, w)
 		out = append(out, t)
 		return t
 	}

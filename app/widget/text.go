@@ -2,6 +2,7 @@ package widget
 
 import (
 	"image/color"
+	"math"
 	"strings"
 
 	"fyne.io/fyne/v2"
@@ -30,9 +31,15 @@ func typed(s string, size float32, bold bool, ink color.Color) *canvas.Text {
 // than w.
 func Line(s string, x, y, w, size float32, bold bool, ink color.Color) *canvas.Text {
 	t := typed(Shorten(s, w, size, fyne.TextStyle{Bold: bold}), size, bold, ink)
-	t.Move(fyne.NewPos(x, y))
-	t.Resize(fyne.NewSize(w, LineHeight(size)))
+	Put(t, x, y, w)
 	return t
+}
+
+// Put sets a text with its top left end at x, y into a width, on whole units: the toolkit
+// draws letters into whole rows of pixels and squeezes them where fewer rows are covered.
+func Put(t *canvas.Text, x, y, w float32) {
+	t.Move(fyne.NewPos(x, float32(math.Round(float64(y)))))
+	t.Resize(fyne.NewSize(w, t.MinSize().Height))
 }
 
 func width(s string, size float32, st fyne.TextStyle) float32 {
@@ -93,9 +100,9 @@ func fields(s string) []string {
 	return out
 }
 
-// LineHeight is the height of a line of text of a size.
+// LineHeight is the height of a line of text of a size, in whole units.
 func LineHeight(size float32) float32 {
-	return fyne.MeasureText("Ág", size, fyne.TextStyle{}).Height
+	return float32(math.Ceil(float64(fyne.MeasureText("Ág", size, fyne.TextStyle{}).Height)))
 }
 
 // Prose is text that breaks over several lines, to the width it is given.
