@@ -98,9 +98,22 @@ func (a OpenCard) reduce(s State) State {
 	if a.ID == s.Card {
 		a.ID = ""
 	}
-	s.Card, s.Bare = a.ID, false
+	s.Card, s.Bare, s.Lesson = a.ID, false, LessonOn{}
 	return letGo(s)
 }
+
+// OpenLesson opens the lesson on a slip at one of its five pages.
+type OpenLesson struct{ On LessonOn }
+
+func (a OpenLesson) reduce(s State) State {
+	s.Card = ""
+	s = OpenCard{ID: LessonCard}.reduce(s)
+	s.Lesson = a.On
+	return s
+}
+
+// LessonCard is the ID of the card that holds the lesson.
+const LessonCard = "lesson"
 
 // AskFor makes the window put a question; AskNothing withdraws it.
 type AskFor struct{ Ask Ask }

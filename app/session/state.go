@@ -165,6 +165,13 @@ type Folds struct {
 	Looking, Pins bool
 }
 
+// LessonOn is what the lesson was opened on: a slip with what it was told, without one
+// what shows most, and one of its five pages.
+type LessonOn struct {
+	Slip setup.Setup
+	Page int
+}
+
 // Loading is a picture being opened.
 type Loading struct {
 	Serial int
@@ -226,6 +233,7 @@ type State struct {
 	Stale     [MaxSheets]bool // the buffer on the desk is not of this set-up yet
 	Notice    Notice
 	Card      string // the open card's ID
+	Lesson    LessonOn
 	Ask       Ask
 	Light     bool // light surroundings; the desk is the same grey in both
 	Bare      bool // nothing but the sheets, on the whole screen

@@ -61,7 +61,7 @@ func newCauses(h *Host) *causesView {
 	return v
 }
 
-const causesFoot = "1 to 4 choose how you tell what the print looks like, N takes the next pin, C the next cause, B blinks. F looks for the cause or stops, S shows it on the desk, P says how to prevent it. Tab goes from field to field. Esc closes."
+const causesFoot = "1 to 4 choose how you tell what the print looks like, N takes the next pin, C the next cause, B blinks. F looks for the cause or stops, S shows it on the desk, P opens the lesson on how to prevent it. Tab goes from field to field. Esc closes."
 
 // tell explains a control in the card's foot line; while a file is being written that
 // line is taken.

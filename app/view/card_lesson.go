@@ -21,7 +21,7 @@ import (
 
 // lessonCard is the workshop's lesson.
 func lessonCard() Card {
-	return Card{ID: "lesson", Name: "Lesson: why prints go wrong", Key: "L", Ctrl: true, Place: Projected,
+	return Card{ID: session.LessonCard, Name: "Lesson: why prints go wrong", Key: "L", Ctrl: true, Place: Projected,
 		Help:  "a lesson for a room, full screen: five pages on the mistake that shows most on this picture and paper; L there: all mistakes, with a handout",
 		Build: func(h *Host) Built { return newLesson(h).built() }}
 }
@@ -56,9 +56,10 @@ type lessonView struct {
 	flip   bool // the other one in place, until the page is turned
 	say    string
 
-	long bool        // the long form, in place of the five pages
-	five fiveAt      // where in the five pages
-	keep setup.Setup // whose slips are shown of a picture of one's own too
+	long  bool        // the long form, in place of the five pages
+	five  fiveAt      // where in the five pages
+	keep  setup.Setup // whose slips are shown of a picture of one's own too
+	asked bool        // they were asked for
 
 	levels, rewritten []raster.Pixels // the picture, and in another space's numbers
 
@@ -80,6 +81,8 @@ type lessonView struct {
 func newLesson(h *Host) *lessonView {
 	v := &lessonView{h: h, work: h.newWork()}
 	v.making = v.work.lane()
+	on := h.State().Lesson
+	v.keep, v.asked, v.five.page = on.Slip, on.Slip.Slips != "", on.Page
 	v.looks = newLooks(v.work, v.came, func(err error) { v.tell("A picture can’t be shown. " + session.Explain(err, "").Headline) })
 	v.pictures = &lessonPictures{ctx: v.work.ctx, looks: v.looks}
 	v.picture = widget.NewDrawing(h.Session.Post, v.pictures.paint)
@@ -250,7 +253,8 @@ func (v *lessonView) make(now session.State) {
 		v.message("The lesson is being worked out …")
 	}
 	engine, m := v.h.Session.Engine(), v.of.material(v.h, pic, now)
-	m.Keep = v.keep
+	m.Keep, m.Asked = v.keep, v.asked
+	m.Papers, m.Spaces = paperIDs(v.h, v.keep.Other), spaceIDs(v.keep.Reads)
 	v.making.start(func(j job) func() {
 		progress := func(done float64) {
 			j.post(func() {

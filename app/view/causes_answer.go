@@ -14,6 +14,7 @@ import (
 	"firstsheet/app/session"
 	"firstsheet/app/widget"
 	"firstsheet/proof/cause"
+	"firstsheet/proof/lesson"
 	"firstsheet/proof/setup"
 	"firstsheet/proof/words"
 )
@@ -59,8 +60,8 @@ func newCauseAnswer(v *causesView) *causeAnswer {
 	v.explain(a.column, a.ranked, "What may have gone wrong, the likeliest first; up, down or C choose one, to be explained beneath. Mean ΔE00 is how far what it prints is from what was told, over all places.")
 	a.desk = widget.NewPress(deskWord, a.onDesk)
 	v.explain(a.column, a.desk, "Lay the right proof, the print as it was observed and this cause side by side on the desk; the route breaks where the cause says. What was told here is kept.")
-	a.how = widget.NewPress("How to prevent it  (P)", a.prevent)
-	v.explain(a.column, a.how, "What keeps this from happening again.")
+	a.how = widget.NewPress("Prevent it: the lesson  (P)", a.prevent)
+	v.explain(a.column, a.how, "The lesson’s page on what keeps this from happening again, on this picture and paper; of two mistakes the first. What was told here is kept.")
 	a.take = widget.NewPress("Take that pin  (G)", a.takeNext)
 	v.explain(a.column, a.take, "The pin that would tell most is the one that the keys turn.")
 	a.pair = newCausePair(a)
@@ -232,7 +233,8 @@ func (a *causeAnswer) tell() {
 	if len(c.Slips) == 0 {
 		a.noDesk.SetText("There is nothing to show on the desk: the route is right.")
 	}
-	show(a.how, c.Prevent != "")
+	_, taught := a.lessonOn()
+	show(a.how, taught)
 	a.pair.set(a.predicted(), can)
 	a.fill()
 }
@@ -301,20 +303,31 @@ func (a *causeAnswer) takeNext() {
 	}
 }
 
-// prevent shows what prevents the chosen cause.
+// lessonOn is what the lesson is opened on for the chosen cause, and whether it has a page
+// on it: of two slips it is the first.
+func (a *causeAnswer) lessonOn() (on session.LessonOn, ok bool) {
+	ids := a.cause().Variants[0].Setup.SlipIDs()
+	if len(ids) == 0 {
+		return on, false
+	}
+	on = session.LessonOn{Slip: setup.Setup{}.With(a.cause().Variants[0].Setup), Page: lesson.PreventPage}
+	on.Slip.Slips = ids[0]
+	return on, true
+}
+
+// prevent opens the lesson's page on how to prevent the chosen cause.
 func (a *causeAnswer) prevent() {
-	if len(a.answer.Causes) == 0 || a.avoid.Text == "" {
+	if len(a.answer.Causes) == 0 {
 		return
 	}
-	a.avoid.Bold = true
-	a.avoid.Refresh()
-	a.column.Again()
-	a.column.Reveal(a.avoid)
-	said := a.avoid.Text
-	if a.onRoute() {
-		said += " The lesson shows it in pictures: Ctrl L on the desk."
+	if on, ok := a.lessonOn(); ok {
+		a.v.h.Do(session.OpenLesson{On: on})
+		return
 	}
-	a.v.tell(said)
+	if a.avoid.Text != "" {
+		a.column.Reveal(a.avoid)
+		a.v.tell(a.avoid.Text)
+	}
 }
 
 func (a *causeAnswer) blink() { a.pair.blink() }

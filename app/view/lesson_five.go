@@ -104,7 +104,7 @@ func (v *lessonView) ownPicture() {
 	if v.lesson == nil || len(v.lesson.Five.Pages) == 0 {
 		return
 	}
-	v.keep = v.lesson.Five.Step.Setup
+	v.keep, v.asked = v.lesson.Five.Step.Setup, false
 	v.five = fiveAt{page: len(v.lesson.Five.Pages) - 1, figures: v.five.figures}
 	v.lesson, v.scenes, v.rewritten = nil, nil, nil
 }

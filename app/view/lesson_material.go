@@ -42,7 +42,7 @@ func newLessonOf(now session.State) lessonOf {
 // material gathers what the lesson is made of.
 func (of lessonOf) material(h *Host, pic *session.Picture, now session.State) lesson.Material {
 	return lesson.Material{Picture: bareName(now.Picture.Name), Right: of.set, Find: h.Session.Engine().Finder(pic), Numbers: pic.Levels[0],
-		Pins: slices.Clone(of.pins[:of.n]), Lead: of.lead, Papers: paperIDs(h, ""), Spaces: spaceIDs(""),
+		Pins: slices.Clone(of.pins[:of.n]), Lead: of.lead,
 		ScreenAssumed: now.Screen.Assumed, SourceAssumed: now.Picture.Assumed != ""}
 }
 

@@ -506,3 +506,33 @@ func TestCardOfTheTestStrip(t *testing.T) {
 		t.Errorf("said %q", v.foot.Text)
 	}
 }
+
+// Opened on a slip the lesson stands at the page that was asked for, on that slip made in
+// that way, and its last page asks for a picture of one's own as ever.
+func TestTheLessonOpensOnASlip(t *testing.T) {
+	w, q := real(t)
+	// Neither the slip nor the space is what shows most on this picture.
+	on := setup.Setup{Slips: "wrongsource", Reads: "displayp3"}
+	w.h.Do(session.OpenLesson{On: session.LessonOn{Slip: on, Page: lesson.PreventPage}})
+	v := newLesson(w.h)
+	built := v.built()
+	t.Cleanup(built.Close)
+	v.update(w.h.State())
+	if !q.Until(func() bool { return v.lesson != nil }) {
+		t.Fatal("no lesson")
+	}
+	if p, _ := v.fivePage(); v.five.page != lesson.PreventPage || p.Title != "How to prevent it" {
+		t.Errorf("it stands at page %d, %q", v.five.page+1, p.Title)
+	}
+	if s := v.lesson.Five.Step; s.ID != "wrongsource" || s.Setup.Reads != "displayp3" {
+		t.Errorf("it is about %s, read as %q", s.ID, s.Setup.Reads)
+	}
+	if own := v.lesson.Five.Pages[lesson.OwnPage]; !own.Asks || own.InTurn {
+		t.Errorf("its last page does not ask for a picture: %+v", own)
+	}
+	w.h.Do(session.OpenCard{})
+	w.h.Do(session.OpenCard{ID: session.LessonCard})
+	if w.h.State().Lesson != (session.LessonOn{}) {
+		t.Error("opened by its key it is still about that slip")
+	}
+}

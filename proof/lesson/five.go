@@ -27,6 +27,15 @@ type Five struct {
 	Rewritten Rewritten
 }
 
+// The five pages, as indices of Five.Pages.
+const (
+	GaspPage = iota
+	BrokenPage
+	RecognisePage
+	PreventPage
+	OwnPage
+)
+
 // Page is one page for a room. It shows one of its views; the next one takes its place.
 type Page struct {
 	Title string
@@ -86,7 +95,7 @@ func (k *maker) five(ctx context.Context, l *Lesson, cannot []string) (Five, err
 		return Five{}, err
 	}
 	return Five{Step: step, Lead: lead, Kept: kept, Rewritten: w.turn.to,
-		Pages: []Page{w.gasp(), w.broken(), w.recognise(), w.prevent(), w.own()}}, nil
+		Pages: []Page{GaspPage: w.gasp(), BrokenPage: w.broken(), RecognisePage: w.recognise(), PreventPage: w.prevent(), OwnPage: w.own()}}, nil
 }
 
 // pick chooses what the pages show among all ways to go wrong: the one that turns a red
@@ -100,6 +109,10 @@ func (k *maker) pick() (s Step, row int, kept, ok bool) {
 		same := slices.DeleteFunc(slices.Clone(from), func(s Step) bool { return s.Setup.Slips != k.Keep.Slips })
 		if kept = len(same) > 0; kept {
 			from = same
+		}
+		alike := slices.DeleteFunc(slices.Clone(same), func(s Step) bool { return s.Setup != s.Setup.With(k.Keep) })
+		if len(alike) > 0 {
+			from = alike
 		}
 	}
 	for i, c := range k.right {
@@ -299,7 +312,7 @@ func (w *fiveMaker) prevent() Page {
 // own is the page for a picture of one's own; once there is one it shows it.
 func (w *fiveMaker) own() Page {
 	p := Page{Title: "Try it on your own picture", Asks: true, Rows: w.s.Rows, Figures: []string{compared}, Foot: strings.Join(w.l.Cautions, " ")}
-	if p.InTurn = w.Keep.Slips != ""; !p.InTurn {
+	if p.InTurn = w.Keep.Slips != "" && !w.Asked; !p.InTurn {
 		p.Views = []View{{Say: fmt.Sprintf("What does ‘%s’ do to a picture of yours?", w.s.Name),
 			More: []string{"Open one: the same mistake is worked out for it."}, Prints: []Print{w.original(), w.wrong()}}}
 		return p

@@ -41,9 +41,11 @@ type Material struct {
 	ScreenAssumed bool
 	// SourceAssumed says the same of the picture.
 	SourceAssumed bool
-	// Keep is a set-up whose slips the five pages are to show of this picture too, by
-	// their IDs; without slips the one is taken that shows most.
-	Keep setup.Setup
+	// Keep is a set-up whose slips the five pages are to show of this picture too, in the
+	// same way where that can be; without slips the one is taken that shows most. Asked
+	// says that it was asked for and not brought along from another picture.
+	Keep  setup.Setup
+	Asked bool
 }
 
 // Kind says what a step shows.
