@@ -331,11 +331,3 @@ func TestBadEvidence(t *testing.T) {
 		t.Error("a paper that is not there")
 	}
 }
-
-func BenchmarkFind(b *testing.B) {
-	c := demoCase(b, "pearl")
-	spots := spotsOf(twelve(), looksOf(b, c, func(s *setup.Setup) { s.Slips = "twice" }, twelve()), 1)
-	for b.Loop() {
-		mustFind(b, c, Measured{Spots: spots})
-	}
-}
