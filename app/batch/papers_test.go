@@ -7,11 +7,13 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
 	"firstsheet/proof/chart"
 	"firstsheet/proof/paper"
+	"firstsheet/proof/rank"
 )
 
 func TestPapers(t *testing.T) {
@@ -267,5 +269,38 @@ func TestRank(t *testing.T) {
 		if code != failed || !strings.Contains(errs, c.says) || strings.Count(errs, "\n") != 1 {
 			t.Errorf("%v: exit %d, %q", c.args, code, errs)
 		}
+	}
+}
+
+// Several photographs are ranked together; one that fails is named and ends with 1.
+func TestRankTogether(t *testing.T) {
+	dir := t.TempDir()
+	out := filepath.Join(dir, "rank.json")
+	small := []string{photos + "small_rec2020_linear16.png", photos + "small_rec709_v4_16.png"}
+	args := append([]string{"rank", "-papers", "washi,pearl", "-json", out}, small...)
+	text := mustBatch(t, "", args...)
+	var r togetherReport
+	data, err := os.ReadFile(out)
+	if err == nil {
+		err = json.Unmarshal(data, &r)
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(r.Pictures) != 2 || len(r.Portfolio.Order) != 2 || len(r.Portfolio.Order[0].Pictures) != 2 || r.Reason == "" || !strings.Contains(text, r.Reason) {
+		t.Fatalf("%+v", r)
+	}
+	// Each stands in the best way of its own ranking.
+	for i, p := range r.Pictures {
+		for _, paper := range r.Portfolio.Order {
+			first := slices.IndexFunc(p.Order, func(x rank.Place) bool { return x.Candidate.Paper == paper.Name })
+			if first < 0 || paper.Pictures[i].Way == nil || paper.Pictures[i].Way.ID != p.Order[first].ID {
+				t.Errorf("%s on %s: %+v", p.Path, paper.Name, paper.Pictures[i].Way)
+			}
+		}
+	}
+	code, text, errs := batch("", append(args, filepath.Join(dir, "gone.png"))...)
+	if code != failed || !strings.Contains(errs, "gone.png") || !strings.Contains(text, r.Reason) {
+		t.Errorf("exit %d, %q, %q", code, text, errs)
 	}
 }

@@ -6,6 +6,7 @@ import (
 	"flag"
 	"fmt"
 	"io"
+	"os"
 	"strings"
 
 	"firstsheet/proof"
@@ -19,11 +20,13 @@ import (
 
 func rankCommand() command {
 	return command{
-		name: "rank", args: "PHOTO -papers a,b,.. [-intents ..] [-bpc ..] [-pins FILE.json] [-json FILE]",
-		help: `Papers, intents and compensation compared for one photograph, by a rule that is shown.
+		name: "rank", args: "PHOTO... -papers a,b,.. [-intents ..] [-bpc ..] [-pins FILE.json] [-json FILE]",
+		help: `Papers, intents and compensation compared for a photograph, by a rule that is shown.
+For several, or folders of them: which paper serves them all, and which pictures decide.
 
 The figures are over the whole picture at full size. Pins are a JSON list of objects
-with name, x, y and radius, in fractions of the picture.`,
+with name, x, y and radius, in fractions of the picture. Of several photographs one that
+fails is named, the others are ranked, and the command ends with 1.`,
 		define: func(f *flag.FlagSet) func(context.Context, []string, streams) error {
 			j := &rankJob{}
 			f.StringVar(&j.papers, "papers", "", "papers joined by commas: `ID|FILE,..`")
@@ -41,7 +44,6 @@ with name, x, y and radius, in fractions of the picture.`,
 type rankJob struct {
 	papers, intents, bpc, source, pins, out, library string
 
-	photo string
 	found map[string]paper.Paper
 }
 
@@ -67,10 +69,9 @@ type refusedReport struct {
 }
 
 func (j *rankJob) run(ctx context.Context, args []string, s streams) error {
-	if len(args) != 1 {
-		return misused("one photograph is wanted, not %d", len(args))
+	if len(args) == 0 {
+		return misused("a photograph is missing")
 	}
-	j.photo = args[0]
 	intents, compensation, err := j.crossed()
 	if err != nil {
 		return err
@@ -79,52 +80,70 @@ func (j *rankJob) run(ctx context.Context, args []string, s streams) error {
 	if err != nil {
 		return err
 	}
-	source, pins, err := j.read(ctx)
+	engine := proof.NewEngine()
+	defer engine.Close()
+	ask := func(ctx context.Context, photo string) (setup.Source, rank.Outcome, []string, error) {
+		source, pins, err := j.read(ctx, photo)
+		if err != nil {
+			return source, rank.Outcome{}, nil, err
+		}
+		question := rank.Question{
+			Pixels: source.Pixels(), Alpha: source.Picture.Alpha, Pins: pins,
+			Papers: papers, Intents: intents, Compensation: compensation,
+			Plan: func(w rank.Way) (proof.Plan, error) {
+				set := setup.Usual(w.Paper)
+				set.Intent, set.BPC = w.Intent, w.Compensation
+				return set.Plan(j.finder(source.Profile))
+			},
+		}
+		outcome, left, err := question.Answer(ctx, engine, nil)
+		if err == nil && len(outcome.Verdict.Order) == 0 && len(outcome.Refused) > 0 {
+			err = outcome.Refused[0].Err
+		}
+		return source, outcome, left, naming(photo, err)
+	}
+	if info, err := os.Stat(args[0]); len(args) > 1 || err == nil && info.IsDir() {
+		return j.together(ctx, args, ask, s)
+	}
+	source, outcome, left, err := ask(ctx, args[0])
 	if err != nil {
 		return err
 	}
-	engine := proof.NewEngine()
-	defer engine.Close()
-	question := rank.Question{
-		Pixels: source.Pixels(), Alpha: source.Picture.Alpha, Pins: pins,
-		Papers: papers, Intents: intents, Compensation: compensation,
-		Plan: func(w rank.Way) (proof.Plan, error) {
-			set := setup.Usual(w.Paper)
-			set.Intent, set.BPC = w.Intent, w.Compensation
-			return set.Plan(j.finder(source.Profile))
-		},
-	}
-	outcome, left, err := question.Answer(ctx, engine, nil)
-	if err != nil {
-		return naming(j.photo, err)
-	}
-	if len(outcome.Verdict.Order) == 0 && len(outcome.Refused) > 0 {
-		return naming(j.photo, outcome.Refused[0].Err)
-	}
 	pic := source.Picture
 	r := rankReport{
-		Picture: pictureReport{j.photo, pic.Format, pic.W, pic.H, pic.Channels, pic.Depth, pic.Alpha != nil},
+		Picture: pictureReport{args[0], pic.Format, pic.W, pic.H, pic.Channels, pic.Depth, pic.Alpha != nil},
 		Source:  sourceReport{source.Profile.Name(), source.Origin.String()},
 		Order:   outcome.Verdict.Order, Reason: outcome.Verdict.Reason, Why: outcome.Verdict.Why, Against: outcome.Verdict.Against, Rule: outcome.Verdict.Rule,
-		Refused: []refusedReport{}, Notes: append(append(append([]string{}, pic.Notes...), source.Notes...), left...), Caution: caution,
+		Refused: refusals(outcome), Notes: append(append(append([]string{}, pic.Notes...), source.Notes...), left...), Caution: caution,
 	}
-	for _, w := range outcome.Refused {
-		r.Refused = append(r.Refused, refusedReport{w.Name, w.Intent.Short(), w.Compensation, oneLine(w.Err)})
-	}
-	if j.out != "" {
-		files := aside.Files{Keep: append([]string{j.photo, j.source, j.pins}, strings.Split(j.papers, ",")...)}
-		defer files.Discard()
-		if err := files.Add(j.out, func(path string) error { return writeJSONFile(path, r) }); err != nil {
-			return err
-		}
-		if err := ctx.Err(); err != nil {
-			return err
-		}
-		if err := files.Commit(); err != nil {
-			return err
-		}
+	if err := j.write(ctx, args, r); err != nil {
+		return err
 	}
 	return r.tell(s.out)
+}
+
+func refusals(o rank.Outcome) []refusedReport {
+	out := []refusedReport{}
+	for _, w := range o.Refused {
+		out = append(out, refusedReport{w.Name, w.Intent.Short(), w.Compensation, oneLine(w.Err)})
+	}
+	return out
+}
+
+// write writes the report where one is asked for.
+func (j *rankJob) write(ctx context.Context, photos []string, report any) error {
+	if j.out == "" {
+		return nil
+	}
+	files := aside.Files{Keep: append(append([]string{j.source, j.pins}, photos...), strings.Split(j.papers, ",")...)}
+	defer files.Discard()
+	if err := files.Add(j.out, func(path string) error { return writeJSONFile(path, report) }); err != nil {
+		return err
+	}
+	if err := ctx.Err(); err != nil {
+		return err
+	}
+	return files.Commit()
 }
 
 // crossed returns what the papers are crossed with.
@@ -181,9 +200,9 @@ func (j *rankJob) candidates() ([]rank.Paper, error) {
 	return out, nil
 }
 
-// read reads the picture and the pins.
-func (j *rankJob) read(ctx context.Context) (source setup.Source, pins []pin.Pin, err error) {
-	if source, err = openPhoto(ctx, j.photo, j.source); err != nil || j.pins == "" {
+// read reads a picture and the pins.
+func (j *rankJob) read(ctx context.Context, photo string) (source setup.Source, pins []pin.Pin, err error) {
+	if source, err = openPhoto(ctx, photo, j.source); err != nil || j.pins == "" {
 		return source, nil, err
 	}
 	data, err := readText(j.pins)

@@ -176,3 +176,82 @@ func betterP95(b, o Place) string {
 func betterRange(b, o Place) string {
 	return clearly(o, "has more contrast", fmt.Sprintf("%.0f L* from black to white", o.Figures.Range), fmt.Sprintf("%.0f", b.Figures.Range))
 }
+
+func togetherRule() []string {
+	return []string{
+		"Each picture is measured in every way and stands on each paper in the best of its own; then papers are compared over all pictures:",
+		"the paper on which fewer checks fail in all comes first",
+		"of two that fail equally many, the one that keeps more steps at the worse end of the scale",
+		"then the one that loses fewer gradients",
+		fmt.Sprintf("then the one with the smaller mean ΔE00; within %g they are as good as each other", alike),
+	}
+}
+
+// passes tells how a picture stands on a paper.
+func (s Served) passes() string {
+	if s.Way == nil {
+		return "can't be printed"
+	}
+	n := len(Checks())
+	if s.failed() == 0 {
+		return fmt.Sprintf("passes all %d checks", n)
+	}
+	return fmt.Sprintf("passes %d of %d checks", n-s.failed(), n)
+}
+
+// stand tells by how much one paper serves a picture better than another.
+func stand(better, worse Served) (good, bad string) {
+	switch {
+	case better.failed() != worse.failed() || worse.Way == nil:
+		bad = worse.passes()
+		if worse.Way != nil {
+			if at := missing(*better.Way, *worse.Way); at != "" {
+				bad += ": " + at
+			}
+		}
+		return better.passes(), bad
+	case better.tones() != worse.tones():
+		b, w := better.Way.Figures, worse.Way.Figures
+		tell := func(f Figures) string {
+			return standSeparation(f.Shadows, shadowWord) + ", " + standSeparation(f.Highlights, highlightWord)
+		}
+		return tell(b), tell(w)
+	case better.lost() == worse.lost():
+		tell := func(f Figures) string { return fmt.Sprintf("is off by %.1f ΔE00 on average", f.Mean) }
+		return tell(better.Way.Figures), tell(worse.Way.Figures)
+	}
+	tell := func(f Figures) string { return "loses " + percent(f.Smoothness.Lost()) + " of its gradients" }
+	return tell(better.Way.Figures), tell(worse.Way.Figures)
+}
+
+func togetherFor(s Served, next PaperPlace, other Served) string {
+	good, bad := stand(s, other)
+	return fmt.Sprintf("%s %s; on %s it %s", s.Picture, good, next.Name, bad)
+}
+
+func togetherAgainst(s Served, other PaperPlace, there Served) string {
+	good, bad := stand(there, s)
+	return fmt.Sprintf("%s %s; on %s it %s", s.Picture, bad, other.Name, good)
+}
+
+func togetherReason(order []PaperPlace, equals int) string {
+	best := order[0]
+	n := len(best.Pictures)
+	checks := n * len(Checks())
+	if len(order) == 1 {
+		return best.Name + " is the only paper looked at."
+	}
+	if equals == len(order) {
+		return fmt.Sprintf("%s is as good as the others for these %d pictures, so choose by surface and handling.", best.Name, n)
+	}
+	next := order[equals]
+	switch {
+	case best.Failed != next.Failed:
+		return fmt.Sprintf("%s serves these %d pictures best: %d of %d checks pass in all, on the next, %s, %d.", best.Name, n, checks-best.Failed, checks, next.Name, checks-next.Failed)
+	case best.tones != next.tones:
+		return fmt.Sprintf("%s serves these %d pictures best: it keeps more steps of tone in shadows and highlights than %s, with as many checks passed.", best.Name, n, next.Name)
+	case best.lost != next.lost:
+		return fmt.Sprintf("%s serves these %d pictures best: it loses fewer gradients than %s, with as many checks passed.", best.Name, n, next.Name)
+	}
+	return fmt.Sprintf("%s serves these %d pictures best: it is nearer on average, by %.1f ΔE00 against %.1f on %s, with as many checks passed.", best.Name, n, best.Mean, next.Mean, next.Name)
+}
