@@ -8,6 +8,7 @@ import (
 	"fyne.io/fyne/v2"
 	toolkittheme "fyne.io/fyne/v2/theme"
 
+	"firstsheet/app/layout"
 	"firstsheet/app/session"
 	"firstsheet/app/theme"
 	"firstsheet/app/widget"
@@ -56,12 +57,15 @@ type yardstick struct {
 	have  *measured
 	relay func()
 
+	several  []string   // pictures that papers are ranked for together; nil for the open one
+	together *rankedSet // what came out for them
+
 	choices       []session.Paper
 	papers        []*widget.Toggle // one for each of the choices
 	intents       [4]*widget.Toggle
 	with, without *widget.Toggle
 
-	start               *widget.Press
+	start, swapped      *widget.Press
 	bar                 *widget.Gauge
 	said                *widget.Prose
 	table               *widget.Table
@@ -69,6 +73,7 @@ type yardstick struct {
 	place, beside       *widget.Press
 	why, against, rules *widget.Prose
 	pictures            *rankPictures
+	each                *layout.Column // the several pictures on the chosen paper
 	foot                *footer
 }
 
@@ -83,7 +88,10 @@ func newYardstick(h *Host) *yardstick {
 	y.makeTicks()
 	y.start = widget.NewPress("", y.press)
 	y.start.Explain("Measure every ticked way over the whole picture at full size (Return). It runs in the background and can be stopped (Esc closes and stops it).", y.foot.tell)
+	y.swapped = widget.NewPress("", y.swap)
+	y.swapped.Explain("Which paper serves several pictures together? Choose their folder here, or drop a folder or several pictures on this card.", y.foot.tell)
 	y.bar = widget.NewGauge()
+	y.each = layout.NewColumn()
 	y.makeTable()
 	y.said, y.why, y.against = prose("", 2), prose("", 40), prose("", 40)
 	y.empty = widget.NewProse("", toolkittheme.SizeNameText, theme.ColorQuiet, 6)
@@ -96,10 +104,9 @@ func newYardstick(h *Host) *yardstick {
 }
 
 func (y *yardstick) makeTable() {
-	cols := yardstickColumns()
-	y.table = widget.NewTable(cols)
-	y.column = caption(headText(cols, -1), 2)
-	y.table.OnHead = func(c int) { y.column.SetText(headText(cols, c)) }
+	y.table = widget.NewTable(yardstickColumns())
+	y.column = caption(headText(y.table.Columns, -1), 2)
+	y.table.OnHead = func(c int) { y.column.SetText(headText(y.table.Columns, c)) }
 	y.table.OnChoose = func(int) { y.show() }
 	y.table.OnPick = func(int) { y.put(false) }
 }
@@ -148,6 +155,10 @@ func (y *yardstick) press() {
 		y.run.stop()
 		return
 	}
+	if y.several != nil {
+		y.pressSet()
+		return
+	}
 	now := y.h.State()
 	q := y.question(now)
 	if q.Plan == nil || len(q.Papers)*len(q.Intents)*len(q.Compensation) == 0 {
@@ -192,14 +203,25 @@ func (y *yardstick) ended(m *measured, err error, path string) {
 // fill puts the outcome into the table.
 func (y *yardstick) fill() {
 	var rows []widget.Row
-	if y.have != nil {
+	y.table.Columns = yardstickColumns()
+	switch {
+	case y.several != nil:
+		y.table.Columns = setColumns()
+		if y.together != nil {
+			rows = y.together.rows()
+		}
+	case y.have != nil:
 		rows = yardstickRows(y.have)
 	}
+	y.column.SetText(headText(y.table.Columns, -1))
 	y.table.SetRows(rows)
 }
 
 // chosen is the place in the order whose row is chosen, -1 for none.
 func (y *yardstick) chosen() int {
+	if y.several != nil && y.together != nil {
+		return y.table.Chosen
+	}
 	if y.have == nil || y.table.Chosen >= len(y.have.outcome.Verdict.Order) {
 		return -1
 	}
@@ -211,11 +233,15 @@ func (y *yardstick) put(further bool) {
 	if y.chosen() < 0 {
 		return
 	}
+	if further && y.h.State().Count >= session.MaxSheets {
+		return
+	}
+	if y.several != nil {
+		y.putSet(further)
+		return
+	}
 	w := y.have.way(y.chosen())
 	if further {
-		if y.h.State().Count >= session.MaxSheets {
-			return
-		}
 		y.h.Do(session.AddSheet{})
 	} else if _, n := y.h.State().Proof(); n < 0 {
 		y.h.Do(session.SetOriginal{On: false})
@@ -232,7 +258,7 @@ func (y *yardstick) put(further bool) {
 // show brings everything on the card up to date.
 func (y *yardstick) show() {
 	now := y.h.State()
-	if y.have != nil && y.have.of != ofState(now) && !y.run.busy() {
+	if y.several == nil && y.have != nil && y.have.of != ofState(now) && !y.run.busy() {
 		// Another picture, space or pin: its figures would be false now.
 		y.have = nil
 		y.fill()
@@ -242,8 +268,14 @@ func (y *yardstick) show() {
 	}
 	n := y.ticks.number(y.choices)
 	y.start.SetText(startText(y.run.busy(), n))
-	y.start.SetOff(!y.run.busy() && (n == 0 || now.Picture.Key == 0))
+	y.start.SetOff(!y.run.busy() && (n == 0 || y.several == nil && now.Picture.Key == 0))
+	y.swapped.SetText("Several pictures…")
 	empty := emptyText(now, y.have, y.run.busy(), n)
+	if y.several != nil {
+		y.swapped.SetText("Back to the open picture")
+		empty = y.emptySet(n)
+	}
+	show(y.swapped, !y.run.busy())
 	y.empty.SetText(empty)
 	show(y.empty, empty != "")
 	show(y.bar, y.run.busy())
@@ -255,6 +287,12 @@ func (y *yardstick) show() {
 	y.place.SetOff(y.chosen() < 0)
 	y.beside.SetOff(y.chosen() < 0 || now.Count >= session.MaxSheets)
 	why, against, rule := verdictText(y.have, y.chosen())
+	show(y.pictures.drawing, y.several == nil)
+	show(y.each.Scroll, y.several != nil)
+	if y.several != nil {
+		why, against, rule = y.together.words()
+		y.each.Fill(y.together.onPaper(y.chosen())...)
+	}
 	y.why.SetText(why)
 	y.against.SetText(against)
 	y.rules.SetText(rule)

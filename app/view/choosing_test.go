@@ -4,6 +4,8 @@ import (
 	"context"
 	"image/color"
 	"math"
+	"os"
+	"path/filepath"
 	"strings"
 	"testing"
 
@@ -401,5 +403,54 @@ func standsInside(t *testing.T, name string, o fyne.CanvasObject, room fyne.Size
 		if _, scrolls := x.(*container.Scroll); !scrolls {
 			standsInside(t, name, x, x.Size())
 		}
+	}
+}
+
+// Several pictures dropped on the card are ranked together; one that can't be read is named.
+func TestYardstickTogether(t *testing.T) {
+	h, q := realDesk(t)
+	y := newYardstick(h)
+	b := y.built()
+	lay(h, b, fyne.NewSize(984, 600))
+	dir := t.TempDir()
+	for i, name := range []string{"red.png", "grey.png"} {
+		p := &photo.Picture{W: 40, H: 30, Channels: 3, Depth: 8, Space: new(space.SRGB())}
+		for k := range 40 * 30 {
+			v := byte(60 + k%120)
+			p.Pix8 = append(p.Pix8, byte(220-120*i), v/2+byte(60*i), v/2+byte(60*i))
+		}
+		if err := photo.Write(t.Context(), filepath.Join(dir, name), p, photo.WriteOptions{}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := os.WriteFile(filepath.Join(dir, "bad.jpg"), []byte("no picture"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if b.Drop([]string{filepath.Join(dir, "red.png")}) {
+		t.Error("one picture is taken; it is for the desk")
+	}
+	if !b.Drop([]string{dir}) || len(y.several) != 3 || y.together != nil {
+		t.Fatalf("the folder makes %q", y.several)
+	}
+	for _, tick := range y.papers {
+		tick.OnChange(tick.Text == "Pearl" || tick.Text == "Cotton Matte")
+	}
+	typeKeys(b, fyne.KeyReturn)
+	if !q.Until(func() bool { return !y.run.busy() }) || y.together == nil {
+		t.Fatalf("nothing is ranked: %q", y.said.Text)
+	}
+	if len(y.table.Rows) != 2 || len(y.table.Rows[0].Cells) != len(y.table.Columns) || y.pictures.drawing.Visible() {
+		t.Errorf("rows %v", y.table.Rows)
+	}
+	if !strings.Contains(y.why.Text, "these 2 pictures") || !strings.Contains(y.against.Text, "bad.jpg") {
+		t.Errorf("why %q, against %q", y.why.Text, y.against.Text)
+	}
+	typeKeys(b, fyne.KeyDown, fyne.KeyDown, fyne.KeyReturn)
+	if sh, _ := h.State().Proof(); sh.Paper != y.together.result.Order[1].ID {
+		t.Errorf("on the sheet lies %q", sh.Paper)
+	}
+	y.swap()
+	if y.several != nil || len(y.table.Rows) != 0 || !y.pictures.drawing.Visible() {
+		t.Error("it does not go back to the open picture")
 	}
 }

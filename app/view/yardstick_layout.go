@@ -31,16 +31,17 @@ func (y *yardstick) built() Built {
 	content := container.New(freeLayout{fyne.NewSize(860, 480), func(s fyne.Size) {
 		y.layAsked(p, s)
 		y.layOutcome(p, s)
-	}}, p.paperHead, p.papers, p.intentHead, p.intents, p.compHead, p.comp, y.start, y.bar, y.said, y.table, y.empty,
-		y.column, y.place, y.beside, p.words.Scroll, y.pictures.drawing, y.foot.line)
+	}}, p.paperHead, p.papers, p.intentHead, p.intents, p.compHead, p.comp, y.start, y.swapped, y.bar, y.said, y.table, y.empty,
+		y.column, y.place, y.beside, p.words.Scroll, y.pictures.drawing, y.each.Scroll, y.foot.line)
 	y.relay = func() {
 		p.words.Again()
+		y.each.Again()
 	}
-	return Built{Content: content, Update: func(session.State) { y.show() }, Close: y.work.close, Key: y.typed}
+	return Built{Content: content, Update: func(session.State) { y.show() }, Close: y.work.close, Key: y.typed, Drop: y.dropped}
 }
 
 const (
-	yardstickTop = 96 // how high the part is in which ways are ticked
+	yardstickTop = 104 // how high the part is in which ways are ticked
 	yardstickGap = 24
 )
 
@@ -59,8 +60,9 @@ func (y *yardstick) layAsked(p yardstickParts, s fyne.Size) {
 	group(p.compHead, p.comp, comp)
 	x = s.Width - button
 	set(y.start, x, 2, button, 40)
+	set(y.swapped, x, 44, button, 28)
 	set(y.bar, x, 52, button, 12)
-	set(y.said, x, 68, button, 40)
+	set(y.said, x, 74, button, 40)
 }
 
 // layOutcome sets the table, beneath it the recommendation with the rule, and the ways as
@@ -75,6 +77,7 @@ func (y *yardstick) layOutcome(p yardstickParts, s fyne.Size) {
 	w := max(s.Width*0.56, 420)
 	p.words.Put(0, low+70, s.Width-w-yardstickGap, bottom-70)
 	set(y.pictures.drawing, s.Width-w, low, w, bottom)
+	y.each.Put(s.Width-w, low, w, bottom)
 	column := captionHeight(2)
 	set(y.column, 0, low-column-8, s.Width, column)
 	set(y.table, 0, yardstickTop+14, s.Width, low-column-16-yardstickTop-14)
