@@ -4,8 +4,6 @@ import (
 	"cmp"
 	"context"
 	"errors"
-	"fmt"
-	"math"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
@@ -142,40 +140,6 @@ func (v *printView) built() Built {
 	return Built{Content: v.content, Update: v.update, Key: v.typed, Drop: v.many.dropped, Close: v.work.close}
 }
 
-func (v *printView) arrange(s fyne.Size) {
-	const gap = 22
-	foot := 2 * widget.LineHeight(widget.Size(toolkittheme.SizeNameCaptionText))
-	set(v.foot, 0, s.Height-foot, s.Width-8, foot)
-	top := float32(math.Ceil(float64(v.route.HeightFor(s.Width))))
-	set(v.route, 0, 0, s.Width, top)
-	top += 8
-	side := min(max(s.Width*0.37, 360), 460)
-	bottom := s.Height - foot - 8
-	v.form.column.Put(0, top, side, bottom-top)
-	x, w := side+gap, s.Width-side-gap
-	set(v.tabs, x, top, min(w, 520), 32)
-	ww, hw := v.write.MinSize().Width, v.files.halt.MinSize().Width
-	set(v.write, x+w-ww, bottom-34, ww, 34)
-	set(v.files.halt, x+w-ww-8-hw, bottom-34, hw, 34)
-	mw := v.mend.MinSize().Width
-	set(v.mend, x, bottom-34, mw, 34)
-	v.told.Put(x, 0, w, 10)
-	told := min(v.told.Height()+4, max(s.Height*0.24, 124))
-	v.told.Put(x, bottom-44-told, w, told)
-	fh := v.facts.HeightFor(w)
-	y := bottom - 44 - told - 6 - fh
-	set(v.facts, x, y, w, fh)
-	if v.whole() {
-		y = bottom - 44 + 8
-	}
-	show(v.facts, !v.whole())
-	show(v.told.Scroll, !v.whole())
-	whole := func(f float32) float32 { return float32(math.Floor(float64(f))) }
-	for _, p := range v.panes {
-		set(p, whole(x), whole(top+40), whole(w), whole(y-8-top-40))
-	}
-}
-
 func (v *printView) typed(e *fyne.KeyEvent) bool {
 	switch e.Name {
 	case fyne.KeyW, fyne.KeyReturn, fyne.KeyEnter:
@@ -188,17 +152,6 @@ func (v *printView) typed(e *fyne.KeyEvent) bool {
 		return v.tabs.Chosen == int(atPrintSize) && v.size.typed(e)
 	}
 	return true
-}
-
-// whole tells whether the pane in front needs the room of what is told of the print.
-func (v *printView) whole() bool {
-	switch printPane(v.tabs.Chosen) {
-	case pastPrints, manyPictures:
-		return v.print != nil
-	case atPrintSize:
-		return v.size.asking && v.print != nil
-	}
-	return false
 }
 
 // show brings a pane to the front.
@@ -271,39 +224,6 @@ func mended(now session.State) session.Action {
 	return nil
 }
 
-// tellPaper says whose print it is.
-func (v *printView) tellPaper(now session.State) {
-	sh, n := now.Proof()
-	p, _ := v.h.Session.Store().Paper(sh.Paper)
-	bpc := "without compensation"
-	if sh.BPC {
-		bpc = "with compensation"
-	}
-	v.form.of.SetText(fmt.Sprintf("Sheet %d: %s on %s, %s, %s, as set on the desk.", n+1, now.Picture.Name, p.Name, sh.Intent.Short(), bpc))
-	v.form.column.Again()
-}
-
-// sourceOf returns the picture with what a set-up takes its numbers for.
-func sourceOf(engine session.Engine, pic *session.Picture, set setup.Setup) (setup.Source, error) {
-	if set.Source == "" {
-		return pic.Source, nil
-	}
-	p, err := engine.Finder(pic).Profile(set.Source)
-	if err != nil || p.ID() == pic.Source.Profile.ID() {
-		return pic.Source, err
-	}
-	return setup.SourceOf(pic.Source.Picture, p)
-}
-
-// preparePrint joins a picture and a job. The caller closes what comes.
-func preparePrint(ctx context.Context, engine session.Engine, pic *session.Picture, job printfile.Job) (*printfile.Print, error) {
-	source, err := sourceOf(engine, pic, job.Setup)
-	if err != nil {
-		return nil, err
-	}
-	return printfile.Prepare(ctx, engine, engine.Finder(pic), source, job)
-}
-
 // prepare makes the print anew.
 func (v *printView) prepare() {
 	pic := v.h.Session.Store().Picture(v.of.picture)
@@ -327,65 +247,6 @@ func (v *printView) prepare() {
 			}
 		}
 	})
-}
-
-// take shows a print.
-func (v *printView) take(p *printfile.Print) {
-	v.print, v.refused = p, ""
-	v.route.Set(stopsOf(p.Route()))
-	v.facts.SetText(printFacts(p, v.form.kept.Unit))
-	var lines []fyne.CanvasObject
-	for _, w := range p.Warnings() {
-		if w.Kind == printfile.DriverNotSaid {
-			continue // it is said below, whatever is known of the driver
-		}
-		line := layout.Prose(session.Typeset(w.Sentence))
-		if w.Grave() {
-			line.Bold = true
-			line.SetText("!  " + line.Text)
-		}
-		lines = append(lines, line)
-	}
-	lines = append(lines, layout.Prose("Behind this program: "+session.Typeset(printfile.Instruction(p.Job().Converts, p.Paper().Name))))
-	v.told.Fill(lines...)
-	v.told.Scroll.ScrollToTop()
-	v.mend.Hide()
-	v.shown()
-	v.turned()
-}
-
-// printFacts says how large the print is and from where it is looked at.
-func printFacts(p *printfile.Print, unit lengthUnit) string {
-	l := p.Layout()
-	s := fmt.Sprintf("%s, %d × %d pixels at %s ppi.", unit.area(l.File), l.FileW, l.FileH, trimmed(l.PPI))
-	s += fmt.Sprintf(" The picture’s own pixels: %.0f an inch, not seen singly from %s on; such a print is looked at from %s.", l.TruePPI, unit.far(l.Suits), unit.far(l.Distance))
-	return s
-}
-
-// trimmed writes a resolution.
-func trimmed(v float64) string {
-	if v == math.Round(v) {
-		return fmt.Sprintf("%.0f", v)
-	}
-	return fmt.Sprintf("%.1f", v)
-}
-
-// refuse says why there is no print, and offers what would mend it.
-func (v *printView) refuse(s string, mend session.Action) {
-	v.preparing.drop()
-	v.print, v.refused, v.mending = nil, s, mend
-	v.route.Set(nil)
-	v.facts.SetText(s)
-	v.told.Fill()
-	switch mend := mend.(type) {
-	case session.Activate:
-		v.mend.SetText(fmt.Sprintf("Take the proof on sheet %d", mend.N+1))
-	case session.SetWrong:
-		v.mend.SetText("Print it as it should be")
-	}
-	show(v.mend, mend != nil)
-	v.shown()
-	v.turned()
 }
 
 // shown has the drawings show what is so now.
