@@ -39,17 +39,17 @@ Lengths are such as 400mm, 40cm or 15.75in.`,
 
 // printCommandLine are the flags of one run.
 type printCommandLine struct {
-	source, paper, intent, bpc, library string
-	converts, driver                    string
-	long, short, sheet, margin, border  string
-	fill                                bool
-	ppi                                 float64
-	turn, depth, quality                int
-	crop, sharpen, finish, distance     string
-	dither, packing, metadata           string
-	out, ticketIn, ticketOut, pins      string
-	jobs                                int
-	given                               func(name string) bool
+	source, paper, intent, bpc, library   string
+	converts, driver                      string
+	long, short, sheet, margin, border    string
+	fill                                  bool
+	ppi                                   float64
+	turn, depth, quality                  int
+	crop, keep, sharpen, finish, distance string
+	dither, packing, metadata             string
+	out, ticketIn, ticketOut, pins        string
+	jobs                                  int
+	given                                 func(name string) bool
 }
 
 func (j *printCommandLine) define(f *flag.FlagSet) {
@@ -69,6 +69,7 @@ func (j *printCommandLine) define(f *flag.FlagSet) {
 	f.Float64Var(&j.ppi, "ppi", 300, "the file's pixels an inch; `0` keeps the picture's own pixels")
 	f.IntVar(&j.turn, "turn", 0, "quarter turns clockwise: `0|1|2|3`")
 	f.StringVar(&j.crop, "crop", "", "the part that is printed, fractions of the turned picture: `X,Y,W,H`")
+	f.StringVar(&j.keep, "keep", "", "with -fill, which part of the picture stays: `X,Y`, each from -1 (left, top) over 0 (middle) to 1")
 	f.StringVar(&j.sharpen, "sharpen", "auto", "output sharpening on lightness: `off|auto`")
 	f.StringVar(&j.finish, "finish", "", "the paper's surface for it: `matte|pearl|gloss`; what the paper's card says when left out")
 	f.StringVar(&j.distance, "distance", "", "from where the print is looked at: `LENGTH`")
@@ -207,6 +208,11 @@ func (j *printCommandLine) size(job *printfile.Job) error {
 	if j.turn < 0 || j.turn > 3 {
 		return misused("-turn is %d, not 0 to 3", j.turn)
 	}
+	if j.keep != "" {
+		if n, err := fmt.Sscanf(j.keep, "%g,%g", &job.KeepX, &job.KeepY); err != nil || n != 2 {
+			return misused("-keep is %q, not two figures X,Y", j.keep)
+		}
+	}
 	if j.crop != "" {
 		c := &job.Crop
 		if n, err := fmt.Sscanf(j.crop, "%g,%g,%g,%g", &c.X, &c.Y, &c.W, &c.H); err != nil || n != 4 {
@@ -296,7 +302,7 @@ func (j *printCommandLine) tell(w io.Writer, engine *proof.Engine, p *printfile.
 
 // many prints photographs through one ticket.
 func (j *printCommandLine) many(ctx context.Context, args []string, s streams) error {
-	for _, name := range []string{"paper", "intent", "bpc", "converts", "long", "short", "sheet", "ppi", "sharpen", "depth", "record", "source", "crop", "turn"} {
+	for _, name := range []string{"paper", "intent", "bpc", "converts", "long", "short", "sheet", "ppi", "sharpen", "depth", "record", "source", "crop", "keep", "turn"} {
 		if j.given(name) {
 			return misused("-%s is given, and the ticket says it already", name)
 		}

@@ -43,6 +43,7 @@ type printView struct {
 	tabs  *widget.Choice
 	panes []fyne.CanvasObject // by printPane
 	sheet *widget.Drawing
+	move  *printMove
 	size  *printSize
 	past  *printPast
 	many  *printMany
@@ -95,6 +96,8 @@ func newPrintCard(h *Host) *printView {
 	v.sheet = widget.NewDrawing(h.Session.Post, v.picture.onSheet)
 	v.sheet.Ground = theme.Desk
 	v.sheet.OnTap = v.lookAt
+	v.move = &printMove{v: v}
+	v.sheet.OnDrag, v.sheet.OnDragEnd = v.move.drag, v.move.drop
 	v.size = newPrintSize(v)
 	v.past = newPrintPast(v)
 	v.many = newPrintMany(v)
@@ -149,7 +152,13 @@ func (v *printView) typed(e *fyne.KeyEvent) bool {
 	case fyne.KeyPageUp:
 		v.form.column.Turn(-v.form.column.Room() * 0.85)
 	default:
-		return v.tabs.Chosen == int(atPrintSize) && v.size.typed(e)
+		switch printPane(v.tabs.Chosen) {
+		case onSheet:
+			return v.move.typed(e)
+		case atPrintSize:
+			return v.size.typed(e)
+		}
+		return false
 	}
 	return true
 }
@@ -251,7 +260,7 @@ func (v *printView) prepare() {
 
 // shown has the drawings show what is so now.
 func (v *printView) shown() {
-	v.picture.set(printShown{print: v.print, set: v.of.seen, ppi: v.of.ppi, x: v.size.x, y: v.size.y, unit: v.form.kept.Unit})
+	v.picture.set(printShown{print: v.print, set: v.of.seen, ppi: v.of.ppi, x: v.size.x, y: v.size.y, unit: v.form.kept.Unit, slides: v.move.slides()})
 	v.again()
 }
 

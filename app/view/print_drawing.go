@@ -8,8 +8,6 @@ import (
 	"math"
 	"sync"
 
-	"fyne.io/fyne/v2"
-
 	"firstsheet/app/session"
 	"firstsheet/app/theme"
 	"firstsheet/app/widget"
@@ -25,6 +23,18 @@ type printShown struct {
 	// X, Y is the middle of what is seen at print size, in fractions of the print.
 	x, y float64
 	unit lengthUnit
+	// Moved is how the print lies while it is dragged; nil for as it is.
+	moved *printfile.Layout
+	// Slides says that the picture moves in its frame; what is cut off is shown then.
+	slides bool
+}
+
+// layout is how the print lies.
+func (s printShown) layout() printfile.Layout {
+	if s.moved != nil {
+		return *s.moved
+	}
+	return s.print.Layout()
 }
 
 // printPicture paints a print: on its sheet, and at its true size. It may be used from any
@@ -35,6 +45,8 @@ type printPicture struct {
 	mu    sync.Mutex
 	shown printShown
 	part  [4]float64 // the print on the drawing of the sheet, in device pixels: x, y, width, height
+	perMM float64    // device pixels to a millimetre there
+	small smallPrint
 }
 
 func (p *printPicture) set(s printShown) {
@@ -62,108 +74,6 @@ func bareDesk(w, h int) *image.RGBA {
 	img := image.NewRGBA(image.Rect(0, 0, w, h))
 	draw.Draw(img, img.Rect, image.NewUniform(theme.Desk), image.Point{}, draw.Src)
 	return img
-}
-
-// onSheet paints the print on its sheet, to scale.
-func (p *printPicture) onSheet(w, h int, scale float64) (*image.RGBA, []widget.Word) {
-	img, s := bareDesk(w, h), p.now()
-	if s.print == nil {
-		return img, nil
-	}
-	l := s.print.Layout()
-	room := 30 * scale // for the words beneath
-	at := toScale(l, float64(w), float64(h)-room, 12*scale)
-	if at == nil {
-		return img, nil
-	}
-	ground, look := stripPaper, p.look(s)
-	if look != nil {
-		ground = look.Ground()
-	}
-	sheet, file, picture := at(l.Sheet), at(l.File), at(l.Picture)
-	draw.Draw(img, sheet, image.NewUniform(ground), image.Point{}, draw.Src)
-	if l.Inside != l.Sheet {
-		dashed(img, at(l.Inside), printMargin, int(4*scale))
-	}
-	if file != picture {
-		draw.Draw(img, file, image.NewUniform(ground), image.Point{}, draw.Src)
-		dashed(img, file, printEdge, 0)
-	}
-	said := []widget.Word{{Text: sheetWords(s, l), X: float64(w) / 2, Y: float64(h) - room/2, Align: fyne.TextAlignCenter, Size: 13, Ink: color.White}}
-	if look == nil {
-		draw.Draw(img, picture, image.NewUniform(theme.Desk), image.Point{}, draw.Src)
-		return img, append(said, pending("…", picture, 15))
-	}
-	px, err := s.print.Small(p.ctx, max(picture.Dx(), picture.Dy()))
-	if err != nil {
-		return nil, nil
-	}
-	seen := image.NewRGBA(image.Rect(0, 0, px.W, px.H))
-	if look.Proof(p.ctx, seen.Pix, px) != nil {
-		return nil, nil
-	}
-	draw.Draw(img, picture, seen, image.Point{}, draw.Src) // a print may be larger than its sheet
-	if union(l.Sheet, l.File) != l.Sheet {
-		for i := range max(int(2*scale), 1) {
-			dashed(img, sheet.Inset(i), color.RGBA{255, 255, 255, 255}, int(6*scale))
-		}
-	}
-	p.mu.Lock()
-	p.part = [4]float64{float64(picture.Min.X), float64(picture.Min.Y), float64(picture.Dx()), float64(picture.Dy())}
-	p.mu.Unlock()
-	return img, said
-}
-
-// sheetWords say what is drawn.
-func sheetWords(s printShown, l printfile.Layout) string {
-	picture := "picture " + s.unit.area(l.Picture)
-	switch k := s.print.Job().Sheet; {
-	case k.None():
-		return "no sheet; " + picture
-	case k.Roll():
-		return k.Name + ", " + s.unit.length(max(l.Sheet.W, l.Sheet.H)) + " of it; " + picture
-	default:
-		return "sheet " + s.unit.area(l.Sheet) + " (" + k.Name + "); " + picture
-	}
-}
-
-// toScale returns where rectangles of a layout lie in a room of w by h pixels, the sheet and
-// what of the print lies beside it; nil where there is no room.
-func toScale(l printfile.Layout, w, h, margin float64) func(printfile.Rect) image.Rectangle {
-	all := union(l.Sheet, l.File)
-	k := math.Min((w-2*margin)/all.W, (h-2*margin)/all.H)
-	if !(k > 0) {
-		return nil
-	}
-	x0, y0 := (w-k*all.W)/2-k*all.X, (h-k*all.H)/2-k*all.Y
-	round := func(v float64) int { return int(math.Round(v)) }
-	return func(r printfile.Rect) image.Rectangle {
-		x, y := round(x0+k*r.X), round(y0+k*r.Y)
-		return image.Rect(x, y, max(round(x0+k*(r.X+r.W)), x+1), max(round(y0+k*(r.Y+r.H)), y+1))
-	}
-}
-
-// union is the rectangle round two.
-func union(a, b printfile.Rect) printfile.Rect {
-	x, y := math.Min(a.X, b.X), math.Min(a.Y, b.Y)
-	return printfile.Rect{X: x, Y: y, W: math.Max(a.X+a.W, b.X+b.W) - x, H: math.Max(a.Y+a.H, b.Y+b.H) - y}
-}
-
-// dashed draws a frame of dashes; 0 draws it through.
-func dashed(img *image.RGBA, r image.Rectangle, ink color.RGBA, dash int) {
-	put := func(x, y, i int) {
-		if (dash == 0 || i/dash%2 == 0) && image.Pt(x, y).In(img.Rect) {
-			img.SetRGBA(x, y, ink)
-		}
-	}
-	for x := r.Min.X; x < r.Max.X; x++ {
-		put(x, r.Min.Y, x-r.Min.X)
-		put(x, r.Max.Y-1, x-r.Min.X)
-	}
-	for y := r.Min.Y; y < r.Max.Y; y++ {
-		put(r.Min.X, y, y-r.Min.Y)
-		put(r.Max.X-1, y, y-r.Min.Y)
-	}
 }
 
 // atPrintSize paints a part of the print as large as it will be.

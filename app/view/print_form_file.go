@@ -28,6 +28,24 @@ func (f *printForm) converterRows() []fyne.CanvasObject {
 func (f *printForm) pictureRows() []fyne.CanvasObject {
 	turn := f.choice([]string{"0°", "90°", "180°", "270°"}, "Turn the picture clockwise.",
 		func(j printfile.Job) int { return int(j.Turn) }, func(j *printfile.Job, i int) { j.Turn = uint8(i) })
+	cut := f.field("cut", "What of the picture is cut off, in hundredths of its width and height: left, top, right and bottom, or one figure for all.",
+		func(j printfile.Job) string { return cutText(j.Crop) },
+		func(j *printfile.Job, s string) string {
+			c, ok := parseCut(s)
+			if !ok {
+				return "‘" + s + "’ is no cut: type one figure, or four for left, top, right and bottom, in % of the picture; something must be left."
+			}
+			j.Crop = c
+			return ""
+		})
+	drags := f.choice([]string{"the print", "the picture in it"}, "What the mouse and the arrow keys move on the drawing of the sheet: the print on its sheet, or, where something is cut off, the picture in its frame. A filled sheet has no other.",
+		func(j printfile.Job) int {
+			if j.Size.By == printfile.FillSheet || f.kept.Slides {
+				return 1
+			}
+			return 0
+		},
+		func(_ *printfile.Job, i int) { f.kept.Slides = i == 1 })
 	ppi := f.field("ppi", "The file’s pixels an inch (ppi). 300 is common practice for close viewing; empty keeps the picture’s own pixels.",
 		func(j printfile.Job) string {
 			if j.PPI == 0 {
@@ -64,7 +82,7 @@ func (f *printForm) pictureRows() []fyne.CanvasObject {
 		func(j printfile.Job) int { return int(j.Sharpen.Finish) }, func(j *printfile.Job, i int) { j.Sharpen.Finish = printfile.Finish(i) })
 	from := f.length("distance", "From where the print is looked at. Empty or 0 is the usual distance, one and a half times its diagonal.", false,
 		func(j printfile.Job) float64 { return j.Distance }, func(j *printfile.Job, mm float64) { j.Distance = mm })
-	return []fyne.CanvasObject{heading("Picture"), layout.Row("Turned", turn), layout.Row("ppi", ppi), layout.Row("Sharpened", sharpen),
+	return []fyne.CanvasObject{heading("Picture"), layout.Row("Turned", turn), layout.Row("Cut off, %", cut), layout.Row("Dragging", drags), layout.Row("ppi", ppi), layout.Row("Sharpened", sharpen),
 		layout.Row("Surface", finish), layout.Row("Seen from", from)}
 }
 

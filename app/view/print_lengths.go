@@ -2,10 +2,12 @@ package view
 
 import (
 	"fmt"
+	"math"
 	"strconv"
 	"strings"
 
 	"firstsheet/proof/printfile"
+	"firstsheet/proof/words"
 )
 
 // lengthUnit is a unit that lengths are typed and shown in.
@@ -66,16 +68,16 @@ func (u lengthUnit) margins(m printfile.Margins) string {
 
 // parseMargins reads one length for all edges, or four.
 func (u lengthUnit) parseMargins(s string) (m printfile.Margins, ok bool) {
-	words := strings.Fields(s)
-	if len(words) == 0 {
+	fields := strings.Fields(s)
+	if len(fields) == 0 {
 		return m, true
 	}
-	if len(words) != 1 && len(words) != 4 {
+	if len(fields) != 1 && len(fields) != 4 {
 		return m, false
 	}
 	var v [4]float64
 	for i := range v {
-		if v[i], ok = u.parse(words[i%len(words)], false); !ok {
+		if v[i], ok = u.parse(fields[i%len(fields)], false); !ok {
 			return m, false
 		}
 	}
@@ -91,4 +93,46 @@ func (u lengthUnit) far(mm float64) string {
 		return fmt.Sprintf("%.0f cm", mm/10)
 	}
 	return fmt.Sprintf("%.1f m", mm/1000)
+}
+
+// cutText writes what a crop cuts off, in hundredths: one figure where all are equal.
+func cutText(c printfile.Crop) string {
+	if c == (printfile.Crop{}) {
+		return ""
+	}
+	cut := [4]float64{c.X, c.Y, 1 - c.X - c.W, 1 - c.Y - c.H}
+	var out []string
+	for _, v := range cut {
+		s := strconv.FormatFloat(math.Abs(100*v), 'f', 1, 64)
+		out = append(out, strings.TrimSuffix(s, ".0"))
+	}
+	if out[0] == out[1] && out[1] == out[2] && out[2] == out[3] {
+		return out[0]
+	}
+	return strings.Join(out, " ")
+}
+
+// parseCut reads what is cut off, one figure for all edges or four.
+func parseCut(s string) (c printfile.Crop, ok bool) {
+	typed := strings.Fields(strings.ReplaceAll(s, "%", " "))
+	if len(typed) == 0 {
+		return c, true
+	}
+	if len(typed) != 1 && len(typed) != 4 {
+		return c, false
+	}
+	var v [4]float64
+	for i := range v {
+		if v[i], ok = words.Number(typed[i%len(typed)]); !ok || v[i] < 0 {
+			return c, false
+		}
+		v[i] /= 100
+	}
+	if v[0]+v[2] > 0.99 || v[1]+v[3] > 0.99 {
+		return c, false
+	}
+	if v == [4]float64{} {
+		return c, true
+	}
+	return printfile.Crop{X: v[0], Y: v[1], W: 1 - v[0] - v[2], H: 1 - v[1] - v[3]}, true
 }

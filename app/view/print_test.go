@@ -334,3 +334,85 @@ func TestConvertedPictureIsTold(t *testing.T) {
 		t.Error(err)
 	}
 }
+
+// The print is moved on its sheet, and the picture in its frame, by mouse and keys; both end
+// in the job, and are drawn to scale on the way.
+func TestPrintMoves(t *testing.T) {
+	h, q, v := printDesk(t)
+	settled := func(do func(j *printfile.Job)) {
+		j := h.State().Print
+		do(&j)
+		h.Do(session.SetPrint{Job: j})
+		if !q.Until(func() bool {
+			return v.print != nil && v.print.Job().Sheet == j.Sheet && v.print.Job().Crop == j.Crop && v.print.Job().Size == j.Size && !v.preparing.busy()
+		}) {
+			t.Fatal("there is no print")
+		}
+		v.picture.onSheet(400, 300, 1)
+	}
+	settled(func(j *printfile.Job) {
+		j.Sheet, _ = printfile.ParseSheet("200x200mm")
+		j.Sheet.Margins = printfile.Even(10)
+	})
+	for !q.Until(func() bool { return v.picture.look(v.picture.now()) != nil }) {
+		t.Fatal("it is never seen")
+	}
+	v.picture.onSheet(400, 300, 1)
+	before := v.picture.part
+	k := v.picture.perMM
+	v.sheet.OnDrag(20*k, -10*k)
+	v.picture.onSheet(400, 300, 1)
+	if got := v.picture.part; math.Abs(got[0]-before[0]-20*k) > 1 || math.Abs(got[1]-before[1]+10*k) > 1 || math.Abs(got[2]-before[2]) > 1 {
+		t.Errorf("while it is dragged it lies at %v, before at %v, %g pixels to a millimetre", got, before, k)
+	}
+	if h.State().Print.ShiftX != 0 {
+		t.Error("the job changes before the mouse lets go")
+	}
+	v.sheet.OnDragEnd()
+	if j := h.State().Print; math.Abs(j.ShiftX-20) > 1e-9 || math.Abs(j.ShiftY+10) > 1e-9 {
+		t.Errorf("it was moved by %g, %g", j.ShiftX, j.ShiftY)
+	}
+	q.Until(func() bool { return !v.preparing.busy() && v.print.Job().ShiftX != 0 })
+	v.typed(&fyne.KeyEvent{Name: fyne.KeyLeft})
+	if j := h.State().Print; math.Abs(j.ShiftX-19) > 1e-9 {
+		t.Errorf("a key moved it to %g", j.ShiftX)
+	}
+	q.Until(func() bool { return !v.preparing.busy() })
+	v.typed(&fyne.KeyEvent{Name: fyne.KeyHome})
+	if j := h.State().Print; j.ShiftX != 0 || j.ShiftY != 0 {
+		t.Error("Home leaves it aside")
+	}
+
+	// A filled sheet: the picture slides in its frame, as far as there is more of it.
+	settled(func(j *printfile.Job) { j.Size.By = printfile.FillSheet })
+	if !v.move.slides() {
+		t.Fatal("a filled sheet moves as a whole")
+	}
+	v.sheet.OnDrag(1e6, 0)
+	v.sheet.OnDragEnd()
+	if j := h.State().Print; j.KeepX != -1 || j.KeepY != 0 || j.ShiftX != 0 {
+		t.Errorf("dragged far to the right it keeps %g, %g", j.KeepX, j.KeepY)
+	}
+
+	// A crop that was typed.
+	f := v.form
+	typeInto := func(name, text string) {
+		for _, o := range f.fields {
+			if o.name == name {
+				o.f.SetText(text)
+			}
+		}
+	}
+	typeInto("cut", "10 0 20 0")
+	if c := h.State().Print.Crop; math.Abs(c.X-0.1) > 1e-9 || math.Abs(c.W-0.7) > 1e-9 || c.H != 1 {
+		t.Errorf("typed is a crop of %+v", c)
+	}
+	if s := cutText(h.State().Print.Crop); s != "10 0 20 0" {
+		t.Errorf("it shows %q", s)
+	}
+	for _, no := range []string{"60 0 60 0", "1 2", "x"} {
+		if _, ok := parseCut(no); ok {
+			t.Errorf("%q is taken for a cut", no)
+		}
+	}
+}

@@ -60,7 +60,7 @@ func (y *yardstick) layAsked(p yardstickParts, s fyne.Size) {
 	group(p.compHead, p.comp, comp)
 	x = s.Width - button
 	set(y.start, x, 2, button, 40)
-	set(y.swapped, x, 44, button, 28)
+	set(y.swapped, x, 47, button, 28)
 	set(y.bar, x, 52, button, 12)
 	set(y.said, x, 74, button, 40)
 }

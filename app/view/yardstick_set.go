@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"path/filepath"
+	"strings"
 
 	"fyne.io/fyne/v2"
 
@@ -181,14 +182,14 @@ func (s *rankedSet) words() (why, against, rule string) {
 	}
 	why = s.result.Reason
 	if len(s.result.For) > 0 {
-		why += "\nThe pictures that decide: " + sentences(s.result.For)
+		why += "\nThe pictures that decide:\n" + lines(s.result.For)
 	}
-	against = sentences(s.result.Against)
+	against = lines(s.result.Against)
 	if against == "" && len(s.result.Order) > 1 {
 		against = "No picture is served better by another of these papers."
 	}
 	for _, l := range s.lost {
-		against += "\nNot ranked: " + l
+		against = strings.TrimPrefix(against+"\nNot ranked: "+l, "\n")
 	}
 	for i, l := range s.result.Rule {
 		rule += session.Sentence(l)
@@ -199,8 +200,12 @@ func (s *rankedSet) words() (why, against, rule string) {
 	return why, against, rule
 }
 
-// onPaper lists the pictures with their best way on the paper of a row, those that fail
-// most first as they decide most.
+// lines are clauses that begin with a file's name, which stays as it is, a line each.
+func lines(clauses []string) string {
+	return session.Typeset(strings.Join(clauses, ".\n")) + strings.Repeat(".", min(len(clauses), 1))
+}
+
+// onPaper lists the pictures with their best way on the paper of a row, in the order given.
 func (s *rankedSet) onPaper(row int) []fyne.CanvasObject {
 	if s == nil || len(s.result.Order) == 0 {
 		return nil

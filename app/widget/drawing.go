@@ -29,6 +29,10 @@ type Drawing struct {
 	Least fyne.Size
 	// OnTap is told where it was tapped, in device pixels; nil for nothing.
 	OnTap func(x, y float64)
+	// OnDrag is told by how much it was dragged, in device pixels, and OnDragEnd when
+	// the mouse lets go; nil for nothing.
+	OnDrag    func(dx, dy float64)
+	OnDragEnd func()
 
 	raster *canvas.Raster
 	shown  *image.RGBA
@@ -55,7 +59,10 @@ type Word struct {
 	Plate color.Color
 }
 
-var _ fyne.Tappable = (*Drawing)(nil)
+var (
+	_ fyne.Tappable  = (*Drawing)(nil)
+	_ fyne.Draggable = (*Drawing)(nil)
+)
 
 // NewDrawing returns a drawing.
 func NewDrawing(post func(func()), paint func(w, h int, scale float64) (*image.RGBA, []Word)) *Drawing {
@@ -139,6 +146,20 @@ func (d *Drawing) Tapped(e *fyne.PointEvent) {
 	}
 	if d.OnTap != nil {
 		d.OnTap(float64(e.Position.X)*d.scale, float64(e.Position.Y)*d.scale)
+	}
+}
+
+// Dragged implements fyne.Draggable.
+func (d *Drawing) Dragged(e *fyne.DragEvent) {
+	if d.OnDrag != nil {
+		d.OnDrag(float64(e.Dragged.DX)*d.scale, float64(e.Dragged.DY)*d.scale)
+	}
+}
+
+// DragEnd implements fyne.Draggable.
+func (d *Drawing) DragEnd() {
+	if d.OnDragEnd != nil {
+		d.OnDragEnd()
 	}
 }
 

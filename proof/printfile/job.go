@@ -35,6 +35,10 @@ type Job struct {
 	Turn uint8 `json:"quarter_turns"`
 	// Crop is the part that is printed.
 	Crop Crop `json:"crop"`
+	// KeepX and KeepY say which part stays where the sheet's shape cuts the picture: -1
+	// its left or upper edge, 0 the middle, 1 its right or lower edge.
+	KeepX float64 `json:"keep_x"`
+	KeepY float64 `json:"keep_y"`
 
 	Sharpen Sharpen `json:"sharpen"`
 	// Distance is from where the print is looked at, in millimetres; 0 for the usual
@@ -225,6 +229,8 @@ func (j Job) Check() error {
 		return wrong("%d quarter turns; it must be 0 to 3", j.Turn)
 	case !(in(c.X, 0, 1) && in(c.Y, 0, 1) && c.W > 0 && c.H > 0 && c.X+c.W <= 1+1e-9 && c.Y+c.H <= 1+1e-9):
 		return wrong("a crop of %g by %g at %g, %g, in fractions of the picture", c.W, c.H, c.X, c.Y)
+	case !in(j.KeepX, -1, 1) || !in(j.KeepY, -1, 1):
+		return wrong("what is kept lies at %g, %g; it must be -1 to 1", j.KeepX, j.KeepY)
 	case j.Sharpen.Finish > Gloss || !in(j.Sharpen.More, 0, MaxMore):
 		return wrong("sharpening by %g for finish %d", j.Sharpen.More, j.Sharpen.Finish)
 	case j.Distance != 0 && !in(j.Distance, 50, 1e6):

@@ -24,8 +24,9 @@ type Layout struct {
 	// Across says that the sheet lies turned by a quarter.
 	Across bool
 
-	// Crop is the part of the turned picture that is printed, in its pixels.
-	Crop image.Rectangle
+	// Crop is the part of the turned picture that is printed, in its pixels; Chosen is
+	// the same before the sheet's shape cut it, Whole the turned picture.
+	Crop, Chosen, Whole image.Rectangle
 	// W and H are the printed picture's size in pixels of the file, FileW and FileH the
 	// file's, and Inset where the picture begins in it.
 	W, H, FileW, FileH int
@@ -112,22 +113,22 @@ func Lay(j Job, w, h int) (Layout, error) {
 	if j.Turn%2 == 1 {
 		w, h = h, w
 	}
-	l := Layout{Crop: cropped(j.Crop.whole(), w, h)}
-	whole := l.Crop
+	l := Layout{Crop: cropped(j.Crop.whole(), w, h), Whole: image.Rect(0, 0, w, h)}
+	l.Chosen = l.Crop
 	l.turnSheet(j)
 	if j.Size.By == FillSheet {
 		room := l.room(j)
 		if room.W <= 0 || room.H <= 0 {
 			return l, wrong("margins and border leave no room on the sheet")
 		}
-		l.Crop = shaped(l.Crop, room.W/room.H)
+		l.Crop = shaped(l.Crop, room.W/room.H, j.KeepX, j.KeepY)
 	}
 	if err := l.size(j); err != nil {
 		return l, err
 	}
 	l.place(j)
 	l.see(j)
-	l.warn(j, whole)
+	l.warn(j)
 	return l, nil
 }
 
@@ -143,16 +144,17 @@ func edge(from, to float64, n int) (lo, hi int) {
 	return lo, max(min(int(math.Round(to*float64(n))), n), lo+1)
 }
 
-// shaped returns the largest part in the middle of r that has the given ratio of
-// width to height.
-func shaped(r image.Rectangle, ratio float64) image.Rectangle {
+// shaped returns the largest part of r that has the given ratio of width to height;
+// keepX and keepY say where it lies, as in [Job].
+func shaped(r image.Rectangle, ratio, keepX, keepY float64) image.Rectangle {
 	w, h := float64(r.Dx()), float64(r.Dy())
 	if w/h > ratio {
 		w = max(1, math.Round(h*ratio))
 	} else {
 		h = max(1, math.Round(w/ratio))
 	}
-	x, y := r.Min.X+(r.Dx()-int(w))/2, r.Min.Y+(r.Dy()-int(h))/2
+	at := func(room int, keep float64) int { return int(float64(room) * (1 + keep) / 2) }
+	x, y := r.Min.X+at(r.Dx()-int(w), keepX), r.Min.Y+at(r.Dy()-int(h), keepY)
 	return image.Rect(x, y, x+int(w), y+int(h))
 }
 
@@ -271,7 +273,7 @@ func (l *Layout) see(j Job) {
 // cropTold is the share of the picture from which on its loss is said.
 const cropTold = 0.02
 
-func (l *Layout) warn(j Job, whole image.Rectangle) {
+func (l *Layout) warn(j Job) {
 	add := func(k Kind, format string, args ...any) { l.Warnings = append(l.Warnings, warning(k, format, args...)) }
 	// Who has said to stand far away needs no more than is seen from there.
 	least, fine := float64(LeastPPI), float64(FinePPI)
@@ -289,7 +291,7 @@ func (l *Layout) warn(j Job, whole image.Rectangle) {
 	if f, in := l.File, l.Inside; f.X < in.X-slack || f.Y < in.Y-slack || f.X+f.W > in.X+in.W+slack || f.Y+f.H > in.Y+in.H+slack {
 		add(Outside, "The print of %s does not lie inside the margins, which leave %s: the printer would cut it off or shrink it.", size(f), size(in))
 	}
-	if lost := 1 - float64(l.Crop.Dx())*float64(l.Crop.Dy())/(float64(whole.Dx())*float64(whole.Dy())); lost > cropTold {
+	if lost := 1 - float64(l.Crop.Dx())*float64(l.Crop.Dy())/(float64(l.Chosen.Dx())*float64(l.Chosen.Dy())); lost > cropTold {
 		add(Cropped, "The sheet's shape cuts %.0f %% of the picture off.", lost*100)
 	}
 }

@@ -359,6 +359,11 @@ func (p *Print) Small(ctx context.Context, side int) (raster.Pixels, error) {
 	return resize(ctx, p.light, p.pixels(), l.Crop, w, h)
 }
 
+// Whole returns the turned picture, what is cut off included, as [Print.Small] does.
+func (p *Print) Whole(ctx context.Context, w, h int) (raster.Pixels, error) {
+	return resize(ctx, p.light, p.pixels(), p.layout.Whole, w, h)
+}
+
 // Resize brings a picture to w by h pixels of 16 bits, in linear light. source says
 // what its numbers are.
 func Resize(ctx context.Context, e Engine, source *proof.Profile, px raster.Pixels, w, h int) (raster.Pixels, error) {

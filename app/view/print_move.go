@@ -1,0 +1,122 @@
+package view
+
+import (
+	"fyne.io/fyne/v2"
+
+	"firstsheet/proof/printfile"
+)
+
+// printMove moves the print on its sheet, or the picture in its frame, by the mouse and by
+// the arrow keys. A drag is shown at once and becomes the job when the mouse lets go.
+type printMove struct {
+	v   *printView
+	job *printfile.Job // while it is dragged
+}
+
+// slides tells whether the picture moves in its frame: where a sheet is filled nothing else
+// can, and else where that is chosen and something is cut off.
+func (m *printMove) slides() bool {
+	p := m.v.print
+	if p == nil || !p.Layout().Cuts() {
+		return false
+	}
+	return p.Job().Size.By == printfile.FillSheet || m.v.form.kept.Slides
+}
+
+// moved returns a job with what moves moved by millimetres, and how that lies.
+func (m *printMove) moved(j printfile.Job, right, down float64) (printfile.Job, printfile.Layout, bool) {
+	px := m.v.print.Source().Picture
+	l, err := printfile.Lay(j, px.W, px.H)
+	if err != nil {
+		return j, l, false
+	}
+	if m.slides() {
+		j = j.Slide(l, right, down)
+	} else {
+		j = j.Push(l, right, down)
+	}
+	l, err = printfile.Lay(j, px.W, px.H)
+	return j, l, err == nil
+}
+
+// drag follows the mouse.
+func (m *printMove) drag(dx, dy float64) {
+	v := m.v
+	v.picture.mu.Lock()
+	perMM := v.picture.perMM
+	v.picture.mu.Unlock()
+	if v.print == nil || perMM == 0 {
+		return
+	}
+	j := v.print.Job()
+	if m.job != nil {
+		j = *m.job
+	}
+	j, l, ok := m.moved(j, dx/perMM, dy/perMM)
+	if !ok {
+		return
+	}
+	m.job = &j
+	s := v.picture.now()
+	s.moved = &l
+	v.picture.set(s)
+	v.sheet.Again()
+}
+
+// drop makes what was dragged the job.
+func (m *printMove) drop() {
+	if m.job == nil {
+		return
+	}
+	j := *m.job
+	m.job = nil
+	m.take(j)
+}
+
+// take puts a place into the card's job; all else of that stays as it is.
+func (m *printMove) take(from printfile.Job) {
+	j := m.v.h.State().Print
+	j.ShiftX, j.ShiftY, j.KeepX, j.KeepY, j.Crop = from.ShiftX, from.ShiftY, from.KeepX, from.KeepY, from.Crop
+	m.v.form.set("", j)
+}
+
+// printStep is how far an arrow key moves, in millimetres.
+const printStep = 1.0
+
+// typed moves by the arrow keys; Home puts all back into the middle.
+func (m *printMove) typed(e *fyne.KeyEvent) bool {
+	if m.v.print == nil {
+		return false
+	}
+	var right, down float64
+	switch e.Name {
+	case fyne.KeyLeft:
+		right = -printStep
+	case fyne.KeyRight:
+		right = printStep
+	case fyne.KeyUp:
+		down = -printStep
+	case fyne.KeyDown:
+		down = printStep
+	case fyne.KeyHome:
+		j := m.v.print.Job()
+		if m.slides() {
+			j.KeepX, j.KeepY = 0, 0
+			j.Crop.X, j.Crop.Y = (1-j.Crop.W)/2, (1-j.Crop.H)/2
+			if j.Crop.W == 0 {
+				j.Crop = printfile.Crop{}
+			}
+		} else {
+			j.ShiftX, j.ShiftY = 0, 0
+		}
+		m.take(j)
+		return true
+	default:
+		return false
+	}
+	j, _, ok := m.moved(m.v.print.Job(), right, down)
+	if ok {
+		m.take(j)
+	}
+	return true
+}
