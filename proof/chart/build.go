@@ -27,8 +27,8 @@ type BuildOptions struct {
 	// Keep puts the measurements into the profile (tag targ), so that whoever
 	// has the profile can build it anew.
 	Keep bool
-	// Anyway builds from measurements that look out of order or have more
-	// suspicious patches than a tenth.
+	// Anyway builds from measurements that look out of order or like no print of the
+	// chart, or have more suspicious patches than a tenth.
 	Anyway bool
 }
 
@@ -64,13 +64,17 @@ type Built struct {
 // from them would waste paper. BuildOptions.Anyway overrides it.
 type DoubtError struct {
 	Orders   []string  // suspected wrong orders, in words
+	Reasons  []string  // why they can't be of this chart, in sentences with figures
 	Suspects []Suspect // suspicious patches, worst first
 	Patches  int       // of how many
 }
 
 func (e *DoubtError) Error() string {
-	if len(e.Orders) > 0 {
+	switch {
+	case len(e.Orders) > 0:
 		return "chart: the measurements look out of order: " + strings.Join(e.Orders, " ")
+	case len(e.Reasons) > 0:
+		return "chart: " + strings.Join(e.Reasons, " ")
 	}
 	var worst []string
 	for _, s := range e.Suspects {
@@ -102,14 +106,11 @@ func Build(ctx context.Context, ms *Measurements, name string, opts BuildOptions
 		return nil, err
 	}
 	progress(0, "fitting the measurements")
-	model, err := Fit(ctx, ms)
+	model, err := trusted(ctx, ms, opts.Anyway)
 	if err != nil {
 		return nil, err
 	}
 	fit := model.Report()
-	if doubtful := len(fit.Orders) > 0 || float64(len(fit.Suspects)) > mostSuspects*float64(fit.Patches); doubtful && !opts.Anyway {
-		return nil, &DoubtError{fit.Orders, fit.Suspects, fit.Patches}
-	}
 	spec, err := opts.spec(model, ms, name)
 	if err != nil {
 		return nil, err
@@ -137,6 +138,32 @@ func Build(ctx context.Context, ms *Measurements, name string, opts BuildOptions
 			"A proof by it is as good as the screen's calibration and the light on the print; it is no contract.",
 		},
 	}}, nil
+}
+
+// trusted fits the measurements, unless they look wrong as a whole.
+func trusted(ctx context.Context, ms *Measurements, anyway bool) (*Model, error) {
+	if err := checkPatches(ms); err != nil {
+		return nil, err
+	}
+	// Before the fit, which such readings may fail in words about stability.
+	doubt := DoubtError{Reasons: distrust(ms), Patches: len(ms.Patches)}
+	if len(doubt.Reasons) > 0 && !anyway {
+		doubt.Orders = suspectOrders(ms)
+		return nil, &doubt
+	}
+	model, err := Fit(ctx, ms)
+	if err != nil || anyway {
+		return model, err
+	}
+	fit := model.Report()
+	if doubt.Reasons, err = model.distrust(ctx); err != nil {
+		return nil, err
+	}
+	doubt.Orders, doubt.Suspects = fit.Orders, fit.Suspects
+	if len(doubt.Orders)+len(doubt.Reasons) > 0 || float64(len(fit.Suspects)) > mostSuspects*float64(fit.Patches) {
+		return nil, &doubt
+	}
+	return model, nil
 }
 
 func plainName(name string) error {

@@ -22,7 +22,7 @@ func ReadAgainst(r io.Reader, list *Measurements, opts ReadOptions) (*Measuremen
 		return nil, err
 	}
 	var bare *Measurements
-	for _, t := range tables {
+	for i, t := range tables {
 		c, err := findColumns(t)
 		if err != nil {
 			return nil, err
@@ -33,7 +33,7 @@ func ReadAgainst(r io.Reader, list *Measurements, opts ReadOptions) (*Measuremen
 		if c.device == nil {
 			c.space = list.Device
 		}
-		ms, err := measurements(t, c, opts)
+		ms, err := wholeChart(tables, i, c, opts)
 		if err != nil {
 			return nil, err
 		}

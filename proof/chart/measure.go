@@ -89,8 +89,10 @@ type ReadOptions struct {
 
 // Read reads measurements of a printed chart: the first table that holds device
 // values (RGB_R, RGB_G, RGB_B or CMYK_C, CMYK_M, CMYK_Y, CMYK_K) together with
-// measured colour. Of several kinds of colour it takes spectra first, then Lab,
-// then XYZ. It decides scales by the values and says so in the notes.
+// measured colour, and those after it that go on with other patches under the same
+// columns and measuring condition. Of several kinds of colour it takes spectra first, then
+// Lab, then XYZ. It decides scales by the values. The notes say so, and which tables
+// were left.
 //
 // It fails like [ReadTables], and with a *FormatError where columns are missing
 // or a value is not a number in range. One reader may be used from one
@@ -103,13 +105,13 @@ func ReadWith(r io.Reader, opts ReadOptions) (*Measurements, error) {
 	if err != nil {
 		return nil, err
 	}
-	for _, t := range tables {
+	for i, t := range tables {
 		c, err := findColumns(t)
 		if err != nil {
 			return nil, err
 		}
 		if c.device != nil && c.colour != noColour {
-			return measurements(t, c, opts)
+			return wholeChart(tables, i, c, opts)
 		}
 	}
 	return nil, lacking(tables)

@@ -80,8 +80,11 @@ func ReportSentence(r Report) string {
 
 // DoubtSentence says why measurements were not built from.
 func DoubtSentence(e *DoubtError) string {
-	if len(e.Orders) > 0 {
+	switch {
+	case len(e.Orders) > 0:
 		return "The measurements look out of order, so nothing was built: " + strings.Join(e.Orders, " ")
+	case len(e.Reasons) > 0:
+		return "Nothing was built. " + strings.Join(e.Reasons, " ")
 	}
 	return fmt.Sprintf("%d of %d patches contradict the others, so nothing was built. Measure them again, leave the ticked ones out, or build all the same.", len(e.Suspects), e.Patches)
 }
