@@ -48,7 +48,9 @@ func whose(from, to *Profile) string {
 	return from.Name() + " or " + to.Name()
 }
 
-var errNotFinite = errors.New("for some colours it gives numbers that are not finite")
+// ErrNotFinite is what a *[ProfileError] wraps where a profile gives numbers that are
+// infinite or none at all.
+var ErrNotFinite = errors.New("for some colours it gives numbers that are not finite")
 
 // run transforms colours as [lcms.Transform.Run] does. It fails with a *ProfileError
 // when a number comes out that is infinite or none at all: a profile with floating
@@ -57,7 +59,7 @@ func (l *link) run(dst, src []float64) error {
 	l.Run(dst, src)
 	for _, v := range dst {
 		if v-v != 0 {
-			return &ProfileError{"convert", l.name, Refused, errNotFinite}
+			return &ProfileError{"convert", l.name, Refused, ErrNotFinite}
 		}
 	}
 	return nil

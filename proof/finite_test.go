@@ -93,7 +93,7 @@ func TestNumbersThatAreNotFiniteAreRefused(t *testing.T) {
 				"Grid":  func() error { _, err := e.Grid(context.Background(), plan, Draft); return err }(),
 			} {
 				pe, ok := errors.AsType[*ProfileError](err)
-				if !ok || pe.Kind != Refused || pe.Profile != "unbounded" || !errors.Is(err, errNotFinite) {
+				if !ok || pe.Kind != Refused || pe.Profile != "unbounded" || !errors.Is(err, ErrNotFinite) {
 					t.Errorf("from %g on, %s: %v, want a *ProfileError of that profile", threshold, what, err)
 				}
 			}

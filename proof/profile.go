@@ -153,6 +153,9 @@ func (p *Profile) CheckPaper() error {
 	if p.file == nil || p.file.Class != icc.ClassOutput {
 		return &ProfileError{op, p.name, WrongClass, fmt.Errorf("it is %s, and a paper needs an output profile", p.Class().ClassName())}
 	}
+	if err := p.checkWhite(op); err != nil {
+		return err
+	}
 	if p.file.Space == icc.SpaceGray && p.file.Has("kTRC") {
 		return nil
 	}
@@ -166,7 +169,22 @@ func (p *Profile) CheckPaper() error {
 
 // CheckSource reports why the profile cannot say what a picture's numbers mean.
 func (p *Profile) CheckSource() error {
-	return p.refuseClasses("use as the picture's space", icc.ClassLink, icc.ClassAbstract, icc.ClassNamedColor)
+	const op = "use as the picture's space"
+	if err := p.refuseClasses(op, icc.ClassLink, icc.ClassAbstract, icc.ClassNamedColor); err != nil {
+		return err
+	}
+	return p.checkWhite(op)
+}
+
+// checkWhite reports a media white point that would spoil every absolute look.
+func (p *Profile) checkWhite(op string) error {
+	if p.file == nil {
+		return nil
+	}
+	if err := p.file.CheckWhite(); err != nil {
+		return &ProfileError{op, p.name, Damaged, err}
+	}
+	return nil
 }
 
 // CheckScreen reports why the profile cannot stand for the screen.
@@ -178,7 +196,7 @@ func (p *Profile) CheckScreen() error {
 	if p.Channels() != 3 {
 		return &ProfileError{op, p.name, WrongChannels, fmt.Errorf("it has %d channels, a screen has 3", p.Channels())}
 	}
-	return nil
+	return p.checkWhite(op)
 }
 
 func (p *Profile) refuseClasses(op string, classes ...icc.Signature) error {

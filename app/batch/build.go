@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"flag"
 	"fmt"
 	"io"
@@ -161,10 +162,10 @@ beside it. Measurements that contradict themselves as a whole are refused unless
 						return err
 					}
 				}
-				if err := files.Commit(); err != nil {
+				if err := errors.Join(tellBuilt(s.out, built.Report), ctx.Err()); err != nil {
 					return err
 				}
-				return tellBuilt(s.out, built.Report)
+				return files.Commit()
 			}
 		},
 	}

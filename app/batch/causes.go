@@ -90,17 +90,17 @@ func (j *causesJob) run(ctx context.Context, args []string, s streams) error {
 	if err != nil {
 		return err
 	}
+	out := aside.Files{Keep: []string{j.observed, j.flags.source, j.flags.paper}}
+	defer out.Discard()
 	if j.out != "" {
-		out := aside.Files{Keep: []string{j.observed, j.flags.source, j.flags.paper}}
-		defer out.Discard()
 		if err := out.Add(j.out, func(aside string) error { return writeJSONFile(aside, reportCauses(answer)) }); err != nil {
 			return err
 		}
-		if err := out.Commit(); err != nil {
-			return err
-		}
 	}
-	return tellCauses(s.out, answer)
+	if err := errors.Join(tellCauses(s.out, answer), ctx.Err()); err != nil {
+		return err
+	}
+	return out.Commit()
 }
 
 // causesReport is the file that -json writes.

@@ -75,11 +75,13 @@ func writeCheck(ctx context.Context, sheet *check.Sheet, path string, s streams)
 	if err := out.Add(values, sheet.WriteTable); err != nil {
 		return err
 	}
-	if err := out.Commit(); err != nil {
+	if _, err := fmt.Fprintf(s.out, "%s\n%s\n", path, values); err != nil {
 		return err
 	}
-	_, err := fmt.Fprintf(s.out, "%s\n%s\n", path, values)
-	return err
+	if err := ctx.Err(); err != nil {
+		return err
+	}
+	return out.Commit()
 }
 
 func readCheckCommand() command {
@@ -134,14 +136,16 @@ func readCheck(ctx context.Context, path, out string, drawn space.Space, s strea
 	if err := files.Add(out, func(aside string) error { return writeText(aside, b.String()) }); err != nil {
 		return err
 	}
-	if err := files.Commit(); err != nil {
-		return err
-	}
 	for _, n := range slices.Concat(pic.Notes, scan.Notes) {
 		fmt.Fprintf(s.out, "note: %s\n", n)
 	}
-	_, err = fmt.Fprintf(s.out, "%s: %d patches\n", out, len(scan.Readings))
-	return err
+	if _, err := fmt.Fprintf(s.out, "%s: %d patches\n", out, len(scan.Readings)); err != nil {
+		return err
+	}
+	if err := ctx.Err(); err != nil {
+		return err
+	}
+	return files.Commit()
 }
 
 func writeText(path, text string) error { return os.WriteFile(path, []byte(text), 0o666) }

@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"encoding/json"
 	"flag"
 	"fmt"
 	"image"
@@ -20,7 +19,7 @@ import (
 	"firstsheet/proof/setup"
 	"firstsheet/proof/tableau"
 	"firstsheet/proof/ticket"
-	phrases "firstsheet/proof/words"
+	"firstsheet/proof/words"
 )
 
 func deskCommand() command {
@@ -88,10 +87,8 @@ func readPins(path string) (pins []pin.Pin, err error) {
 	if err != nil {
 		return nil, err
 	}
-	if err := json.Unmarshal(data, &pins); err != nil {
-		return nil, fmt.Errorf("%s: %w", path, err)
-	}
-	return pins, nil
+	pins, err = pin.ReadList(data)
+	return pins, naming(path, err)
 }
 
 // check reads the command line.
@@ -102,7 +99,7 @@ func (j *deskJob) check() error {
 	if j.side < 100 || j.side > 8000 {
 		return misused("-side is %d, not 100 to 8000", j.side)
 	}
-	list := words(j.sheets)
+	list := listed(j.sheets)
 	if len(list) == 0 || len(list) > tableau.MaxSheets {
 		return misused("-sheets names %d sheets, want 1 to %d", len(list), tableau.MaxSheets)
 	}
@@ -163,13 +160,13 @@ func (j *deskJob) draw(ctx context.Context, engine *proof.Engine, path string) (
 	d := tableau.Desk{Foot: tableau.Caution}
 	var told []string
 	for _, set := range j.sets {
-		s, words, err := j.render(ctx, engine, set)
+		s, said, err := j.render(ctx, engine, set)
 		if err != nil {
 			return nil, err
 		}
 		d.Sheets = append(d.Sheets, s)
-		if words != "" {
-			told = append(told, words)
+		if said != "" {
+			told = append(told, said)
 		}
 	}
 	d.Sentence = strings.Join(told, " ")
@@ -218,7 +215,7 @@ func (j *deskJob) render(ctx context.Context, engine *proof.Engine, set setup.Se
 // tell says of a sheet what its most changed pin does, or what of the picture it keeps.
 func (j *deskJob) tell(engine *proof.Engine, plan proof.Plan, f proof.Figures) (string, error) {
 	if len(j.marked) == 0 {
-		return fmt.Sprintf("%s can print %s of this picture within ΔE00 2.", plan.Paper.Name(), phrases.Share(1-f.Outside(2)-f.Darker)), nil
+		return fmt.Sprintf("%s can print %s of this picture within ΔE00 2.", plan.Paper.Name(), words.Share(1-f.Outside(2)-f.Darker)), nil
 	}
 	chain, err := engine.Chain(plan)
 	if err != nil {
@@ -226,7 +223,7 @@ func (j *deskJob) tell(engine *proof.Engine, plan proof.Plan, f proof.Figures) (
 	}
 	defer chain.Close()
 	px := j.photo.Pixels()
-	var worst phrases.Change
+	var worst words.Change
 	name := ""
 	for _, p := range j.marked {
 		c, err := ticket.Compare(chain, px, p)

@@ -3,7 +3,9 @@
 //
 // It ends with 0 when the job is done, 1 when it could not be done (one line on
 // standard error names the file and the reason, and no output file is left) and 2
-// when the command line makes no sense.
+// when the command line makes no sense. What it tells on standard output is written
+// before its files appear: where that can't be written, none do. An interrupt, and being
+// asked to end or hung up on, stops it wherever it is; the second time at once.
 package main
 
 import (
@@ -12,10 +14,13 @@ import (
 	"flag"
 	"fmt"
 	"io"
+	"math"
 	"os"
 	"os/signal"
 	"strings"
 	"syscall"
+
+	"firstsheet/proof/words"
 )
 
 // Exit codes.
@@ -26,8 +31,10 @@ const (
 )
 
 func main() {
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
-	code := run(ctx, os.Args[1:], streams{os.Stdin, os.Stdout, os.Stderr})
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
+	context.AfterFunc(ctx, stop)
+	signal.Ignore(syscall.SIGPIPE) // an error of writing then, after which all is cleared away
+	code := run(ctx, os.Args[1:], streams{patient{ctx: ctx, in: os.Stdin}, patient{ctx: ctx, out: os.Stdout}, os.Stderr})
 	stop()
 	os.Exit(code)
 }
@@ -84,8 +91,12 @@ func run(ctx context.Context, args []string, s streams) int {
 			c.usage(s.out, flags)
 			return done
 		}
+		told := &telling{w: s.out}
 		if err == nil {
-			err = do(ctx, rest, s)
+			err = do(ctx, rest, streams{s.in, told, s.err})
+		}
+		if err == nil {
+			err = told.failure()
 		}
 		switch _, wrong := errors.AsType[*usageError](err); {
 		case err == nil:
@@ -107,11 +118,11 @@ func oneLine(err error) string {
 	if errors.Is(err, context.Canceled) {
 		return "stopped"
 	}
-	return strings.Join(strings.Fields(err.Error()), " ")
+	return words.Clean(err.Error(), 0)
 }
 
 // parse reads flags before, between and after the other arguments, which it
-// returns. Everything after "--" is no flag.
+// returns. Everything after "--" is no flag. Numbers are finite.
 func parse(f *flag.FlagSet, args []string) (rest []string, err error) {
 	for {
 		if err := f.Parse(args); err != nil {
@@ -120,6 +131,9 @@ func parse(f *flag.FlagSet, args []string) (rest []string, err error) {
 			}
 			return nil, misused("%v", err)
 		}
+		if err := finite(f); err != nil {
+			return nil, err
+		}
 		used := len(args) - f.NArg()
 		if f.NArg() == 0 || used > 0 && args[used-1] == "--" {
 			return append(rest, f.Args()...), nil
@@ -127,6 +141,19 @@ func parse(f *flag.FlagSet, args []string) (rest []string, err error) {
 		rest = append(rest, f.Arg(0))
 		args = f.Args()[1:]
 	}
+}
+
+// finite refuses infinite numbers and what is no number, which the flags' own reading lets
+// through.
+func finite(f *flag.FlagSet) (err error) {
+	f.Visit(func(g *flag.Flag) {
+		if get, ok := g.Value.(flag.Getter); ok {
+			if v, ok := get.Get().(float64); ok && (math.IsNaN(v) || math.IsInf(v, 0)) {
+				err = misused("-%s is %g, which is no finite number", g.Name, v)
+			}
+		}
+	})
+	return err
 }
 
 func usage(w io.Writer) {

@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"flag"
 	"fmt"
 	"io"
@@ -34,15 +35,21 @@ func papersCommand() command {
 				if err := ctx.Err(); err != nil {
 					return err
 				}
+				var files aside.Files
+				defer files.Discard()
 				if *write != "" {
-					if err := writePapers(*write, papers); err != nil {
+					if err := writePapers(&files, *write, papers); err != nil {
 						return err
 					}
 				}
+				tell := papersText
 				if *asJSON {
-					return papersJSON(s.out, list, problems)
+					tell = papersJSON
 				}
-				return papersText(s.out, list, problems)
+				if err := errors.Join(tell(s.out, list, problems), ctx.Err()); err != nil {
+					return err
+				}
+				return files.Commit()
 			}
 		},
 	}
@@ -102,10 +109,8 @@ func inspectAll(ctx context.Context, papers []paper.Paper, problems []paper.Prob
 	return list, problems
 }
 
-// writePapers puts the built-in papers into a folder.
-func writePapers(dir string, papers []paper.Paper) error {
-	var out aside.Files
-	defer out.Discard()
+// writePapers has the built-in papers appear in a folder.
+func writePapers(out *aside.Files, dir string, papers []paper.Paper) error {
 	if err := out.Folder(dir); err != nil {
 		return err
 	}
@@ -120,7 +125,7 @@ func writePapers(dir string, papers []paper.Paper) error {
 			return err
 		}
 	}
-	return out.Commit()
+	return nil
 }
 
 func papersJSON(w io.Writer, list []described, problems []paper.Problem) error {

@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"flag"
 	"fmt"
 	"io"
@@ -11,6 +12,7 @@ import (
 	"time"
 
 	"firstsheet/proof"
+	"firstsheet/proof/aside"
 	"firstsheet/proof/printfile"
 	"firstsheet/proof/printrun"
 	"firstsheet/proof/setup"
@@ -244,24 +246,38 @@ func (j *printCommandLine) one(ctx context.Context, engine *proof.Engine, path s
 		return err
 	}
 	defer p.Close()
-	keep := []string{path, job.Setup.Paper, job.Setup.Source, j.pins}
-	if err := p.Write(ctx, j.out, keep, nil); err != nil {
-		return naming(j.out, err)
+	files := aside.Files{Keep: []string{path, job.Setup.Paper, job.Setup.Source, j.pins}}
+	defer files.Discard()
+	file, err := files.Claim(j.out)
+	if err != nil {
+		return err
 	}
+	record := ""
 	if j.ticketOut != "" {
-		t, err := j.record(ctx, engine, p, path)
-		if err != nil {
-			return naming(j.ticketOut, err)
-		}
-		if err := t.Write(ctx, j.ticketOut, append(keep, j.out)); err != nil {
+		if record, err = files.Claim(j.ticketOut); err != nil {
 			return err
 		}
 	}
-	return j.tell(s.out, engine, p)
+	if err := p.Write(ctx, file, nil, nil); err != nil {
+		return at(j.out, err)
+	}
+	if record != "" {
+		t, err := j.record(ctx, engine, p, path, file)
+		if err != nil {
+			return naming(j.ticketOut, err)
+		}
+		if err := t.Write(ctx, record, nil); err != nil {
+			return at(j.ticketOut, err)
+		}
+	}
+	if err := errors.Join(j.tell(s.out, engine, p), ctx.Err()); err != nil {
+		return err
+	}
+	return files.Commit()
 }
 
-// record makes the ticket of a print that was written.
-func (j *printCommandLine) record(ctx context.Context, engine *proof.Engine, p *printfile.Print, picture string) (ticket.Ticket, error) {
+// record makes the ticket of a print that was written to file.
+func (j *printCommandLine) record(ctx context.Context, engine *proof.Engine, p *printfile.Print, picture, file string) (ticket.Ticket, error) {
 	pins, err := readPins(j.pins)
 	if err != nil {
 		return ticket.Ticket{}, err
@@ -270,7 +286,7 @@ func (j *printCommandLine) record(ctx context.Context, engine *proof.Engine, p *
 	if err != nil {
 		return ticket.Ticket{}, err
 	}
-	return ticket.New(ctx, engine, p, j.out, hash, pins, time.Now())
+	return ticket.New(ctx, engine, p, file, hash, pins, time.Now())
 }
 
 // tell sums up for whoever sits at the terminal.

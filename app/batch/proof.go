@@ -78,7 +78,10 @@ func (j *proofJob) run(ctx context.Context, args []string, s streams) error {
 	if err := j.write(ctx, pixels, report); err != nil {
 		return err
 	}
-	return j.tell(s.out, report)
+	if err := errors.Join(j.tell(s.out, report), ctx.Err()); err != nil {
+		return err
+	}
+	return j.files.Commit()
 }
 
 // check looks at the command line alone.
@@ -162,7 +165,7 @@ func (j *proofJob) claim() error {
 	return nil
 }
 
-// write makes the outputs appear.
+// write writes the outputs aside.
 func (j *proofJob) write(ctx context.Context, pixels raster.Pixels, report proofReport) error {
 	if j.figures != "" {
 		if err := writeJSONFile(j.figsAside, report); err != nil {
@@ -186,10 +189,7 @@ func (j *proofJob) write(ctx context.Context, pixels raster.Pixels, report proof
 			}
 		}
 	}
-	if err := ctx.Err(); err != nil {
-		return err
-	}
-	return j.files.Commit()
+	return nil
 }
 
 // at says of which output an error is that speaks of the file aside.
@@ -199,6 +199,9 @@ func at(path string, err error) error {
 	}
 	if e, ok := errors.AsType[*photo.Error](err); ok {
 		return &photo.Error{Path: path, Kind: e.Kind, Err: e.Err}
+	}
+	if _, named := errors.AsType[*aside.Error](err); named {
+		return err
 	}
 	return fmt.Errorf("%s: %w", path, aside.Bare(err))
 }

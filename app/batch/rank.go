@@ -2,7 +2,7 @@ package main
 
 import (
 	"context"
-	"encoding/json"
+	"errors"
 	"flag"
 	"fmt"
 	"io"
@@ -116,10 +116,7 @@ func (j *rankJob) run(ctx context.Context, args []string, s streams) error {
 		Order:   outcome.Verdict.Order, Reason: outcome.Verdict.Reason, Why: outcome.Verdict.Why, Against: outcome.Verdict.Against, Rule: outcome.Verdict.Rule,
 		Refused: refusals(outcome), Notes: append(append(append([]string{}, pic.Notes...), source.Notes...), left...), Caution: caution,
 	}
-	if err := j.write(ctx, args, r); err != nil {
-		return err
-	}
-	return r.tell(s.out)
+	return j.write(ctx, args, r, func() error { return r.tell(s.out) })
 }
 
 func refusals(o rank.Outcome) []refusedReport {
@@ -130,17 +127,16 @@ func refusals(o rank.Outcome) []refusedReport {
 	return out
 }
 
-// write writes the report where one is asked for.
-func (j *rankJob) write(ctx context.Context, photos []string, report any) error {
-	if j.out == "" {
-		return nil
-	}
+// write tells the outcome and writes the report where one is asked for.
+func (j *rankJob) write(ctx context.Context, photos []string, report any, tell func() error) error {
 	files := aside.Files{Keep: append(append([]string{j.source, j.pins}, photos...), strings.Split(j.papers, ",")...)}
 	defer files.Discard()
-	if err := files.Add(j.out, func(path string) error { return writeJSONFile(path, report) }); err != nil {
-		return err
+	if j.out != "" {
+		if err := files.Add(j.out, func(path string) error { return writeJSONFile(path, report) }); err != nil {
+			return err
+		}
 	}
-	if err := ctx.Err(); err != nil {
+	if err := errors.Join(tell(), ctx.Err()); err != nil {
 		return err
 	}
 	return files.Commit()
@@ -148,14 +144,14 @@ func (j *rankJob) write(ctx context.Context, photos []string, report any) error 
 
 // crossed returns what the papers are crossed with.
 func (j *rankJob) crossed() (intents []proof.Intent, compensation []bool, err error) {
-	for _, word := range words(j.intents) {
+	for _, word := range listed(j.intents) {
 		i, err := proof.ParseIntent(word)
 		if err != nil {
 			return nil, nil, misused("-intents names %q, which is none of perceptual, relative, saturation, absolute", word)
 		}
 		intents = append(intents, i)
 	}
-	for _, word := range words(j.bpc) {
+	for _, word := range listed(j.bpc) {
 		on, err := onOff("bpc", word)
 		if err != nil {
 			return nil, nil, err
@@ -168,8 +164,8 @@ func (j *rankJob) crossed() (intents []proof.Intent, compensation []bool, err er
 	return intents, compensation, nil
 }
 
-// words splits a list at its commas.
-func words(list string) (out []string) {
+// listed splits a list at its commas.
+func listed(list string) (out []string) {
 	for _, w := range strings.Split(list, ",") {
 		if w = strings.TrimSpace(w); w != "" {
 			out = append(out, w)
@@ -183,7 +179,7 @@ func (j *rankJob) candidates() ([]rank.Paper, error) {
 	library := openLibrary(j.library)
 	j.found = map[string]paper.Paper{}
 	var out []rank.Paper
-	for _, ref := range words(j.papers) {
+	for _, ref := range listed(j.papers) {
 		if _, twice := j.found[ref]; twice {
 			return nil, misused("-papers names %s twice", ref)
 		}
@@ -202,17 +198,12 @@ func (j *rankJob) candidates() ([]rank.Paper, error) {
 
 // read reads a picture and the pins.
 func (j *rankJob) read(ctx context.Context, photo string) (source setup.Source, pins []pin.Pin, err error) {
-	if source, err = openPhoto(ctx, photo, j.source); err != nil || j.pins == "" {
+	// The pins first: what is wrong with them should not wait for a large picture.
+	if pins, err = readPins(j.pins); err != nil {
 		return source, nil, err
 	}
-	data, err := readText(j.pins)
-	if err != nil {
-		return source, nil, err
-	}
-	if err := json.Unmarshal(data, &pins); err != nil {
-		return source, nil, fmt.Errorf("%s: %w", j.pins, err)
-	}
-	return source, pins, nil
+	source, err = openPhoto(ctx, photo, j.source)
+	return source, pins, err
 }
 
 // openPhoto reads a picture and finds what its numbers are; given is "" for what it

@@ -62,10 +62,7 @@ func (j *rankJob) together(ctx context.Context, args []string, ask func(context.
 		return fmt.Errorf("none of %d photographs could be ranked", len(photos))
 	}
 	r.Portfolio = rank.Together(ranked)
-	if err := j.write(ctx, photos, r); err != nil {
-		return err
-	}
-	if err := r.tell(s.out); err != nil {
+	if err := j.write(ctx, photos, r, func() error { return r.tell(s.out) }); err != nil {
 		return err
 	}
 	if len(failed) > 0 {

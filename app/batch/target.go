@@ -4,6 +4,7 @@ import (
 	"context"
 	"flag"
 	"fmt"
+	"strings"
 	"time"
 
 	"firstsheet/proof/chart"
@@ -51,12 +52,10 @@ the printer unchanged: colour handling off along the whole path.`,
 
 // writeTarget puts a chart's files into a folder, all or none.
 func writeTarget(ctx context.Context, target *chart.Target, dir string, s streams) error {
-	files, err := target.WriteAll(ctx, dir, true)
-	if err != nil {
+	_, err := target.WriteAll(ctx, dir, true, func(files chart.Files) error {
+		paths := append([]string{files.List, files.Help}, files.Pages...)
+		_, err := fmt.Fprintln(s.out, strings.Join(paths, "\n"))
 		return err
-	}
-	for _, path := range append([]string{files.List, files.Help}, files.Pages...) {
-		fmt.Fprintln(s.out, path)
-	}
-	return nil
+	})
+	return err
 }

@@ -55,17 +55,26 @@ func (j *ticketJob) run(ctx context.Context, args []string, s streams) error {
 	if err != nil {
 		return err
 	}
+	files := aside.Files{Keep: []string{t.Picture.Path}}
+	defer files.Discard()
+	outputs := []string{j.pdf}
 	if j.noted(&t.Outcome) {
-		if err := t.Write(ctx, path, nil); err != nil {
-			return err
+		outputs = append(outputs, path)
+	} else {
+		files.Keep = append(files.Keep, path)
+	}
+	for _, out := range outputs {
+		if out == "" {
+			continue
+		}
+		if err := files.Add(out, func(aside string) error { return t.Write(ctx, aside, nil) }); err != nil {
+			return at(out, err)
 		}
 	}
-	if j.pdf != "" {
-		if err := t.Write(ctx, j.pdf, []string{path, t.Picture.Path}); err != nil {
-			return err
-		}
+	if err := errors.Join(j.tell(s.out, t), ctx.Err()); err != nil {
+		return err
 	}
-	return j.tell(s.out, t)
+	return files.Commit()
 }
 
 // noted puts what was given into the outcome and reports whether anything was.

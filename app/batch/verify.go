@@ -83,20 +83,19 @@ func (j *verifying) run(ctx context.Context, out io.Writer) error {
 	if err := j.compare(l, p, list); err != nil {
 		return err
 	}
+	files := aside.Files{Keep: append(j.from.files(), j.ref)}
+	defer files.Discard()
 	if j.report != "" {
 		var whole any = list
 		if len(list) == 1 {
 			whole = list[0]
 		}
-		files := aside.Files{Keep: append(j.from.files(), j.ref)}
-		defer files.Discard()
-		err := files.Add(j.report, func(path string) error { return writeJSONFile(path, whole) })
-		if err = errors.Join(err, ctx.Err()); err != nil {
+		if err := files.Add(j.report, func(path string) error { return writeJSONFile(path, whole) }); err != nil {
 			return err
 		}
-		if err := files.Commit(); err != nil {
-			return err
-		}
+	}
+	if err := errors.Join(tellAllVerified(out, list), ctx.Err()); err != nil {
+		return err
 	}
 	if j.keep {
 		for _, v := range list {
@@ -105,7 +104,7 @@ func (j *verifying) run(ctx context.Context, out io.Writer) error {
 			}
 		}
 	}
-	return tellAllVerified(out, list)
+	return files.Commit()
 }
 
 // verify verifies each reading alone, or where it was asked for the mean of those of

@@ -2,10 +2,13 @@ package aside
 
 import (
 	"errors"
+	"fmt"
 	"io/fs"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"strings"
+	"syscall"
 	"testing"
 	"time"
 )
@@ -79,16 +82,51 @@ func TestNewReplacesNothing(t *testing.T) {
 	holds(t, dir, map[string]string{"a": "old", "b": "new"})
 }
 
+// What was left by a process that is no more goes at the next writing, what a living one
+// is writing stays, and so does what is a person's own.
 func TestSweep(t *testing.T) {
-	dir := folder(t, map[string]string{".a.icc.0000abcd.part": "crashed", ".b.icc.0000abcd.part": "being written", "c.part": "a person's own"})
-	old := time.Now().Add(-2 * time.Hour)
-	for _, name := range []string{".a.icc.0000abcd.part", "c.part"} {
-		if err := os.Chtimes(filepath.Join(dir, name), old, old); err != nil {
+	gone := exec.Command("true")
+	if err := gone.Run(); err != nil {
+		t.Fatal(err)
+	}
+	dead, living := fmt.Sprintf("-%08x-%x-", host(), gone.Process.Pid), fmt.Sprintf("-%08x-%x-", host(), os.Getppid())
+	other := fmt.Sprintf("-%08x-1-", host()+1)
+	for _, write := range []func(dir string) error{
+		func(dir string) error { return Write(filepath.Join(dir, "new"), holding("new")) },
+		func(dir string) error {
+			var f Files
+			add(t, &f, dir, "new")
+			return f.Commit()
+		},
+	} {
+		dir := folder(t, map[string]string{
+			".a.icc" + dead + "0000abcd.part": "crashed", ".b.icc" + living + "0000abcd.part": "being written", "c.part": "a person's own",
+			".d" + other + "0000abcd.part": "on another computer", ".e" + other + "0000abcd.part": "there, long ago",
+		})
+		for _, name := range []string{".firstsheet" + dead + "1", ".firstsheet" + living + "2", ".firstsheet-mine"} {
+			if err := os.MkdirAll(filepath.Join(dir, name, "in"), 0o700); err != nil {
+				t.Fatal(err)
+			}
+		}
+		old := time.Now().Add(-25 * time.Hour)
+		for _, name := range []string{".e" + other + "0000abcd.part", "c.part"} {
+			if err := os.Chtimes(filepath.Join(dir, name), old, old); err != nil {
+				t.Fatal(err)
+			}
+		}
+		if err := write(dir); err != nil {
 			t.Fatal(err)
 		}
+		for _, name := range []string{".firstsheet" + living + "2", ".firstsheet-mine"} {
+			if err := os.RemoveAll(filepath.Join(dir, name, "in")); err != nil {
+				t.Error(err)
+			}
+			if err := os.Remove(filepath.Join(dir, name)); err != nil {
+				t.Errorf("%s was swept away: %v", name, err)
+			}
+		}
+		holds(t, dir, map[string]string{".b.icc" + living + "0000abcd.part": "being written", "c.part": "a person's own", ".d" + other + "0000abcd.part": "on another computer", "new": "new"})
 	}
-	Sweep(dir)
-	holds(t, dir, map[string]string{".b.icc.0000abcd.part": "being written", "c.part": "a person's own"})
 }
 
 func add(t *testing.T, f *Files, dir string, names ...string) {
@@ -170,5 +208,121 @@ func TestFolder(t *testing.T) {
 		if _, err := os.Stat(dir); !errors.Is(err, fs.ErrNotExist) {
 			t.Errorf("after all was discarded: %v", err)
 		}
+	}
+}
+
+// While files are replaced there is never nothing under their names, and what is there
+// is complete.
+func TestTheNameIsNeverEmpty(t *testing.T) {
+	dir := folder(t, map[string]string{"a": "new", "b": "new"})
+	stop, done := make(chan struct{}), make(chan error, 1)
+	go func() {
+		var err error
+		for err == nil {
+			for _, name := range []string{"a", "b"} {
+				text, e := os.ReadFile(filepath.Join(dir, name))
+				if e != nil || string(text) != "new" {
+					err = fmt.Errorf("%s held %q (%v) in between", name, text, e)
+				}
+			}
+			select {
+			case <-stop:
+				done <- err
+				return
+			default:
+			}
+		}
+		<-stop
+		done <- err
+	}()
+	for range 300 {
+		var f Files
+		add(t, &f, dir, "a", "b")
+		if err := f.Commit(); err != nil {
+			t.Fatal(err)
+		}
+	}
+	close(stop)
+	if err := <-done; err != nil {
+		t.Error(err)
+	}
+}
+
+// The permissions of a file outlive its replacing, whatever the new content was
+// written with.
+func TestPermissionsAreKept(t *testing.T) {
+	dir := folder(t, map[string]string{"a": "old", "b": "old"})
+	for _, name := range []string{"a", "b"} {
+		if err := os.Chmod(filepath.Join(dir, name), 0o662); err != nil { // more than masks leave
+			t.Fatal(err)
+		}
+	}
+	var f Files
+	add(t, &f, dir, "a")
+	if err := errors.Join(f.Commit(), Write(filepath.Join(dir, "b"), holding("new"))); err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range []string{"a", "b"} {
+		if info, err := os.Stat(filepath.Join(dir, name)); err != nil || info.Mode().Perm() != 0o662 {
+			t.Errorf("%s: %v, %v", name, info.Mode(), err)
+		}
+	}
+}
+
+func TestWriteProtectedFilesStay(t *testing.T) {
+	dir := folder(t, map[string]string{"a": "old"})
+	path := filepath.Join(dir, "a")
+	if err := os.Chmod(path, 0o444); err != nil {
+		t.Fatal(err)
+	}
+	var f Files
+	_, err := f.Claim(path)
+	for _, err := range []error{err, Write(path, holding("new"))} {
+		if !errors.Is(err, fs.ErrPermission) || !strings.Contains(err.Error(), "write-protected") {
+			t.Errorf("%v, want that it is write-protected", err)
+		}
+	}
+	f.Discard()
+	holds(t, dir, map[string]string{"a": "old"})
+}
+
+// Two names of one file are one output, also before it is there.
+func TestOneFileByTwoPaths(t *testing.T) {
+	dir := folder(t, nil)
+	for _, link := range [][2]string{{".", "folder"}, {"later", "dangling"}, {"round", "round"}} {
+		if err := os.Symlink(link[0], filepath.Join(dir, link[1])); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for _, two := range [][2]string{{"a", "folder/a"}, {"folder/folder/a", "a"}, {"later", "dangling"}, {"./a", "a"}} {
+		var f Files
+		if _, err := f.Claim(filepath.Join(dir, two[0])); err != nil {
+			t.Fatal(err)
+		}
+		if _, err := f.Claim(dir + "/" + two[1]); err == nil || !strings.Contains(err.Error(), "two outputs") {
+			t.Errorf("%v: %v", two, err)
+		}
+		f.Discard()
+	}
+	if err := Write(filepath.Join(dir, "dangling"), holding("new")); err != nil {
+		t.Fatal(err)
+	}
+	if err := Write(filepath.Join(dir, "round"), holding("new")); err == nil {
+		t.Error("a link to itself was written to")
+	}
+	if text, err := os.ReadFile(filepath.Join(dir, "later")); err != nil || string(text) != "new" {
+		t.Errorf("through a link to what was not there: %q, %v", text, err)
+	}
+}
+
+// A full disk names the file that was asked for, not the one aside.
+func TestAFullDiskNamesTheFile(t *testing.T) {
+	dir := folder(t, nil)
+	path := filepath.Join(dir, "a")
+	var f Files
+	defer f.Discard()
+	err := f.Add(path, func(aside string) error { return &fs.PathError{Op: "write", Path: aside, Err: syscall.ENOSPC} })
+	if e, ok := errors.AsType[*Error](err); !ok || e.Path != path || !errors.Is(err, syscall.ENOSPC) || strings.Contains(err.Error(), folderStart) {
+		t.Errorf("%v", err)
 	}
 }

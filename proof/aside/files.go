@@ -2,15 +2,19 @@ package aside
 
 import (
 	"errors"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
+	"runtime"
 	"slices"
+	"strings"
 )
 
 // Files are files that appear all together or not at all. Each is written into a new
 // folder beside its place and moved there by Commit; a file that was there before
-// stays as it was when anything fails. Discard ends it in any case:
+// stays as it was when anything fails, and is replaced as [Write] does it. Discard ends
+// it in any case:
 //
 //	var f aside.Files
 //	defer f.Discard()
@@ -53,6 +57,9 @@ func naming(path string, err error) error {
 
 // Bare takes the path out of an error that names another one than a person knows.
 func Bare(err error) error {
+	if e, ok := errors.AsType[*Error](err); ok {
+		return e.Err
+	}
 	if e, ok := errors.AsType[*fs.PathError](err); ok {
 		return e.Err
 	}
@@ -71,13 +78,18 @@ func (f *Files) Folder(dir string) error {
 	return naming(dir, os.MkdirAll(dir, 0o777))
 }
 
-// Add has one file written. write gets a path of the same name in another folder.
+// Add has one file written. write gets a path of the same name in another folder; where
+// it fails with an error about a path, the error names the file that was asked for.
 func (f *Files) Add(path string, write func(aside string) error) error {
 	aside, err := f.Claim(path)
 	if err != nil {
 		return err
 	}
-	return write(aside)
+	err = write(aside)
+	if bare := Bare(err); bare != err {
+		return naming(path, bare)
+	}
+	return err
 }
 
 // AddAll has several files written into another folder; write returns their paths
@@ -109,7 +121,7 @@ func (f *Files) Claim(path string) (aside string, err error) {
 	if err != nil {
 		return "", naming(path, err)
 	}
-	if slices.Contains(f.Paths(), final) {
+	if slices.ContainsFunc(f.Paths(), func(other string) bool { return sameName(other, final) }) {
 		return "", naming(path, errors.New("two outputs cannot be one file"))
 	}
 	dir, err := f.beside(filepath.Dir(final))
@@ -121,9 +133,19 @@ func (f *Files) Claim(path string) (aside string, err error) {
 	return aside, nil
 }
 
+// sameName tells whether two paths without links are one, also on systems whose names
+// have no case.
+func sameName(a, b string) bool {
+	if runtime.GOOS == "windows" || runtime.GOOS == "darwin" {
+		return strings.EqualFold(a, b)
+	}
+	return a == b
+}
+
 // beside returns a new folder in dir.
 func (f *Files) beside(dir string) (string, error) {
-	aside, err := os.MkdirTemp(dir, ".firstsheet-*")
+	Sweep(dir)
+	aside, err := os.MkdirTemp(dir, folderStart+tag()+"*")
 	if err == nil {
 		f.dirs = append(f.dirs, aside)
 	}
@@ -149,29 +171,78 @@ func (f *Files) Paths() []string {
 // Commit moves every file to its place and discards the rest.
 func (f *Files) Commit() error {
 	defer f.Discard()
+	for _, g := range f.list {
+		if err := g.prepare(); err != nil {
+			return naming(g.path, err)
+		}
+	}
+	folders := map[string]bool{}
 	for i, g := range f.list {
-		if err := g.place(f.Fresh); err != nil {
+		err := g.place(f.Fresh)
+		if err != nil {
 			err = naming(g.path, err)
 			for k := i - 1; k >= 0; k-- {
 				err = errors.Join(err, f.list[k].takeBack())
 			}
 			return err
 		}
+		folders[filepath.Dir(g.path)] = true
+	}
+	for dir := range folders {
+		if err := syncFolder(dir); err != nil {
+			return naming(dir, err)
+		}
 	}
 	return nil
 }
 
+// prepare brings a file to the disk, with the permissions of the one that it replaces.
+func (g file) prepare() error {
+	w, err := os.OpenFile(g.aside, os.O_RDWR, 0)
+	if err != nil {
+		return err
+	}
+	defer w.Close()
+	if old, err := os.Stat(g.path); err == nil {
+		if err := w.Chmod(old.Mode().Perm()); err != nil && runtime.GOOS != "windows" {
+			return err
+		}
+	}
+	return w.Sync()
+}
+
+// place moves the file to its place, after keeping what is there under a second name. At
+// no moment is nothing there.
 func (g file) place(fresh bool) error {
 	if fresh {
 		return link(g.aside, g.path)
 	}
-	err := os.Rename(g.path, g.before)
-	if err == nil || errors.Is(err, fs.ErrNotExist) {
-		if err = os.Rename(g.aside, g.path); err != nil {
-			_ = os.Rename(g.before, g.path) // there may have been none
-		}
+	if err := keep(g.path, g.before); err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return err
 	}
-	return err
+	return os.Rename(g.aside, g.path)
+}
+
+// keep gives a file a second name, or copies it where the file system has no links.
+func keep(path, before string) error {
+	err := os.Link(path, before)
+	if err == nil || errors.Is(err, fs.ErrNotExist) {
+		return err
+	}
+	from, err := os.Open(path)
+	if err != nil {
+		return err
+	}
+	defer from.Close()
+	to, err := os.OpenFile(before, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o600)
+	if err != nil {
+		return err
+	}
+	if info, e := from.Stat(); e == nil {
+		_ = to.Chmod(info.Mode().Perm()) // it may have to come back
+	}
+	_, err = io.Copy(to, from)
+	return errors.Join(err, to.Close())
 }
 
 func (g file) takeBack() error {

@@ -179,6 +179,9 @@ func plainName(name string) error {
 }
 
 func (o BuildOptions) spec(model *Model, ms *Measurements, name string) (profile.Spec, error) {
+	if !(o.TotalInk >= 0 && o.TotalInk <= 4) { // NaN too
+		return profile.Spec{}, fmt.Errorf("chart: a limit of %g %% total ink, not 0 to 400", 100*o.TotalInk)
+	}
 	s := profile.Spec{
 		Description: name, Copyright: o.Copyright, Maker: o.Maker, Model: o.Model, Created: o.Created,
 		Channels: model.Space().Channels(), Forward: model.Lab,
@@ -291,7 +294,8 @@ func (p *Prediction) Close() {
 }
 
 // Lab returns the colour of device values, 0..1 in channel order. It fails where
-// their number is not the profile's. It fits [Verify].
+// their number is not the profile's, and where the profile gives none that is finite. It
+// fits [Verify].
 func (p *Prediction) Lab(device []float64) (cie.Lab, error) {
 	if p.run == nil {
 		return cie.Lab{}, errors.New("chart: the prediction is closed")
@@ -301,5 +305,10 @@ func (p *Prediction) Lab(device []float64) (cie.Lab, error) {
 	}
 	var out [3]float64
 	p.run.Run(out[:], device)
+	for _, v := range out {
+		if v-v != 0 {
+			return cie.Lab{}, fmt.Errorf("chart: for %.3f the profile gives numbers that are not finite", device)
+		}
+	}
 	return cie.Lab{L: out[0], A: out[1], B: out[2]}, nil
 }

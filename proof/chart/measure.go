@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"firstsheet/proof/cie"
+	"firstsheet/proof/words"
 )
 
 // Device is the space of the numbers that were printed.
@@ -323,15 +324,18 @@ func measurements(t Table, c columns, opts ReadOptions) (*Measurements, error) {
 			p.Device = device[i]
 		}
 		if c.id >= 0 {
-			p.ID = t.Rows[i][c.id]
+			p.ID = words.Clean(t.Rows[i][c.id], maxText)
 		}
 		if c.loc >= 0 {
-			p.Loc = t.Rows[i][c.loc]
+			p.Loc = words.Clean(t.Rows[i][c.loc], maxText)
 		}
 		m.Patches = append(m.Patches, p)
 	}
 	return m, nil
 }
+
+// maxText is the most of a name or description that is kept.
+const maxText = 200
 
 func (m *Measurements) note(format string, args ...any) {
 	m.Notes = append(m.Notes, fmt.Sprintf(format, args...))
@@ -341,7 +345,7 @@ func (m *Measurements) describe(t Table) {
 	first := func(names ...string) string {
 		for _, n := range names {
 			if v, ok := t.Keyword(n); ok && v != "" {
-				return v
+				return words.Clean(v, maxText)
 			}
 		}
 		return ""

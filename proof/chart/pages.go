@@ -55,15 +55,15 @@ func another(first, t Table) string {
 	if a.Condition != "" && b.Condition != "" && a.Condition != b.Condition {
 		return "it was measured under " + b.Condition + ", the table before under " + a.Condition
 	}
-	if again(first, t) {
+	if readAgain(first, t) {
 		return "it holds the same patches as the table before, read again"
 	}
 	return ""
 }
 
-// again tells whether all rows of a table name patches of the first one: the same device
+// readAgain tells whether all rows of a table name patches of the first one: the same device
 // values row by row, or the same names where there are none.
-func again(first, t Table) bool {
+func readAgain(first, t Table) bool {
 	c, err := findColumns(first)
 	if err != nil || len(t.Rows) > len(first.Rows) {
 		return false

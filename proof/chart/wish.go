@@ -77,7 +77,7 @@ func (w Wish) Write(ctx context.Context) (Written, error) {
 		if n < maxCharts && taken(dir, t) {
 			continue
 		}
-		files, err := t.WriteAll(ctx, dir, false)
+		files, err := t.WriteAll(ctx, dir, false, nil)
 		if err != nil {
 			return Written{}, err
 		}
@@ -87,9 +87,10 @@ func (w Wish) Write(ctx context.Context) (Written, error) {
 
 // WriteAll is [Target.Write] where all files appear or none, and where nothing is
 // replaced unless replace says so: the error is then fs.ErrExist. The folder is made
-// where it is missing, and goes again where nothing was written. Errors about files
-// are *[aside.Error].
-func (t *Target) WriteAll(ctx context.Context, dir string, replace bool) (Files, error) {
+// where it is missing, and goes again where nothing was written. before, which may be
+// nil, is told where the files will be when all are written; its error keeps them from
+// appearing. Errors about files are *[aside.Error].
+func (t *Target) WriteAll(ctx context.Context, dir string, replace bool, before func(Files) error) (Files, error) {
 	whole := aside.Files{Fresh: !replace}
 	defer whole.Discard()
 	if err := whole.Folder(dir); err != nil {
@@ -100,17 +101,21 @@ func (t *Target) WriteAll(ctx context.Context, dir string, replace bool) (Files,
 		files, err = t.Write(ctx, aside)
 		return append([]string{files.List, files.Help}, files.Pages...), err
 	})
-	if err == nil {
-		err = ctx.Err()
+	if err != nil {
+		return Files{}, err
 	}
 	paths := whole.Paths()
-	if err == nil {
+	files = Files{List: paths[0], Help: paths[1], Pages: paths[2:]}
+	if before != nil {
+		err = before(files)
+	}
+	if err = errors.Join(err, ctx.Err()); err == nil {
 		err = whole.Commit()
 	}
 	if err != nil {
 		return Files{}, err
 	}
-	return Files{List: paths[0], Help: paths[1], Pages: paths[2:]}, nil
+	return files, nil
 }
 
 // taken tells whether one of a chart's files is there already.

@@ -175,8 +175,8 @@ func (d Desk) Check() error {
 		}
 	}
 	for _, p := range d.Pins {
-		if !within(p.X, 0, 1) || !within(p.Y, 0, 1) || !within(p.Radius, 0, 1) {
-			return fmt.Errorf("desk: pin %q lies at %g, %g", p.Name, p.X, p.Y)
+		if err := p.Check(); err != nil {
+			return fmt.Errorf("desk: %w", err)
 		}
 	}
 	return nil
@@ -220,10 +220,7 @@ const (
 // program left half written there is cleared away.
 func Open(dir string) *Store {
 	for _, d := range []string{dir, filepath.Join(dir, printsFolder)} {
-		left, _ := filepath.Glob(filepath.Join(d, ".*.json.*.part")) // the pattern is sound
-		for _, f := range left {
-			os.Remove(f)
-		}
+		aside.Sweep(d)
 	}
 	return &Store{dir}
 }

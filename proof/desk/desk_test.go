@@ -67,8 +67,12 @@ func TestKilledWhileSaving(t *testing.T) {
 	if err := s.Save(sample()); err != nil {
 		t.Fatal(err)
 	}
-	half := filepath.Join(dir, ".desk.json.0123abcd.part")
+	half := filepath.Join(dir, ".desk.json-00000000-1-0123abcd.part") // see aside.Sweep
 	if err := os.WriteFile(half, []byte(`{"format":"Firstsheet de`), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	old := time.Now().Add(-25 * time.Hour)
+	if err := os.Chtimes(half, old, old); err != nil {
 		t.Fatal(err)
 	}
 	s = Open(dir)

@@ -12,11 +12,13 @@ import (
 	"encoding/binary"
 	"errors"
 	"fmt"
+	"math"
 	"strings"
 	"time"
 	"unicode/utf16"
 
 	"firstsheet/proof/cie"
+	"firstsheet/proof/words"
 )
 
 // MaxSize is the largest profile that is read. Real output profiles are 0.1 to
@@ -203,7 +205,8 @@ func (p *Profile) Created() (time.Time, bool) {
 }
 
 // Description returns the profile's own name, "" when it has none. It reads the
-// version 2 text and the version 4 multi-language form, English first.
+// version 2 text and the version 4 multi-language form, English first. All texts are
+// cleaned here, see [words.Clean], and cut to 300 characters.
 func (p *Profile) Description() string {
 	b, ok := p.Tag("desc")
 	if !ok {
@@ -241,8 +244,12 @@ func tagText(b []byte) string {
 	if i := strings.IndexByte(s, 0); i >= 0 {
 		s = s[:i]
 	}
-	return strings.TrimSpace(strings.ToValidUTF8(s, "?"))
+	return words.Clean(s, maxText)
 }
+
+// maxText is the most of a profile's text that is shown: names in use stay below 80
+// characters, licence lines below 300 (from memory).
+const maxText = 300
 
 func multiText(b []byte) string {
 	if len(b) < 16 {
@@ -288,6 +295,28 @@ func (p *Profile) MediaWhite() (cie.XYZ, bool) {
 	v := func(at int) float64 { return float64(int32(binary.BigEndian.Uint32(b[at:]))) / 65536 }
 	w := cie.XYZ{X: v(8), Y: v(12), Z: v(16)}
 	return w, w.X > 0 && w.Y > 0 && w.Z > 0
+}
+
+// Whites that a print or a screen can have: from a dark card to paper with much
+// brightener, and as yellow or blue as any light. Own choice, far from all in use.
+const (
+	darkestWhite, lightestWhite = 10.0, 115.0 // L*
+	strongestWhite              = 80.0        // C*
+)
+
+// CheckWhite reports a media white point that can't be one, as a *FormatError: colour
+// engines would compute with it. A profile without one is sound.
+func (p *Profile) CheckWhite() error {
+	b, ok := p.Tag("wtpt")
+	if !ok || len(b) < 20 || string(b[:4]) != "XYZ " {
+		return nil // the engine takes D50 for it
+	}
+	w, positive := p.MediaWhite()
+	c := w.ToLab(cie.D50)
+	if !positive || c.L < darkestWhite || c.L > lightestWhite || math.Hypot(c.A, c.B) > strongestWhite {
+		return damaged("its media white point is XYZ %.4f, %.4f, %.4f (L* %.0f), which no white can have", w.X, w.Y, w.Z, c.L)
+	}
+	return nil
 }
 
 // ID returns the MD5 of the profile as ICC.1:2022, 7.2.18 defines it: with the

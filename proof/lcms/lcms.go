@@ -100,6 +100,7 @@ import (
 
 	"firstsheet/proof/cie"
 	"firstsheet/proof/space"
+	"firstsheet/proof/words"
 )
 
 // MaxChannels is the most channels a profile or transform may have: the library's
@@ -159,7 +160,7 @@ func (c *Context) begin(op string) error {
 
 // failure makes an error of what the library said; the caller holds mu.
 func (c *Context) failure(op string) error {
-	message := C.GoString(&c.log.text[0])
+	message := words.Clean(C.GoString(&c.log.text[0]), 0) // it quotes the profile's bytes
 	if message == "" {
 		message = "the library gives no reason"
 	}
@@ -269,14 +270,18 @@ func (p *Profile) Black(intent int) (cie.XYZ, error) {
 }
 
 // TotalInk returns the largest sum of channels that the profile's own separation
-// uses, 1 a channel, or 0 where that has no meaning.
+// uses, 1 a channel, or 0 where that has no meaning or is no sum of them.
 func (p *Profile) TotalInk() float64 {
 	p.c.mu.Lock()
 	defer p.c.mu.Unlock()
 	if p.c.begin("total ink") != nil {
 		return 0
 	}
-	return float64(C.cmsDetectTAC(p.h)) / 100
+	sum := float64(C.cmsDetectTAC(p.h)) / 100
+	if !(sum >= 0 && sum <= float64(p.channels)) { // NaN too
+		return 0
+	}
+	return sum
 }
 
 // Transform takes colours of one profile to another. It may be used from several

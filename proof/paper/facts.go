@@ -78,14 +78,20 @@ func Inspect(ctx context.Context, p *proof.Profile) (Facts, error) {
 	defer probe.close()
 	if f.White, f.WhiteKnown = p.MediaWhite(); !f.WhiteKnown {
 		f.Assumed = append(f.Assumed, "The profile says no media white point: what its tables give for pure white stands in.")
-		f.White = probe.look(100)
+		if f.White, err = probe.look(100); err != nil {
+			return Facts{}, err
+		}
 	}
-	f.Black = probe.look(0)
+	if f.Black, err = probe.look(0); err != nil {
+		return Facts{}, err
+	}
 	if f.Channels > 3 {
 		f.TotalInk = probe.profile.TotalInk()
 	}
-	f.Volume, err = volume(ctx, probe)
-	return f, err
+	if f.Volume, err = volume(ctx, probe); err != nil {
+		return Facts{}, err
+	}
+	return f, nil
 }
 
 func trimmed(s icc.Signature) string {
@@ -131,6 +137,7 @@ func (f *Facts) intents(p *proof.Profile) {
 
 // probe is a paper opened to be asked for single colours.
 type probe struct {
+	name     string
 	ctx      *lcms.Context
 	profile  *lcms.Profile
 	channels int
@@ -141,11 +148,11 @@ type probe struct {
 }
 
 func newProbe(p *proof.Profile) (_ *probe, err error) {
-	q := &probe{channels: p.Channels()}
+	q := &probe{name: p.Name(), channels: p.Channels()}
 	defer func() {
 		if err != nil {
 			q.close()
-			err = &proof.ProfileError{Op: "use as a paper", Profile: p.Name(), Kind: proof.Refused, Err: err}
+			err = q.refused(err)
 		}
 	}()
 	if q.ctx, err = lcms.NewContext(); err != nil {
@@ -186,15 +193,34 @@ func (q *probe) close() {
 	}
 }
 
+func (q *probe) refused(err error) error {
+	return &proof.ProfileError{Op: "use as a paper", Profile: q.name, Kind: proof.Refused, Err: err}
+}
+
+// run transforms colours, and fails where what comes out is no colour.
+func (q *probe) run(t *lcms.Transform, dst, src []float64) error {
+	t.Run(dst, src)
+	for _, v := range dst {
+		if v-v != 0 {
+			return q.refused(proof.ErrNotFinite)
+		}
+	}
+	return nil
+}
+
 // look returns the absolute look of the numbers that a neutral of that L* is
 // printed with.
-func (q *probe) look(l float64) cie.Lab {
+func (q *probe) look(l float64) (cie.Lab, error) {
 	device := make([]float64, q.channels)
-	q.into.Run(device, []float64{l, 0, 0})
+	if err := q.run(q.into, device, []float64{l, 0, 0}); err != nil {
+		return cie.Lab{}, err
+	}
 	for i := range device {
 		device[i] = min(max(device[i], 0), 1)
 	}
 	var lab [3]float64
-	q.absolute.Run(lab[:], device)
-	return cie.Lab{L: lab[0], A: lab[1], B: lab[2]}
+	if err := q.run(q.absolute, lab[:], device); err != nil {
+		return cie.Lab{}, err
+	}
+	return cie.Lab{L: lab[0], A: lab[1], B: lab[2]}, nil
 }

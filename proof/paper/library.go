@@ -260,12 +260,25 @@ func readCard(path string) (Card, error) {
 	return c, nil
 }
 
-// try makes the transforms that the paper will be used with.
+// try makes the transforms that the paper will be used with, and asks for a few colours.
 func try(p *proof.Profile) error {
 	probe, err := newProbe(p)
 	if err != nil {
 		return err
 	}
-	probe.close()
-	return nil
+	defer probe.close()
+	for _, l := range []float64{0, 50, 100} {
+		if _, err := probe.look(l); err != nil {
+			return err
+		}
+	}
+	const steps = 8
+	numbers := make([]float64, 0, (steps+1)*probe.channels)
+	for i := range steps + 1 {
+		for range probe.channels {
+			numbers = append(numbers, float64(i)/steps)
+		}
+	}
+	_, err = probe.looks(numbers)
+	return err
 }

@@ -161,7 +161,11 @@ func TestVolumeByCounting(t *testing.T) {
 				device = append(device, float64(x)/(steps-1))
 			}
 		}
-		for _, c := range q.looks(device) {
+		looks, err := q.looks(device)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, c := range looks {
 			hit[[3]int{int(math.Floor(c.L / cell)), int(math.Floor(c.A / cell)), int(math.Floor(c.B / cell))}] = true
 		}
 	}
