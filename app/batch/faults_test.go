@@ -223,6 +223,13 @@ func TestOnePaperThatIsNotFinite(t *testing.T) {
 			t.Errorf("%s", text)
 		}
 	}
+	broken := filepath.Join(t.TempDir(), "broken.icc")
+	if err := os.WriteFile(broken, papertest.Infinite(t, cie.XYZ{X: 1, Y: 400, Z: 1}), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if text := mustBatch(t, "", "rank", photos+"small_rec709_v4_16.png", "-papers", broken+",pearl"); !strings.Contains(text, "left out: "+broken+": ") || !strings.Contains(text, "no white can have") {
+		t.Errorf("%s", text)
+	}
 	// Two names of one output, one of them through a link.
 	dir := t.TempDir()
 	if err := os.Symlink(".", filepath.Join(dir, "d")); err != nil {

@@ -44,7 +44,8 @@ fails is named, the others are ranked, and the command ends with 1.`,
 type rankJob struct {
 	papers, intents, bpc, source, pins, out, library string
 
-	found map[string]paper.Paper
+	found    map[string]paper.Paper
+	unusable []refusedReport // papers whose profiles cannot be
 }
 
 // rankReport is the file that -json writes.
@@ -63,7 +64,7 @@ type rankReport struct {
 
 type refusedReport struct {
 	Paper  string `json:"paper"`
-	Intent string `json:"intent"`
+	Intent string `json:"intent"` // "" for all
 	BPC    bool   `json:"black_point_compensation"`
 	Reason string `json:"reason"`
 }
@@ -114,7 +115,7 @@ func (j *rankJob) run(ctx context.Context, args []string, s streams) error {
 		Picture: pictureReport{args[0], pic.Format, pic.W, pic.H, pic.Channels, pic.Depth, pic.Alpha != nil},
 		Source:  sourceReport{source.Profile.Name(), source.Origin.String()},
 		Order:   outcome.Verdict.Order, Reason: outcome.Verdict.Reason, Why: outcome.Verdict.Why, Against: outcome.Verdict.Against, Rule: outcome.Verdict.Rule,
-		Refused: refusals(outcome), Notes: append(append(append([]string{}, pic.Notes...), source.Notes...), left...), Caution: caution,
+		Refused: append(refusals(outcome), j.unusable...), Notes: append(append(append([]string{}, pic.Notes...), source.Notes...), left...), Caution: caution,
 	}
 	return j.write(ctx, args, r, func() error { return r.tell(s.out) })
 }
@@ -179,18 +180,27 @@ func (j *rankJob) candidates() ([]rank.Paper, error) {
 	library := openLibrary(j.library)
 	j.found = map[string]paper.Paper{}
 	var out []rank.Paper
+	var failure error
 	for _, ref := range listed(j.papers) {
 		if _, twice := j.found[ref]; twice {
 			return nil, misused("-papers names %s twice", ref)
 		}
 		p, err := library.Resolve(ref)
+		if _, bad := errors.AsType[*proof.ProfileError](err); bad {
+			j.unusable = append(j.unusable, refusedReport{Paper: ref, Reason: oneLine(err)})
+			failure = err
+			continue
+		}
 		if err != nil {
 			return nil, err
 		}
 		j.found[ref] = p
 		out = append(out, rank.Paper{ID: ref, Name: p.Name, Forced: p.Profile.ForcesBPC})
 	}
-	if len(out) == 0 {
+	switch {
+	case len(out) == 0 && failure != nil:
+		return nil, failure
+	case len(out) == 0:
 		return nil, misused("-papers is missing")
 	}
 	return out, nil
@@ -259,7 +269,11 @@ func (r rankReport) tell(w io.Writer) error {
 		}
 	}
 	for _, w := range r.Refused {
-		fmt.Fprintf(&b, "left out: %s, %s: %s\n", w.Paper, w.Intent, w.Reason)
+		name := w.Paper
+		if w.Intent != "" {
+			name += ", " + w.Intent
+		}
+		fmt.Fprintf(&b, "left out: %s: %s\n", name, w.Reason)
 	}
 	_, err := io.WriteString(w, b.String())
 	return err

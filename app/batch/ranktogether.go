@@ -56,7 +56,7 @@ func (j *rankJob) together(ctx context.Context, args []string, ask func(context.
 		}
 		ranked = append(ranked, rank.Ranked{Picture: filepath.Base(path), Outcome: outcome})
 		r.Pictures = append(r.Pictures, rankedReport{Path: path, Source: &sourceReport{source.Profile.Name(), source.Origin.String()},
-			Order: outcome.Verdict.Order, Left: refusals(outcome), Notes: append(append([]string{}, source.Picture.Notes...), append(source.Notes, left...)...)})
+			Order: outcome.Verdict.Order, Left: append(refusals(outcome), j.unusable...), Notes: append(append([]string{}, source.Picture.Notes...), append(source.Notes, left...)...)})
 	}
 	if len(ranked) == 0 {
 		return fmt.Errorf("none of %d photographs could be ranked", len(photos))
