@@ -64,7 +64,7 @@ func TestPrintOne(t *testing.T) {
 			t.Errorf("%s: %s", c.out, text)
 		}
 	}
-	if code, _, errs := batch("", "print", in, "-paper", "pearl", "-long", "40mm", "-out", in); code != failed || !strings.Contains(errs, "original") {
+	if code, _, errs := batch("", "print", in, "-paper", "pearl", "-long", "40mm", "-out", in); code != failed || !strings.Contains(errs, "read in this very job") {
 		t.Errorf("over the original: exit %d, %s", code, errs)
 	}
 	record := filepath.Join(dir, "a.json")

@@ -6,8 +6,8 @@ import (
 	"testing"
 )
 
-// page is a table of a few grey steps.
-func page(keywords, fields string, from, to int) string {
+// greys is a table of a few grey steps.
+func greys(keywords, fields string, from, to int) string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "CGATS.17\n%sBEGIN_DATA_FORMAT\n%s\nEND_DATA_FORMAT\nBEGIN_DATA\n", keywords, fields)
 	for i := from; i < to; i++ {
@@ -25,10 +25,10 @@ func TestTablesOfOneChartAreJoined(t *testing.T) {
 		patches int
 		says    string
 	}{
-		"two pages":         {page("", lab, 5, 11) + page("", lab, 0, 5), 11, "2 tables, which were joined: 11 patches"},
-		"read again":        {page("", lab, 0, 11) + page("", lab, 0, 11), 11, "Table 2 of the file, 11 rows from line 19 on, was not read: it holds the same patches"},
-		"another condition": {page("MEASUREMENT_SOURCE \"M1\"\n", lab, 5, 11) + page("MEASUREMENT_SOURCE \"M0\"\n", lab, 0, 5), 6, "it was measured under M0, the table before under M1"},
-		"other columns":     {page("", lab, 5, 11) + page("", "SAMPLE_ID RGB_R RGB_G RGB_B XYZ_X XYZ_Y XYZ_Z", 0, 5), 6, "its columns are others"},
+		"two pages":         {greys("", lab, 5, 11) + greys("", lab, 0, 5), 11, "2 tables, which were joined: 11 patches"},
+		"read again":        {greys("", lab, 0, 11) + greys("", lab, 0, 11), 11, "Table 2 of the file, 11 rows from line 19 on, was not read: it holds the same patches"},
+		"another condition": {greys("MEASUREMENT_SOURCE \"M1\"\n", lab, 5, 11) + greys("MEASUREMENT_SOURCE \"M0\"\n", lab, 0, 5), 6, "it was measured under M0, the table before under M1"},
+		"other columns":     {greys("", lab, 5, 11) + greys("", "SAMPLE_ID RGB_R RGB_G RGB_B XYZ_X XYZ_Y XYZ_Z", 0, 5), 6, "its columns are others"},
 	} {
 		ms, err := Read(strings.NewReader(c.text))
 		if err != nil {
@@ -44,7 +44,7 @@ func TestTablesOfOneChartAreJoined(t *testing.T) {
 // The scale is decided over all pages: the second one's largest value is no guess.
 func TestJoinedTablesHaveOneScale(t *testing.T) {
 	const lab = "SAMPLE_ID RGB_R RGB_G RGB_B LAB_L LAB_A LAB_B"
-	ms, err := Read(strings.NewReader(page("", lab, 0, 4) + page("", lab, 4, 11)))
+	ms, err := Read(strings.NewReader(greys("", lab, 0, 4) + greys("", lab, 4, 11)))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -55,7 +55,7 @@ func TestJoinedTablesHaveOneScale(t *testing.T) {
 
 // Pages without device values are joined before they are laid on the list.
 func TestPagesAreJoinedAgainstTheList(t *testing.T) {
-	list, err := Read(strings.NewReader(page("", "SAMPLE_ID RGB_R RGB_G RGB_B LAB_L LAB_A LAB_B", 0, 11)))
+	list, err := Read(strings.NewReader(greys("", "SAMPLE_ID RGB_R RGB_G RGB_B LAB_L LAB_A LAB_B", 0, 11)))
 	if err != nil {
 		t.Fatal(err)
 	}
