@@ -11,7 +11,7 @@ import (
 // of the items.
 func Commands(papers Papers) []Command {
 	return slices.Concat(pictureCommands(), sheetCommands(), deskCommands(papers), routeCommands(papers),
-		movingCommands(), heldCommands(), overlayCommands(), lookingCommands(), pinCommands())
+		movingCommands(), heldCommands(), overlayCommands(), lookingCommands(), pinCommands(), helpCommands())
 }
 
 // do is an action that is always the same.
@@ -278,6 +278,13 @@ func lookingCommands() []Command {
 			Act:  func(s State) Action { return SetLight{!s.Light} },
 			On:   func(s State) bool { return s.Light }},
 	}
+}
+
+// helpCommands help to find the others.
+func helpCommands() []Command {
+	return []Command{{ID: "menus", Menu: MenuHelp, Name: "Menus by the keyboard", Key: "F10",
+		Help: "open the menus: arrows move, Return takes; Alt with a menu’s letter opens that one: P S R M L C H, I for Pins",
+		Act:  do(AskFor{AskMenus})}}
 }
 
 // pinCommands put, choose and name pins.

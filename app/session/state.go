@@ -158,6 +158,7 @@ const (
 	AskTicket
 	AskSaveSheet
 	AskSaveDesk
+	AskMenus // opens the menus, to be gone through by the arrow keys
 )
 
 // Folds says which parts of the bench are unfolded.

@@ -7,18 +7,10 @@ import (
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/dialog"
-	"fyne.io/fyne/v2/storage"
-	toolkit "fyne.io/fyne/v2/widget"
 
 	"firstsheet/app/session"
+	"firstsheet/app/widget"
 	"firstsheet/proof/space"
-)
-
-// Endings of the files that can be opened.
-var (
-	pictureEndings = []string{".jpg", ".jpeg", ".png", ".tif", ".tiff", ".webp", ".heic", ".heif", ".hif", ".avif", ".JPG", ".JPEG", ".PNG", ".TIF", ".TIFF", ".WEBP", ".HEIC", ".HEIF", ".HIF", ".AVIF"}
-	profileEndings = []string{".icc", ".icm", ".ICC", ".ICM"}
-	ticketEndings  = []string{".json", ".JSON"}
 )
 
 func fileName(path string) string {
@@ -37,8 +29,7 @@ func isFolder(path string) bool {
 }
 
 func isProfile(path string) bool {
-	e := strings.ToLower(filepath.Ext(path))
-	return e == ".icc" || e == ".icm"
+	return profileFiles.takes(path)
 }
 
 // dropped takes files that were dropped on the window: profiles become papers, the first
@@ -65,9 +56,9 @@ func dropped(h *Host, files []fyne.URI) {
 func ask(h *Host, what session.Ask) {
 	switch what {
 	case session.AskPicture:
-		askFile(h, pictureEndings, "Open", func(path string) { h.Do(session.OpenPicture{Path: path}) })
+		askFile(h, pictureFiles, "Open", func(path string) { h.Do(session.OpenPicture{Path: path}) })
 	case session.AskPaper:
-		askFile(h, profileEndings, "Add this paper", func(path string) { h.Do(session.AddPaper{Path: path}) })
+		askFile(h, profileFiles, "Add this paper", func(path string) { h.Do(session.AddPaper{Path: path}) })
 	case session.AskScreen:
 		askScreen(h)
 	case session.AskSource:
@@ -75,78 +66,14 @@ func ask(h *Host, what session.Ask) {
 	case session.AskPinName:
 		askPinName(h)
 	case session.AskTicket:
-		askFile(h, ticketEndings, "Lay this desk", h.Session.OpenTicket)
+		askFile(h, ticketFiles, "Lay this desk", h.Session.OpenTicket)
 	case session.AskSaveSheet:
 		askSaveSheet(h)
 	case session.AskSaveDesk:
 		askSaveDesk(h)
+	case session.AskMenus:
+		openMenus(h, 0)
 	}
-}
-
-// askFile opens the file dialog, as large as the window allows.
-func askFile(h *Host, endings []string, verb string, use func(path string)) {
-	// Pictures and profiles lie in different places: each kind is looked for where
-	// the last one was found.
-	place := "folder of " + endings[0]
-	d := dialog.NewFileOpen(func(f fyne.URIReadCloser, err error) {
-		defer h.Focus()
-		if err != nil {
-			h.Do(session.Tell{Notice: session.Explain(err, "")})
-			return
-		}
-		if f == nil {
-			return
-		}
-		path := f.URI().Path()
-		f.Close()
-		h.Keep(place, filepath.Dir(path))
-		use(path)
-	}, h.Window)
-	d.SetFilter(storage.NewExtensionFileFilter(endings))
-	d.SetConfirmText(verb)
-	d.SetDismissText("Leave it")
-	from, _ := h.Kept(place).(string)
-	switch endings[0] {
-	default:
-		d.SetTitleText("Choose a file")
-	case profileEndings[0]:
-		d.SetTitleText("Choose a profile: .icc or .icm")
-	case ticketEndings[0]:
-		d.SetTitleText("Choose a job ticket: .ticket.json")
-	case pictureEndings[0]:
-		d.SetTitleText("Choose a picture: JPEG, PNG, TIFF, WebP, HEIC or AVIF")
-		if p := h.State().Picture.Path; p != "" {
-			from = filepath.Dir(p)
-		}
-	}
-	if from != "" {
-		if l, err := storage.ListerForURI(storage.NewFileURI(from)); err == nil {
-			d.SetLocation(l)
-		}
-	}
-	s := h.Window.Canvas().Size()
-	d.Resize(fyne.NewSize(min(s.Width-40, 1000), min(s.Height-40, 700)))
-	escape(h, d)
-	d.Show()
-}
-
-// escape lets the Escape key close a dialog, which the toolkit does not do of
-// itself. closed is told that the dialog has gone.
-func escape(h *Host, d dialog.Dialog, closed ...func()) {
-	c := h.Window.Canvas()
-	before := c.OnTypedKey()
-	c.SetOnTypedKey(func(e *fyne.KeyEvent) {
-		if e.Name == fyne.KeyEscape {
-			d.Hide()
-		}
-	})
-	d.SetOnClosed(func() {
-		c.SetOnTypedKey(before)
-		h.Focus()
-		for _, f := range closed {
-			f()
-		}
-	})
 }
 
 // askSource offers the spaces that the numbers may be in.
@@ -168,7 +95,7 @@ func askSource(h *Host) {
 		items = append(items, it)
 	}
 	items = append(items, fyne.NewMenuItemSeparator(), fyne.NewMenuItem("a profile file…", func() {
-		askFile(h, profileEndings, "Take this space", func(path string) { h.Do(session.TakeProfile{Path: path, Source: true}) })
+		askFile(h, profileFiles, "Take this space", func(path string) { h.Do(session.TakeProfile{Path: path, Source: true}) })
 	}))
 	openMenu(h, h.askedAt(session.AskSource), items)
 }
@@ -182,7 +109,7 @@ func askScreen(h *Host) {
 	})
 	assumed.Checked = s.Screen.Key == "srgb"
 	items = append(items, assumed, fyne.NewMenuItem("a display profile file…", func() {
-		askFile(h, profileEndings, "This is my screen", func(path string) {
+		askFile(h, profileFiles, "This is my screen", func(path string) {
 			h.Do(session.TakeProfile{Path: path})
 		})
 	}))
@@ -195,20 +122,19 @@ func askPinName(h *Host) {
 		return
 	}
 	n := s.Pin
-	name := toolkit.NewEntry()
-	name.SetText(s.Pins[n].Name)
 	var d *dialog.CustomDialog
+	name := newField(s.Pins[n].Name, nil, nil, func() { d.Hide() })
 	done := func() {
 		d.Hide()
 		h.Do(session.NamePin{N: n, Name: strings.TrimSpace(name.Text)})
 	}
 	name.OnSubmitted = func(string) { done() }
-	take := toolkit.NewButton("Take this name", done)
-	leave := toolkit.NewButton("Leave it", func() { d.Hide() })
+	take := widget.NewPress("Take this name", done)
+	leave := widget.NewPress("Leave it", func() { d.Hide() })
 	d = dialog.NewCustomWithoutButtons("What does this pin stand on?", name, h.Window)
 	d.SetButtons([]fyne.CanvasObject{leave, take})
 	d.Resize(fyne.NewSize(420, 170))
-	escape(h, d)
+	h.front(d, front{})
 	d.Show()
-	h.Window.Canvas().Focus(name)
+	focusSoon(h, name, true)
 }

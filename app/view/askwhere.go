@@ -7,7 +7,6 @@ import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/dialog"
-	"fyne.io/fyne/v2/storage"
 	toolkittheme "fyne.io/fyne/v2/theme"
 
 	"firstsheet/app/widget"
@@ -56,9 +55,9 @@ func (q whereTo) ask(h *Host) *asking {
 	a.d.SetButtons(buttons)
 	s := h.Window.Canvas().Size()
 	a.d.Resize(fyne.NewSize(min(s.Width-60, 760), 360))
-	escape(h, a.d)
+	h.front(a.d, front{drop: a.dropped})
 	a.d.Show()
-	focusSoon(h, a.path)
+	focusSoon(h, a.path, false)
 	return a
 }
 
@@ -68,7 +67,7 @@ func (a *asking) body(h *Host) fyne.CanvasObject {
 		return widget.NewText(s, toolkittheme.SizeNameText, toolkittheme.ColorNameForeground, false)
 	}
 	folder := widget.NewPress("Another folder…", func() {
-		askFolder(h, filepath.Dir(a.path.Text), func(dir string) { a.path.SetText(filepath.Join(dir, filepath.Base(a.path.Text))) })
+		askFolder(h, printFolder, "Into this folder", filepath.Dir(a.path.Text), func(dir string) { a.path.SetText(filepath.Join(dir, filepath.Base(a.path.Text))) })
 	})
 	label, name := text(a.label), text(a.choiceName)
 	objs := []fyne.CanvasObject{label, a.path, folder, a.about, a.note}
@@ -92,7 +91,7 @@ func (a *asking) body(h *Host) fyne.CanvasObject {
 
 // take writes what was asked for, after a warning where that replaces a file.
 func (a *asking) take(k writable) {
-	path, files, complaint := k.files(a.path.Text)
+	path, files, complaint := k.files(typedPath(a.path.Text))
 	if complaint != "" {
 		a.note.SetText(complaint)
 		return
@@ -105,23 +104,18 @@ func (a *asking) take(k writable) {
 		}
 	}
 	a.d.Hide()
+	printFolder.keepFolder(filepath.Dir(path))
 	k.write(path)
 }
 
-// askFolder asks for a folder.
-func askFolder(h *Host, at string, use func(dir string)) {
-	d := dialog.NewFolderOpen(func(f fyne.ListableURI, err error) {
-		if err == nil && f != nil {
-			use(f.Path())
-		}
-	}, h.Window)
-	d.SetConfirmText("Into this folder")
-	d.SetDismissText("Leave it")
-	if l, err := storage.ListerForURI(storage.NewFileURI(at)); err == nil {
-		d.SetLocation(l)
+// dropped takes a folder that was dropped, or the folder and name of a file.
+func (a *asking) dropped(paths []string) {
+	if len(paths) == 0 {
+		return
 	}
-	s := h.Window.Canvas().Size()
-	d.Resize(fyne.NewSize(min(s.Width-40, 1000), min(s.Height-40, 700)))
-	escape(h, d)
-	d.Show()
+	if isFolder(paths[0]) {
+		a.path.put(filepath.Join(paths[0], filepath.Base(a.path.Text)))
+		return
+	}
+	a.path.put(paths[0])
 }

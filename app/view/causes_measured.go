@@ -6,7 +6,6 @@ import (
 	"io"
 	"os"
 	"path/filepath"
-	"slices"
 	"strings"
 
 	"fyne.io/fyne/v2"
@@ -87,7 +86,7 @@ func (m *causeMeasured) say(s string) {
 }
 
 func (m *causeMeasured) ask() {
-	askFile(m.p.v.h, append(slices.Clone(measuredEndings), ".csv", ".CSV"), "Take this file", func(path string) {
+	askFile(m.p.v.h, readingFiles, "Take this file", func(path string) {
 		m.path.Put(path)
 		m.take(path)
 	})

@@ -140,7 +140,7 @@ func (f *causePhoto) show() {
 	f.again.SetText(map[bool]string{false: "read it again  (J)", true: "stop  (J)"}[f.reading.busy()])
 }
 
-func (f *causePhoto) ask() { askFile(f.p.v.h, pictureEndings, "Read this photo", f.take) }
+func (f *causePhoto) ask() { askFile(f.p.v.h, pictureFiles, "Read this photo", f.take) }
 
 func (f *causePhoto) forget() {
 	f.reading.drop()

@@ -202,7 +202,7 @@ func (p *causePrinter) askRead() {
 		p.reading.stop()
 		return
 	}
-	askFile(p.v.h, pictureEndings, "Read this scan", p.readScan)
+	askFile(p.v.h, pictureFiles, "Read this scan", p.readScan)
 }
 
 // readScan reads the patches off a scan. They take the place of what was measured.

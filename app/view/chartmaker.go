@@ -8,8 +8,6 @@ import (
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
-	"fyne.io/fyne/v2/dialog"
-	"fyne.io/fyne/v2/storage"
 
 	"firstsheet/app/layout"
 	"firstsheet/app/widget"
@@ -140,23 +138,5 @@ func (m *chartMaker) press() {
 }
 
 func (m *chartMaker) askDir() {
-	d := dialog.NewFolderOpen(func(dir fyne.ListableURI, err error) {
-		defer m.l.h.Focus()
-		if err != nil {
-			m.say(paperTold(err))
-		} else if dir != nil {
-			m.dir.SetText(dir.Path())
-		}
-	}, m.l.h.Window)
-	if l, err := storage.ListerForURI(storage.NewFileURI(m.dir.Text)); err == nil {
-		d.SetLocation(l)
-	} else if l, err := storage.ListerForURI(storage.NewFileURI(filepath.Dir(m.dir.Text))); err == nil {
-		d.SetLocation(l)
-	}
-	d.SetConfirmText("Write here")
-	d.SetDismissText("Leave it")
-	s := m.l.h.Window.Canvas().Size()
-	d.Resize(fyne.NewSize(min(s.Width-40, 1000), min(s.Height-40, 700)))
-	escape(m.l.h, d)
-	d.Show()
+	askFolder(m.l.h, chartFolder, "Write here", strings.TrimSpace(m.dir.Text), func(dir string) { m.dir.SetText(dir) })
 }

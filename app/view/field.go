@@ -3,6 +3,8 @@ package view
 import (
 	"fyne.io/fyne/v2"
 	toolkit "fyne.io/fyne/v2/widget"
+
+	"firstsheet/app/widget"
 )
 
 // field is a line of text that a person types. Escape leaves it, which the toolkit's
@@ -10,7 +12,8 @@ import (
 type field struct {
 	toolkit.Entry
 	leave  func()
-	gained func() // told when the keyboard comes to it
+	onKey  func(*fyne.KeyEvent) bool // given each key first; it returns true for those it took
+	gained func()                    // told when the keyboard comes to it
 }
 
 // newField returns a field. change is told each change, done that Return was pressed,
@@ -29,7 +32,19 @@ func (f *field) TypedKey(e *fyne.KeyEvent) {
 		f.leave()
 		return
 	}
-	f.Entry.TypedKey(e)
+	if f.onKey != nil && f.onKey(e) {
+		return
+	}
+	if !widget.PassOn(f, e) {
+		f.Entry.TypedKey(e)
+	}
+}
+
+// TypedShortcut implements fyne.Shortcutable.
+func (f *field) TypedShortcut(s fyne.Shortcut) {
+	if !widget.PassOnShortcut(f, s) {
+		f.Entry.TypedShortcut(s)
+	}
 }
 
 // FocusGained implements fyne.Focusable.
@@ -40,15 +55,26 @@ func (f *field) FocusGained() {
 	}
 }
 
-// focusSoon gives the keyboard to a field, its cursor at the end, once the key that
-// asked for it is over: else its letter would be typed into the field.
-func focusSoon(h *Host, f *field) {
+// put replaces the text, the cursor at its end.
+func (f *field) put(s string) {
+	f.SetText(s)
+	f.CursorColumn = len([]rune(s))
+	f.Refresh()
+}
+
+// focusSoon gives the keyboard to a field, its cursor at the end, once the key that asked
+// for it is over: else its letter would be typed into the field. Whole marks all of the
+// text, so that what is typed or pasted takes its place.
+func focusSoon(h *Host, f *field, whole bool) {
 	go h.Session.Post(func() {
-		if h.Window.Canvas().Overlays().Top() == nil {
+		if !h.covered() {
 			return // closed again meanwhile
 		}
 		f.CursorColumn = len([]rune(f.Text))
 		h.Window.Canvas().Focus(f)
+		if whole {
+			f.TypedShortcut(&fyne.ShortcutSelectAll{})
+		}
 		f.Refresh()
 	})
 }

@@ -23,7 +23,9 @@ type Host struct {
 	hint    func(string)
 	kept    map[string]any
 	asked   func(session.Ask) fyne.CanvasObject
-	jobs    sync.WaitGroup // the work of all cards
+	// dropping is given what is dropped while a dialog lies in front; nil for none.
+	dropping func(paths []string)
+	jobs     sync.WaitGroup // the work of all cards
 }
 
 // State returns what the window shows.

@@ -82,6 +82,10 @@ func modifier(k fyne.KeyName) bool {
 // chord tells whether a key that makes shortcuts is down: a letter is then no
 // key of the desk.
 func (k *keyboard) chord() bool {
+	// The driver knows best: the release of a key that opened a menu is never heard here.
+	if d, ok := fyne.CurrentApp().Driver().(desktop.Driver); ok {
+		return d.CurrentKeyModifiers()&^fyne.KeyModifierShift != 0
+	}
 	for n, on := range k.down {
 		if on && modifier(n) {
 			return true
@@ -110,7 +114,7 @@ func (k *keyboard) release() {
 
 func (k *keyboard) pressed(e *fyne.KeyEvent) {
 	k.down[e.Name] = true
-	if k.chord() || k.h.State().Card != "" {
+	if k.h.covered() || k.chord() || k.h.State().Card != "" {
 		return
 	}
 	for _, c := range k.commands {

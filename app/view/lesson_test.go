@@ -53,25 +53,11 @@ func real(t *testing.T) (*Window, *sessiontest.Queue) {
 // texts are all words under an object that are in sight.
 func texts(o fyne.CanvasObject) string {
 	var out []string
-	var walk func(o fyne.CanvasObject)
-	walk = func(o fyne.CanvasObject) {
-		if !o.Visible() {
-			return
+	eachSeen(o, func(o fyne.CanvasObject) {
+		if t, ok := o.(*canvas.Text); ok {
+			out = append(out, t.Text)
 		}
-		switch c := o.(type) {
-		case *canvas.Text:
-			out = append(out, c.Text)
-		case *fyne.Container:
-			for _, k := range c.Objects {
-				walk(k)
-			}
-		case fyne.Widget:
-			for _, k := range test.WidgetRenderer(c).Objects() {
-				walk(k)
-			}
-		}
-	}
-	walk(o)
+	})
 	return strings.Join(out, "\n")
 }
 

@@ -14,9 +14,6 @@ import (
 	"firstsheet/proof/chart"
 )
 
-// measuredEndings are those that CGATS.17 text commonly has.
-var measuredEndings = []string{".txt", ".cgats", ".cgt", ".cie", ".ti3", ".it8", ".TXT", ".CGATS", ".CGT", ".CIE", ".TI3", ".IT8"}
-
 // measuredFiles is the part of a card that takes the files with what was measured.
 // A file that can't be read is told of and not taken: what was there stays.
 type measuredFiles struct {
@@ -45,12 +42,12 @@ func newMeasuredFiles(l *leaf, c *layout.Column, taken func()) *measuredFiles {
 	f := &measuredFiles{l: l, c: c, reading: l.work.lane(), taken: taken}
 	f.path = widget.NewField("CGATS.17 text, then Return", nil)
 	f.path.OnSubmitted = func(s string) { f.add(s) }
-	browse := widget.NewPress("choose…", func() { askFile(l.h, measuredEndings, "Take this file", f.add) })
+	browse := widget.NewPress("choose…", func() { askFile(l.h, measuredKind, "Take this file", f.add) })
 	f.list = widget.NewField("optional", nil)
 	f.list.OnLeave = func() { f.setList(f.list.Text) }
 	f.list.OnSubmitted = f.setList
 	browseList := widget.NewPress("choose…", func() {
-		askFile(l.h, measuredEndings, "Take this list", func(path string) {
+		askFile(l.h, measuredKind, "Take this list", func(path string) {
 			f.list.SetText(path)
 			f.setList(path)
 		})

@@ -29,6 +29,9 @@ func newMenus(h *Host) *menus {
 			name += "   " + KeyName(c)
 		}
 		it := fyne.NewMenuItem(name, func() {
+			if h.covered() {
+				return // a shortcut: one dialog at a time, and what is beneath rests
+			}
 			s := h.State()
 			if c.Held && c.On(s) {
 				h.Do(c.Release(s))
@@ -64,5 +67,34 @@ func (m *menus) update(s session.State) {
 		}
 		// Read when the menu is next opened.
 		m.items[i].Checked = c.On(s)
+	}
+}
+
+// openMenus opens the menu bar at menu n: arrows move in it, Return takes, Escape closes.
+// Where the system itself keeps the menus, it has keys of its own for them.
+func openMenus(h *Host, n int) {
+	bar, ok := h.Window.Canvas().(interface {
+		ToggleMenu()
+		DismissMenu() bool
+	})
+	if !ok || h.covered() {
+		return
+	}
+	bar.DismissMenu()
+	bar.ToggleMenu()
+	for range n {
+		h.Window.Canvas().FocusNext()
+	}
+}
+
+// menuLetters open the menus together with Alt, in their order: each one's first letter,
+// another where a menu before it has that.
+const menuLetters = "PSRMLICH"
+
+// menuKeys has Alt with a letter open a menu.
+func menuKeys(h *Host, c fyne.Canvas) {
+	for n, letter := range menuLetters {
+		c.AddShortcut(&desktop.CustomShortcut{KeyName: fyne.KeyName(letter), Modifier: fyne.KeyModifierAlt},
+			func(fyne.Shortcut) { openMenus(h, n) })
 	}
 }

@@ -68,6 +68,12 @@ func (c *openCard) dropped(files []fyne.URI) {
 	for _, f := range files {
 		paths = append(paths, f.Path())
 	}
+	if c.w.h.covered() {
+		if take := c.w.h.dropping; take != nil {
+			take(paths)
+		}
+		return
+	}
 	if c.built.Drop == nil || !c.built.Drop(paths) {
 		dropped(c.w.h, files)
 	}

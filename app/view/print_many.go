@@ -36,7 +36,7 @@ func newPrintMany(v *printView) *printMany {
 	m := &printMany{v: v, about: layout.Prose(manyAbout), results: layout.NewColumn()}
 	m.choose = widget.NewPress("A folder of pictures…", func() {
 		if v.print != nil && !v.files.busy() {
-			askFolder(v.h, homeFor(v.h.State().Picture.Path), func(dir string) { m.ask([]string{dir}) })
+			askFolder(v.h, pictureFolder, "This folder", folderOf(v.h.State().Picture.Path), func(dir string) { m.ask([]string{dir}) })
 		}
 	})
 	m.choose.Explain("Choose the folder by a dialog.", v.tell)

@@ -248,7 +248,7 @@ func inFront(h *Host, what, path string, do func(ctx context.Context, progress f
 	}}, said, gauge)
 	d := dialog.NewCustomWithoutButtons(what, body, h.Window)
 	d.SetButtons([]fyne.CanvasObject{halt})
-	escape(h, d, l.stop)
+	h.front(d, front{closed: l.stop})
 	d.Show()
 	l.start(func(j job) func() {
 		err := do(j, func(done float64) { j.post(func() { gauge.Set(done) }) })

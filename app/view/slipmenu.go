@@ -213,7 +213,7 @@ func (m *slips) misread() (list []reading) {
 // profileFile offers a profile file for what the numbers are taken for.
 func (m *slips) profileFile(k slip.Slip) *fyne.MenuItem {
 	return fyne.NewMenuItem("numbers taken for a profile’s…", func() {
-		askFile(m.h, profileEndings, "Taken for this", func(path string) {
+		askFile(m.h, profileFiles, "Taken for this", func(path string) {
 			set := m.with(k.ID)
 			set.Reads = path
 			m.choose(set)

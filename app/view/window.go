@@ -65,6 +65,7 @@ func New(a fyne.App, win fyne.Window, s *session.Session) *Window {
 	w.keys.attach(win.Canvas())
 	w.menu = newMenus(w.h)
 	win.SetMainMenu(w.menu.main)
+	menuKeys(w.h, win.Canvas())
 	w.screen = &wholeScreen{win: win, post: s.Post}
 	win.SetOnDropped(func(_ fyne.Position, files []fyne.URI) { w.card.dropped(files) })
 	a.Lifecycle().SetOnExitedForeground(w.keys.release)

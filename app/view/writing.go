@@ -100,6 +100,9 @@ func keepOriginal(h *Host) []string {
 // homeFor is the folder that files are offered to be written into: beside the
 // picture, or the person's own.
 func homeFor(picture string) string {
+	if dir := printFolder.folder(); dir != "" && isFolder(dir) {
+		return dir
+	}
 	if picture != "" {
 		return filepath.Dir(picture)
 	}

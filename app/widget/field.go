@@ -1,6 +1,8 @@
 package widget
 
 import (
+	"unicode"
+
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/driver/desktop"
 	toolkit "fyne.io/fyne/v2/widget"
@@ -79,7 +81,42 @@ func (f *Field) TypedKey(e *fyne.KeyEvent) {
 		}
 		return
 	}
+	if PassOn(f, e) {
+		return
+	}
 	f.Entry.TypedKey(e)
+}
+
+// TypedShortcut implements fyne.Shortcutable.
+func (f *Field) TypedShortcut(s fyne.Shortcut) {
+	if !PassOnShortcut(f, s) {
+		f.Entry.TypedShortcut(s)
+	}
+}
+
+// PassOn gives a key that a text field has no use for, F1 to F12, to the window, and
+// reports whether it did.
+func PassOn(field fyne.CanvasObject, e *fyne.KeyEvent) bool {
+	c := fyne.CurrentApp().Driver().CanvasForObject(field)
+	if c == nil || c.OnTypedKey() == nil || len(e.Name) < 2 || e.Name[0] != 'F' || !unicode.IsDigit(rune(e.Name[1])) {
+		return false
+	}
+	c.OnTypedKey()(e)
+	return true
+}
+
+// PassOnShortcut gives a shortcut with Alt, of which a text field has none, to the window,
+// and reports whether it did.
+func PassOnShortcut(field fyne.CanvasObject, s fyne.Shortcut) bool {
+	k, ok := s.(*desktop.CustomShortcut)
+	if !ok || k.Modifier != fyne.KeyModifierAlt {
+		return false
+	}
+	c, ok := fyne.CurrentApp().Driver().CanvasForObject(field).(fyne.Shortcutable)
+	if ok {
+		c.TypedShortcut(s)
+	}
+	return ok
 }
 
 // FocusGained implements fyne.Focusable.

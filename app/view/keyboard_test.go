@@ -1,0 +1,291 @@
+package view
+
+import (
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+	"unicode/utf8"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/driver/desktop"
+	"fyne.io/fyne/v2/storage"
+	"fyne.io/fyne/v2/test"
+
+	"firstsheet/app/session"
+	"firstsheet/app/session/sessiontest"
+)
+
+// hands press keys as the toolkit's desktop driver hands them on: a held key to what has
+// the keyboard, Tab to the next stop, shortcuts to the menus first, then to a text field,
+// then to the window, and all else to what has the keyboard or to the window.
+type hands struct {
+	t *testing.T
+	w *Window
+	q *sessiontest.Queue
+}
+
+func (k hands) canvas() fyne.Canvas { return k.w.win.Canvas() }
+
+// drain runs what is waiting for the drawing goroutine.
+func (k hands) drain() {
+	for k.q.Step() {
+	}
+}
+
+// until waits for something, and fails where it never comes.
+func (k hands) until(what string, done func() bool) {
+	k.t.Helper()
+	end := time.Now().Add(20 * time.Second)
+	if !k.q.Until(func() bool { return done() || time.Now().After(end) }) || !done() {
+		println(texts(k.canvas().Overlays().Top()))
+		k.t.Fatalf("it never came to %s", what)
+	}
+}
+
+// press presses keys one after another: "Return", "a", "Ctrl+o", "Alt+l", "Shift+Tab".
+func (k hands) press(keys ...string) {
+	for _, key := range keys {
+		mod, name := fyne.KeyModifier(0), key
+		if head, tail, is := strings.Cut(key, "+"); is && tail != "" {
+			mod = map[string]fyne.KeyModifier{"Ctrl": fyne.KeyModifierShortcutDefault, "Alt": fyne.KeyModifierAlt, "Shift": fyne.KeyModifierShift}[head]
+			name = tail
+		}
+		k.stroke(name, mod)
+		k.drain()
+	}
+}
+
+// write types a text.
+func (k hands) write(text string) {
+	for _, r := range text {
+		if f := k.canvas().Focused(); f != nil {
+			f.TypedRune(r)
+		}
+	}
+	k.drain()
+}
+
+func (k hands) stroke(name string, mod fyne.KeyModifier) {
+	one := utf8.RuneCountInString(name) == 1
+	e := &fyne.KeyEvent{Name: fyne.KeyName(name)}
+	if one {
+		e.Name = fyne.KeyName(strings.ToUpper(name))
+	}
+	c, focused := k.canvas(), k.canvas().Focused()
+	if mod != 0 && mod != fyne.KeyModifierShift {
+		held := &fyne.KeyEvent{Name: desktop.KeyControlLeft}
+		k.w.keys.pressed(held)
+		defer k.w.keys.released(held)
+	}
+	if f, ok := focused.(desktop.Keyable); ok {
+		f.KeyDown(e)
+	} else if focused == nil {
+		k.w.keys.pressed(e) // the test's canvas knows no held keys
+	}
+	switch {
+	case e.Name == fyne.KeyTab && mod == fyne.KeyModifierShift:
+		c.FocusPrevious()
+	case e.Name == fyne.KeyTab:
+		c.FocusNext()
+	case mod != 0 && mod != fyne.KeyModifierShift:
+		k.shortcut(&desktop.CustomShortcut{KeyName: e.Name, Modifier: mod})
+	default:
+		if focused != nil {
+			focused.TypedKey(e)
+		} else {
+			c.OnTypedKey()(e)
+		}
+		if f := c.Focused(); one && f != nil && f == focused {
+			f.TypedRune([]rune(name)[0])
+		}
+	}
+	if f, ok := c.Focused().(desktop.Keyable); ok {
+		f.KeyUp(e)
+	} else if c.Focused() == nil {
+		k.w.keys.released(e)
+	}
+}
+
+func (k hands) shortcut(s *desktop.CustomShortcut) {
+	for _, m := range k.w.win.MainMenu().Items {
+		for _, it := range m.Items {
+			if it.Shortcut != nil && it.Shortcut.ShortcutName() == s.ShortcutName() && it.Action != nil {
+				it.Action()
+				return
+			}
+		}
+	}
+	if f, ok := k.canvas().Focused().(fyne.Shortcutable); ok {
+		if s.KeyName == fyne.KeyV && s.Modifier == fyne.KeyModifierShortcutDefault {
+			f.TypedShortcut(&fyne.ShortcutPaste{Clipboard: fyne.CurrentApp().Clipboard()})
+			return
+		}
+		f.TypedShortcut(s)
+		return
+	}
+	k.canvas().(fyne.Shortcutable).TypedShortcut(s)
+}
+
+// touch writes files of no content into a new folder.
+func touch(t *testing.T, names ...string) string {
+	t.Helper()
+	dir := t.TempDir()
+	for _, n := range names {
+		path := filepath.Join(dir, n)
+		if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(path, nil, 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	return dir
+}
+
+// A file is opened, and a paper added, by the keyboard alone: by a path that is typed or
+// pasted, and by going through the list.
+func TestFilesAreChosenByKeysAlone(t *testing.T) {
+	w, q := open(t, fyne.NewSize(1280, 800))
+	k := hands{t, w, q}
+	pictures := touch(t, "beach.jpg", "boat.tif", "notes.txt", "more/oar.png", ".hidden.jpg")
+	profiles := touch(t, "good.icc", "readme.md")
+	over := func() bool { return w.h.covered() }
+
+	k.press("Ctrl+o")
+	if !over() {
+		t.Fatal("Ctrl O opens nothing")
+	}
+	k.until("the field having the keyboard", func() bool { _, ok := k.canvas().Focused().(*field); return ok })
+	// Whatever else is asked for waits: one dialog lies there at a time.
+	k.press("Ctrl+o", "Ctrl+n", "Ctrl+p")
+	if n := len(k.canvas().Overlays().List()); n != 1 || w.h.State().Card != "" {
+		t.Errorf("%d dialogs lie on each other, and the card %q is open beneath", n, w.h.State().Card)
+	}
+	// A pasted path, in quotes as file managers copy it, is taken by Return.
+	fyne.CurrentApp().Clipboard().SetContent("'" + filepath.Join(pictures, "boat.tif") + "'")
+	k.press("Ctrl+v", "Return")
+	k.until("the picture", func() bool { return w.h.State().Picture.Path == filepath.Join(pictures, "boat.tif") })
+	if over() {
+		t.Error("the dialog stays open")
+	}
+	settle(t, w, q)
+
+	// The folder of the picture comes next: its own kind of files alone, folders first.
+	k.press("Ctrl+o")
+	k.until("the list", func() bool { return listed(k, pictures) })
+	k.press("Down", "Down")
+	if text := fieldText(k); text != filepath.Join(pictures, "beach.jpg") {
+		t.Errorf("two steps down the list stand on %q", text)
+	}
+	k.press("Up", "Return")
+	k.until("the folder in it", func() bool { return listed(k, filepath.Join(pictures, "more")) })
+	k.press("BackSpace")
+	k.until("the folder above", func() bool { return listed(k, pictures) })
+	if text := fieldText(k); text != filepath.Join(pictures, "more") {
+		t.Errorf("the folder that was come from is not stood on, but %q", text)
+	}
+	// Escape closes it wherever the keyboard is.
+	for n := range 4 {
+		k.press("Escape")
+		if over() {
+			t.Fatalf("Escape does not close the dialog at its stop %d", n)
+		}
+		k.press("Ctrl+o")
+		k.until("the field having the keyboard", func() bool { _, ok := k.canvas().Focused().(*field); return ok })
+		for range n + 1 {
+			k.press("Tab")
+		}
+	}
+	k.press("Escape")
+
+	// A paper: Return on the button takes what the list stands on.
+	k.press("Ctrl+n")
+	k.until("the field having the keyboard", func() bool { _, ok := k.canvas().Focused().(*field); return ok })
+	k.write(profiles) // in place of what is marked
+	k.press("Return")
+	k.until("the folder", func() bool { return listed(k, profiles) })
+	k.press("Down", "Tab", "Tab", "Return")
+	k.until("the paper", func() bool { return w.h.State().Sheets[1].Paper == "gloss" })
+	if over() {
+		t.Error("Return on the button leaves the dialog open")
+	}
+	// Each kind has its folder, from one start to the next too.
+	if got := profileFiles.folder(); got != profiles {
+		t.Errorf("profiles are next looked for in %q, want %q", got, profiles)
+	}
+	if got := pictureFiles.folder(); got != pictures {
+		t.Errorf("pictures are next looked for in %q, want %q", got, pictures)
+	}
+}
+
+// fieldText is what stands in the open dialog's path field.
+func fieldText(k hands) string {
+	top := k.canvas().Overlays().Top()
+	if top == nil {
+		return ""
+	}
+	text := ""
+	eachSeen(top, func(o fyne.CanvasObject) {
+		if f, ok := o.(*field); ok {
+			text = f.Text
+		}
+	})
+	return text
+}
+
+// listed tells whether the open dialog lists a folder.
+func listed(k hands, dir string) bool {
+	top := k.canvas().Overlays().Top()
+	return top != nil && strings.Contains(texts(top)+"\n", "The list shows "+dir+"\n")
+}
+
+// eachSeen visits an object and everything in sight in it, the parts of widgets too.
+func eachSeen(o fyne.CanvasObject, see func(fyne.CanvasObject)) {
+	if !o.Visible() {
+		return
+	}
+	see(o)
+	switch c := o.(type) {
+	case *fyne.Container:
+		for _, x := range c.Objects {
+			eachSeen(x, see)
+		}
+	case fyne.Widget:
+		for _, x := range test.WidgetRenderer(c).Objects() {
+			eachSeen(x, see)
+		}
+	}
+}
+
+func TestTypedPaths(t *testing.T) {
+	home := home()
+	for _, c := range [][2]string{
+		{"/a/b.tif", "/a/b.tif"}, {"  /a/b.tif\n", "/a/b.tif"}, {`"/a/b c.tif"`, "/a/b c.tif"}, {"'/a/b.tif'", "/a/b.tif"},
+		{"file:///a/b%20c.tif", "/a/b c.tif"}, {"~/b.tif", home + "/b.tif"}, {"~", home}, {"/a/one.tif\n/a/two.tif", "/a/one.tif"}, {"", ""},
+	} {
+		if got := typedPath(c[0]); got != c[1] {
+			t.Errorf("%q is read as %q, want %q", c[0], got, c[1])
+		}
+	}
+}
+
+// What is dropped while a dialog is open is the dialog's.
+func TestADroppedPathGoesIntoTheDialog(t *testing.T) {
+	w, q := open(t, fyne.NewSize(1280, 800))
+	k := hands{t, w, q}
+	dir := touch(t, "boat.tif", "oar.tif")
+	k.press("Ctrl+o")
+	w.card.dropped([]fyne.URI{storage.NewFileURI(filepath.Join(dir, "oar.tif"))})
+	k.until("the path", func() bool { return fieldText(k) == filepath.Join(dir, "oar.tif") })
+	if w.h.State().Loading.Path != "" {
+		t.Error("it was opened behind the dialog")
+	}
+	k.press("Escape")
+	if got := w.h.State(); got.Card != "" || w.h.dropping != nil {
+		t.Error("the dialog leaves something behind")
+	}
+	w.h.Do(session.OpenCard{ID: "help"})
+	k.press("Escape")
+}
