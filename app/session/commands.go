@@ -81,6 +81,16 @@ func sheetCommands() []Command {
 				return SetOriginal{!s.Sheets[s.Active].Original}
 			},
 			On: func(s State) bool { return s.Sheets[s.Active].Original }},
+		{ID: "sheetmenu", Menu: MenuSheets, Name: "All for this sheet…", Key: "F9",
+			Help: "open the active sheet’s own menu, with that of the chosen pin", Act: havingPicture(AskFor{AskSheet})},
+		{ID: "givesetup", Menu: MenuSheets, Name: "Give the next sheet this set-up",
+			Help: "give the sheet after the active one the same paper, intent and slip",
+			Act: func(s State) Action {
+				if s.Count < 2 {
+					return nil
+				}
+				return CopySetup{s.Active, (s.Active + 1) % s.Count}
+			}},
 		{ID: "difference", Menu: MenuSheets, Name: "Difference from the original", Key: "D",
 			Help: "show the active sheet as a map of ΔE00 against the original",
 			Act: func(s State) Action {
@@ -144,6 +154,8 @@ func routeCommands(papers Papers) []Command {
 				sh, _ := s.Proof()
 				return SetPaper{papers.Next(sh.Paper)}
 			}},
+		{ID: "papers", Menu: MenuRoute, Name: "Choose the paper…",
+			Help: "open the list of your papers", Act: do(AskFor{AskPapers})},
 		{ID: "addpaper", Menu: MenuRoute, Name: "New paper from a profile…", Key: "N", Ctrl: true,
 			Help: "add a printer profile to your papers", Act: do(AskFor{AskPaper})},
 		{ID: "intent", Menu: MenuRoute, Name: "Next intent", Key: "I",
@@ -159,6 +171,8 @@ func routeCommands(papers Papers) []Command {
 				return SetBPC{!sh.BPC}
 			},
 			On: func(s State) bool { sh, _ := s.Proof(); return sh.BPC }},
+		{ID: "slip", Menu: MenuRoute, Name: "Choose the slip…",
+			Help: "open the list of what can go wrong", Act: do(AskFor{AskSlip})},
 		{ID: "wrong", Menu: MenuRoute, Name: "Gone wrong", Key: "G",
 			Help: "as it should be, or gone wrong by the chosen slip",
 			Act: func(s State) Action {
@@ -287,6 +301,16 @@ func helpCommands() []Command {
 		Act:  do(AskFor{AskMenus})}}
 }
 
+// withPin returns an action where a pin is chosen.
+func withPin(act func(State) Action) func(State) Action {
+	return func(s State) Action {
+		if s.Pin < 0 {
+			return nil
+		}
+		return act(s)
+	}
+}
+
 // pinCommands put, choose and name pins.
 func pinCommands() []Command {
 	return []Command{
@@ -304,20 +328,22 @@ func pinCommands() []Command {
 			Act:  do(ProposePins{})},
 		{ID: "pinname", Menu: MenuPins, Name: "Name the chosen pin…",
 			Help: "give the chosen pin a name",
-			Act: func(s State) Action {
-				if s.Pin < 0 {
-					return nil
-				}
-				return AskFor{AskPinName}
-			}},
+			Act:  withPin(func(State) Action { return AskFor{AskPinName} })},
+		{ID: "pincentre", Menu: MenuPins, Name: "Move the chosen pin to the middle",
+			Help: "move the chosen pin to the middle of what the sheets show",
+			Act: withPin(func(s State) Action {
+				x, y := centre(s)
+				return MovePin{N: s.Pin, X: x, Y: y}
+			})},
+		{ID: "pinwider", Menu: MenuPins, Name: "Read a wider circle",
+			Help: "the chosen pin reads the mean of a wider circle",
+			Act:  withPin(func(s State) Action { return WidenPin{N: s.Pin, Factor: 1.5} })},
+		{ID: "pinnarrower", Menu: MenuPins, Name: "Read a narrower circle",
+			Help: "the chosen pin reads the mean of a narrower circle",
+			Act:  withPin(func(s State) Action { return WidenPin{N: s.Pin, Factor: 1 / 1.5} })},
 		{ID: "pindelete", Menu: MenuPins, Name: "Pull the chosen pin out", Key: "BackSpace",
 			Help: "take the chosen pin away",
-			Act: func(s State) Action {
-				if s.Pin < 0 {
-					return nil
-				}
-				return DeletePin{s.Pin}
-			}},
+			Act:  withPin(func(s State) Action { return DeletePin{s.Pin} })},
 		{ID: "pinnext", Menu: MenuPins, Name: "Choose the next pin", Key: "J",
 			Help: "jump to the next pin",
 			Act: func(s State) Action {

@@ -159,6 +159,9 @@ const (
 	AskSaveSheet
 	AskSaveDesk
 	AskMenus // opens the menus, to be gone through by the arrow keys
+	AskSheet // opens the active sheet's own menu
+	AskSlip
+	AskPapers
 )
 
 // Folds says which parts of the bench are unfolded.

@@ -73,6 +73,12 @@ func ask(h *Host, what session.Ask) {
 		askSaveDesk(h)
 	case session.AskMenus:
 		openMenus(h, 0)
+	case session.AskSlip:
+		slipMenu(h, h.askedAt(what))
+	case session.AskPapers:
+		paperMenu(h, h.askedAt(what))
+	case session.AskSheet:
+		h.sheetMenu()
 	}
 }
 
@@ -88,32 +94,27 @@ func askSource(h *Host) {
 			Hint:     "To see what happens when that is overridden, choose the slip ‘wrong source space’."}})
 		return
 	}
-	var items []*fyne.MenuItem
+	var lines []offer
 	for _, sp := range space.All() {
-		it := fyne.NewMenuItem(sp.Name, func() { h.Do(session.AssumeSource{Source: sp.ID}) })
-		it.Checked = sp.ID == s.Picture.Assumed
-		items = append(items, it)
+		l := doing(h, sp.Name, session.AssumeSource{Source: sp.ID})
+		l.Set = sp.ID == s.Picture.Assumed
+		lines = append(lines, l)
 	}
-	items = append(items, fyne.NewMenuItemSeparator(), fyne.NewMenuItem("a profile file…", func() {
+	lines = append(lines, offer{Item: widget.Item{Text: "a profile file…"}, act: func() {
 		askFile(h, profileFiles, "Take this space", func(path string) { h.Do(session.TakeProfile{Path: path, Source: true}) })
-	}))
-	openMenu(h, h.askedAt(session.AskSource), items)
+	}})
+	openMenu(h, h.askedAt(session.AskSource), lines)
 }
 
 // askScreen offers what the screen may be.
 func askScreen(h *Host) {
 	s := h.State()
-	var items []*fyne.MenuItem
-	assumed := fyne.NewMenuItem("sRGB, for want of a profile", func() {
-		h.Do(session.SetScreen{Screen: session.Screen{Key: "srgb", Name: "sRGB", Assumed: true}})
-	})
-	assumed.Checked = s.Screen.Key == "srgb"
-	items = append(items, assumed, fyne.NewMenuItem("a display profile file…", func() {
-		askFile(h, profileFiles, "This is my screen", func(path string) {
-			h.Do(session.TakeProfile{Path: path})
-		})
-	}))
-	openMenu(h, h.askedAt(session.AskScreen), items)
+	assumed := doing(h, "sRGB, for want of a profile",
+		session.SetScreen{Screen: session.Screen{Key: "srgb", Name: "sRGB", Assumed: true}})
+	assumed.Set = s.Screen.Key == "srgb"
+	openMenu(h, h.askedAt(session.AskScreen), []offer{assumed, {Item: widget.Item{Text: "a display profile file…"}, act: func() {
+		askFile(h, profileFiles, "This is my screen", func(path string) { h.Do(session.TakeProfile{Path: path}) })
+	}}})
 }
 
 func askPinName(h *Host) {

@@ -2,14 +2,12 @@ package view
 
 import (
 	"cmp"
-	"fmt"
 	"image/color"
 	"slices"
 	"strings"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
-	"fyne.io/fyne/v2/container"
 	toolkittheme "fyne.io/fyne/v2/theme"
 
 	"firstsheet/app/session"
@@ -46,10 +44,11 @@ type bench struct {
 	lines  [3]*canvas.Line    // above the row, and between the groups
 
 	library int
-	chosen  string // the paper whose row was last brought into sight
-	papers  *fyne.Container
-	rows    map[string]*widget.PaperRow
-	scroll  *container.Scroll
+	chosen  string // the paper whose line was last brought into sight
+	papers  *widget.List
+	seek    *widget.Field // shown where there are many papers
+	sought  string
+	ids     []string // of the papers in the list, "" for a heading
 
 	notes  *widget.Prose
 	source *widget.Press
@@ -72,13 +71,14 @@ type overlaySwitch struct {
 
 const (
 	rowHeight   = 46  // the low row
-	panelHeight = 172 // the groups
+	panelHeight = 260 // the groups: seven papers are seen
+	panelLow    = 200 // in a low window: five
 	headRow     = 30
 )
 
 func newBench(h *Host) *bench {
 	b := &bench{h: h, ground: canvas.NewRectangle(widget.Color(theme.ColorBench)),
-		rule: canvas.NewLine(widget.Color(theme.ColorLine)), library: -1, rows: map[string]*widget.PaperRow{}}
+		rule: canvas.NewLine(widget.Color(theme.ColorLine)), library: -1}
 	b.pins = newPinTable(h)
 	b.makeRow()
 	b.makePapers()
@@ -117,7 +117,7 @@ func (b *bench) heightFor(float32) float32 {
 		h += b.pins.height() + 4
 	}
 	if b.more && !(b.low && b.pinsOpen) {
-		h += panelHeight
+		h += b.panel()
 	}
 	return h
 }
@@ -136,10 +136,18 @@ func (b *bench) arrange(size fyne.Size) {
 	}
 	if b.groups[0].Visible() {
 		b.arrangePanel(size.Width, y+6)
-		y += panelHeight
+		y += b.panel()
 	}
 	across(b.lines[0], y)
 	b.arrangeRow(size.Width, y+(rowHeight-32)/2)
+}
+
+// panel is how high the groups are.
+func (b *bench) panel() float32 {
+	if b.low {
+		return panelLow
+	}
+	return panelHeight
 }
 
 // arrangePanel sets the groups side by side.
@@ -149,11 +157,11 @@ func (b *bench) arrangePanel(width, y float32) {
 	ws := [3]float32{w * 0.3, w * 0.27, w * 0.43}
 	x := float32(pad)
 	for i, g := range b.groups {
-		set(g, x, y, ws[i], panelHeight-12)
+		set(g, x, y, ws[i], b.panel()-12)
 		x += ws[i] + gap
 		if i < 2 {
 			l := b.lines[i+1]
-			l.Position1, l.Position2 = fyne.NewPos(x-gap/2, y+4), fyne.NewPos(x-gap/2, y+panelHeight-18)
+			l.Position1, l.Position2 = fyne.NewPos(x-gap/2, y+4), fyne.NewPos(x-gap/2, y+b.panel()-18)
 		}
 	}
 }
@@ -207,24 +215,20 @@ func (b *bench) update(now session.State) {
 }
 
 func (b *bench) updatePapers(now session.State, sh session.Sheet) {
-	if b.library != now.Library {
-		b.library = now.Library
-		b.papers.RemoveAll()
-		clear(b.rows)
-		for _, p := range b.h.Session.Store().Papers() {
-			row := widget.NewPaperRow(p.Name, p.Card.Finish, seen(p.White()), seen(p.Black()), false, func() { b.h.Do(session.SetPaper{ID: p.ID}) })
-			row.Explain(paperHint(p), b.h.Hint)
-			b.rows[p.ID] = row
-			b.papers.Add(row)
-		}
+	if b.library == now.Library && b.chosen == sh.Paper && b.sought == b.seek.Text {
+		return
 	}
-	for id, r := range b.rows {
-		r.Set(id == sh.Paper)
+	moved := b.chosen != sh.Paper
+	b.library, b.chosen, b.sought = now.Library, sh.Paper, b.seek.Text
+	all := b.h.Session.Store().Papers()
+	items, ids := paperItems(all, sh.Paper, b.sought)
+	at := slices.Index(ids, sh.Paper)
+	if !moved {
+		at = min(b.papers.At(), len(items)-1)
 	}
-	if row := b.rows[sh.Paper]; row != nil && b.chosen != sh.Paper {
-		b.chosen = sh.Paper
-		b.reveal(row)
-	}
+	b.ids = ids
+	show(b.seek, len(all) >= seekFrom || b.sought != "")
+	b.papers.SetItems(items, at)
 }
 
 func (b *bench) updateConversion(now session.State, sh session.Sheet, n int) {
@@ -292,28 +296,6 @@ func (b *bench) updateLooking(now session.State, sh session.Sheet, n int) {
 
 // limits are where the reach bands may begin, in ΔE00, in the order of their switch.
 var limits = [4]float64{1, 2, 4, 8}
-
-// reveal scrolls the list of papers so that a row is in sight.
-func (b *bench) reveal(row *widget.PaperRow) {
-	for i, o := range b.papers.Objects {
-		if o != row {
-			continue
-		}
-		top := float32(i) * (widget.RowHeight + 2)
-		room := b.scroll.Size().Height
-		y := min(b.scroll.Offset.Y, top)
-		y = max(y, top+widget.RowHeight-room)
-		if room > 0 && y != b.scroll.Offset.Y {
-			b.scroll.Refresh() // takes in rows that have just come, else the way ends before them
-			b.scroll.ScrollToOffset(fyne.NewPos(0, y))
-		}
-	}
-}
-
-func paperHint(p session.Paper) string {
-	return fmt.Sprintf("%s: white %s; black L* %s. A: the next paper.",
-		strings.TrimSuffix(p.Name, "."), words.Lab(p.White()), words.Whole(p.Black().L))
-}
 
 // seen is a colour on an sRGB screen, for swatches.
 func seen(c cie.Lab) color.RGBA { return raster.RGBA(space.SRGB().FromLab(c)) }

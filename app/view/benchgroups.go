@@ -6,7 +6,6 @@ import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
 	toolkittheme "fyne.io/fyne/v2/theme"
-	toolkit "fyne.io/fyne/v2/widget"
 
 	"firstsheet/app/overlay"
 	"firstsheet/app/session"
@@ -45,30 +44,17 @@ func (b *bench) makeRow() {
 }
 
 // paperMenu offers the papers at hand.
-func paperMenu(h *Host, under *widget.Press) {
+func paperMenu(h *Host, under fyne.CanvasObject) {
 	sh, _ := h.State().Proof()
-	var items []*fyne.MenuItem
-	for _, p := range h.Session.Store().Papers() {
-		it := fyne.NewMenuItem(p.Name, func() { h.Do(session.SetPaper{ID: p.ID}) })
-		it.Checked = p.ID == sh.Paper
-		items = append(items, it)
+	var lines []offer
+	items, ids := paperItems(h.Session.Store().Papers(), sh.Paper, "")
+	for i, it := range items {
+		lines = append(lines, offer{Item: it, act: func() { h.Do(session.SetPaper{ID: ids[i]}) }})
 	}
-	items = append(items, fyne.NewMenuItemSeparator(),
-		fyne.NewMenuItem("What this paper is…", func() { h.Do(session.OpenCard{ID: "facts"}) }),
-		fyne.NewMenuItem("Add a paper…", func() { h.Do(session.AskFor{Ask: session.AskPaper}) }))
-	openMenu(h, under, items)
-}
-
-// openMenu opens a small menu at the edge of what was pressed, above it where there is
-// no room beneath.
-func openMenu(h *Host, at fyne.CanvasObject, items []*fyne.MenuItem) {
-	m := toolkit.NewPopUpMenu(fyne.NewMenu("", items...), h.Window.Canvas())
-	pos := fyne.CurrentApp().Driver().AbsolutePositionForObject(at)
-	y := pos.Y + at.Size().Height + 2
-	if high := m.MinSize().Height; y+high > h.Window.Canvas().Size().Height {
-		y = max(pos.Y-2-high, 0)
-	}
-	m.ShowAtPosition(fyne.NewPos(pos.X, y))
+	lines = append(lines, offer{Item: widget.Item{Text: "This paper and others", Head: true}},
+		doing(h, "What this paper is…", session.OpenCard{ID: "facts"}),
+		doing(h, "Add a paper…", session.AskFor{Ask: session.AskPaper}))
+	openMenu(h, under, lines)
 }
 
 func (b *bench) makePapers() {
@@ -77,14 +63,24 @@ func (b *bench) makePapers() {
 	add.Explain("Add a printer profile (.icc, .icm) to your papers; dropping one on the window does the same.", b.h.Hint)
 	facts := widget.NewQuiet("facts", func() { b.h.Do(session.OpenCard{ID: "facts"}) })
 	facts.Explain("What this paper is: white, black, size of its gamut, tables, and what is known of the stock.", b.h.Hint)
-	b.papers = container.New(stack{gap: 2})
-	b.scroll = container.NewVScroll(b.papers)
+	b.papers = widget.NewList(func(i int) { b.h.Do(session.SetPaper{ID: b.ids[i]}) })
+	b.papers.OnMove = func(i int) {
+		if p, ok := b.h.Session.Store().Paper(b.ids[i]); ok {
+			b.h.Hint(paperHint(p))
+		}
+	}
+	b.papers.Explain("Your papers: arrows go through them, Return lays the proof on one (A: the next).", b.h.Hint)
+	b.seek = widget.NewField("seek", nil)
+	b.seek.OnChanged = func(string) { sh, _ := b.h.State().Proof(); b.updatePapers(b.h.State(), sh) }
+	b.seek.OnSubmitted = func(string) { b.papers.Take() }
+	b.seek.Explain("Words of a paper’s name, media setting or date: the list shows the papers that have them all.", b.h.Hint)
 	b.groups[0] = container.New(freeLayout{fyne.NewSize(220, panelHeight), func(s fyne.Size) {
 		set(head, 0, 0, 90, 24)
 		set(add, s.Width-70, 0, 70, 26)
 		set(facts, s.Width-138, 0, 64, 26)
-		set(b.scroll, 0, headRow, s.Width, s.Height-headRow)
-	}}, head, add, facts, b.scroll)
+		set(b.seek, 76, -3, s.Width-76-144, 32)
+		set(b.papers, 0, headRow, s.Width, s.Height-headRow)
+	}}, head, b.seek, facts, add, b.papers)
 }
 
 func (b *bench) makeNumbers() {

@@ -31,7 +31,7 @@ func helpCard() Card {
 			note := widget.NewProse("A letter works while no text field has the keyboard. "+
 				"Held keys show something for as long as they are held. Wheel: nearer and farther at the pointer. Drag: move all sheets. "+
 				"Drag a sheet’s legend onto another sheet to give that one its set-up. The right button on a sheet or a pin opens its own menu. "+
-				"Tab goes from control to control, the space bar presses; Escape closes what is open and takes a notice away; Ctrl Q quits. "+
+				"Tab goes from control to control, the space bar presses; a list is one stop, and arrows go through it; Escape closes what is open and takes a notice away; Ctrl Q quits. "+
 				"What has no key stands in the menus.",
 				toolkit.SizeNameText, theme.ColorQuiet, 6)
 			return Built{Content: container.NewVScroll(container.NewVBox(container.New(proseLayout{note}, note), columns))}
@@ -68,7 +68,7 @@ func (l *lineLayout) MinSize(o []fyne.CanvasObject) fyne.Size {
 type proseLayout struct{ p *widget.Prose }
 
 func (l proseLayout) Layout(o []fyne.CanvasObject, size fyne.Size) {
-	o[0].Resize(size)
+	o[0].Resize(size.SubtractWidthHeight(16, 0)) // beside the scroll bar
 	o[0].Move(fyne.NewPos(0, 0))
 }
 

@@ -5,18 +5,26 @@ import (
 	"math"
 
 	"fyne.io/fyne/v2"
-	toolkit "fyne.io/fyne/v2/widget"
 
 	"firstsheet/app/session"
+	"firstsheet/app/widget"
 )
+
+// menuByKey opens the active sheet's menu, with what there is for the chosen pin.
+func (d *desk) menuByKey() {
+	s := d.h.State()
+	x, y := float64(d.cell.Width)*d.scale/2, float64(d.cell.Height)*d.scale/2
+	px, py := session.Place(s.Cell, s.View, s.Picture.W, s.Picture.H).ToPicture(x, y)
+	at := fyne.CurrentApp().Driver().AbsolutePositionForObject(d).Add(d.cellAt[s.Active])
+	d.menu(s.Pin, px, py, at.AddXY(d.cell.Width/2-60, d.cell.Height/4))
+}
 
 // menu opens the small menu of a place on a sheet.
 func (d *desk) menu(mark int, px, py float64, at fyne.Position) {
 	s := d.h.State()
-	var items []*fyne.MenuItem
-	item := func(name string, a session.Action) {
-		items = append(items, fyne.NewMenuItem(name, func() { d.h.Do(a) }))
-	}
+	head := func(text string) offer { return offer{Item: widget.Item{Text: text, Head: true}} }
+	var lines []offer
+	item := func(name string, a session.Action) { lines = append(lines, doing(d.h, name, a)) }
 	if mark >= 0 {
 		d.h.Do(session.ChoosePin{N: mark})
 		item("Name this pin…", session.AskFor{Ask: session.AskPinName})
@@ -28,7 +36,7 @@ func (d *desk) menu(mark int, px, py float64, at fyne.Position) {
 		item("Each pixel, here", session.OneToOne{X: math.Max(px, 0), Y: math.Max(py, 0)})
 		item("Fit the whole picture", session.Fit{})
 	}
-	items = append(items, fyne.NewMenuItemSeparator())
+	lines = append(lines, head(fmt.Sprintf("Sheet %d", s.Active+1)))
 	sh := s.Sheets[s.Active]
 	if !sh.IsProof() {
 		item("Make this sheet a proof", session.SetOriginal{})
@@ -51,6 +59,5 @@ func (d *desk) menu(mark int, px, py float64, at fyne.Position) {
 	if s.Count > 1 {
 		item("Take this sheet away", session.RemoveSheet{N: s.Active})
 	}
-	m := toolkit.NewPopUpMenu(fyne.NewMenu("", items...), d.h.Window.Canvas())
-	m.ShowAtPosition(at)
+	openMenuAt(d.h, at, lines)
 }

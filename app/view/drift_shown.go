@@ -61,16 +61,15 @@ func (d *driftLeaf) show() {
 func (d *driftLeaf) readingPress(name string, at, before int, use func(int)) fyne.CanvasObject {
 	var p *widget.Press
 	p = widget.NewPress(name+" ▾", func() {
-		var items []*fyne.MenuItem
+		var lines []offer
 		for i, r := range d.series {
 			if before >= 0 && (i == before || r.Measurements == nil) {
 				continue
 			}
-			it := fyne.NewMenuItem(fmt.Sprintf("%s   mean %s ΔE00", r.name(), words.Figure(r.Found.All.Mean)), func() { use(i) })
-			it.Checked = i == at
-			items = append(items, it)
+			lines = append(lines, offer{Item: widget.Item{Text: r.name(), Note: "mean " + words.Figure(r.Found.All.Mean) + " ΔE00", Set: i == at},
+				act: func() { use(i) }})
 		}
-		openMenu(d.h, p, items)
+		openMenu(d.h, p, lines)
 	})
 	d.explain(d.right, p, "Choose among the readings of this paper.")
 	return p

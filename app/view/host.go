@@ -25,7 +25,9 @@ type Host struct {
 	asked   func(session.Ask) fyne.CanvasObject
 	// dropping is given what is dropped while a dialog lies in front; nil for none.
 	dropping func(paths []string)
-	jobs     sync.WaitGroup // the work of all cards
+	// sheetMenu opens the active sheet's own menu.
+	sheetMenu func()
+	jobs      sync.WaitGroup // the work of all cards
 }
 
 // State returns what the window shows.

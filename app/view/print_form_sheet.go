@@ -4,7 +4,6 @@ import (
 	"strings"
 
 	"fyne.io/fyne/v2"
-	toolkit "fyne.io/fyne/v2/widget"
 
 	"firstsheet/app/layout"
 	"firstsheet/app/widget"
@@ -114,26 +113,24 @@ func setSheet(j *printfile.Job, k printfile.Sheet) {
 // sheetMenu offers all sheets that have a name.
 func (f *printForm) sheetMenu() {
 	now := f.h.State().Print.Sheet.Name
-	item := func(k printfile.Sheet, text string) *fyne.MenuItem {
-		it := fyne.NewMenuItem(text, func() {
+	item := func(k printfile.Sheet, text, size string) offer {
+		return offer{Item: widget.Item{Text: text, Note: size, Set: k.Name == now}, act: func() {
 			j := f.h.State().Print
 			setSheet(&j, k)
 			f.set("sheet", j)
-		})
-		it.Checked = k.Name == now
-		return it
+		}}
 	}
-	groups := []*fyne.MenuItem{item(printfile.Sheet{}, "no sheet: the file alone")}
+	groups := []offer{item(printfile.Sheet{}, "no sheet: the file alone", "")}
 	group := func(name string, belongs func(printfile.Sheet) bool) {
-		g := fyne.NewMenuItem(name, nil)
-		g.ChildMenu = fyne.NewMenu("")
+		g := offer{Item: widget.Item{Text: name}}
 		for _, k := range printfile.Sheets() {
 			if belongs(k) {
-				text := k.Name
+				size := ""
 				if !k.Roll() {
-					text += "   " + f.kept.Unit.area(printfile.Rect{W: k.W, H: k.H})
+					size = f.kept.Unit.area(printfile.Rect{W: k.W, H: k.H})
 				}
-				g.ChildMenu.Items = append(g.ChildMenu.Items, item(k, text))
+				l := item(k, k.Name, size)
+				g.sub, g.open = append(g.sub, l), g.open || l.Set
 			}
 		}
 		groups = append(groups, g)
@@ -145,7 +142,5 @@ func (f *printForm) sheetMenu() {
 	group("B sizes", iso("B"))
 	group("sizes in inches", func(k printfile.Sheet) bool { return !k.Roll() && !iso("A")(k) && !iso("B")(k) })
 	group("rolls", printfile.Sheet.Roll)
-	m := toolkit.NewPopUpMenu(fyne.NewMenu("", groups...), f.h.Window.Canvas())
-	at := fyne.CurrentApp().Driver().AbsolutePositionForObject(f.sheets)
-	m.ShowAtPosition(at.AddXY(0, f.sheets.Size().Height+2))
+	openMenu(f.h, f.sheets, groups)
 }

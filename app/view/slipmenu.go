@@ -5,7 +5,6 @@ import (
 	"slices"
 
 	"fyne.io/fyne/v2"
-	toolkittheme "fyne.io/fyne/v2/theme"
 
 	"firstsheet/app/session"
 	"firstsheet/app/widget"
@@ -17,9 +16,9 @@ import (
 
 // slipMenu opens the list of slips under the button. What cannot be made on this paper
 // stands there too, with the reason, but can't be chosen.
-func slipMenu(h *Host, under *widget.Press) {
+func slipMenu(h *Host, under fyne.CanvasObject) {
 	if m, ok := newSlips(h); ok {
-		openMenu(h, under, m.items())
+		openMenu(h, under, m.lines())
 	}
 }
 
@@ -49,72 +48,39 @@ type slipWay struct {
 	set  setup.Setup
 }
 
-func (m *slips) items() []*fyne.MenuItem {
-	var items []*fyne.MenuItem
+func (m *slips) lines() []offer {
+	var lines []offer
 	for _, k := range slip.All() {
-		items = append(items, m.slip(k)...)
+		lines = append(lines, m.slip(k))
 	}
-	return append(items, fyne.NewMenuItemSeparator(), m.second())
+	return append(lines, m.second())
 }
 
-// slip offers a slip: the ways to make it in a menu of their own where there are several.
-func (m *slips) slip(k slip.Slip) []*fyne.MenuItem {
+// slip offers a slip: the ways to make it unfold beneath where there are several.
+func (m *slips) slip(k slip.Slip) offer {
 	name, ways := session.Typeset(k.Name), m.ways(k)
-	chosen := slices.Contains(m.sheet.SlipIDs(), k.ID)
-	if k.NeedsSecond && m.presses() {
-		return m.pressTwice(name, ways, chosen)
-	}
 	if len(ways) == 1 && ways[0].name == "" && !k.NeedsReads {
-		ways[0].name = name
-		items := m.way(ways[0])
-		items[0].Checked = chosen
-		return items
+		l := m.way(slipWay{name, ways[0].set})
+		l.Set = m.chosen(k)
+		return l
 	}
 	if why, all := m.allRefused(ways); all && !k.NeedsReads {
-		return refused(name, why)
+		return offer{Item: widget.Item{Text: name, Under: why, Off: true}}
 	}
-	it := fyne.NewMenuItem(name, nil)
-	it.Checked, it.ChildMenu = chosen, fyne.NewMenu("")
+	// For a printer of inks the paper's own profile comes first, and is seen at once.
+	l := offer{Item: widget.Item{Text: name, Set: m.chosen(k)}, open: m.chosen(k) || k.NeedsSecond && m.presses()}
 	for _, w := range ways {
 		if w.name != "" {
-			it.ChildMenu.Items = append(it.ChildMenu.Items, m.way(w)...)
+			l.sub = append(l.sub, m.way(w))
 		}
 	}
 	if k.NeedsReads || k.NeedsSecond {
-		it.ChildMenu.Items = append(it.ChildMenu.Items, m.profileFile(k))
+		l.sub = append(l.sub, m.profileFile(k))
 	}
-	return []*fyne.MenuItem{it}
+	return l
 }
 
-// pressTwice offers the second conversion for a printer of inks: first of all what its
-// numbers may be taken for, the paper's own profile and those of the other papers at hand.
-func (m *slips) pressTwice(name string, seconds []slipWay, chosen bool) []*fyne.MenuItem {
-	const inSight = 4
-	var items, more []*fyne.MenuItem
-	for i, p := range m.alike() {
-		set := m.with("twice")
-		set.Reads = p.Path
-		told := name + ", numbers taken for those of " + p.Name
-		if p.ID == m.paper.ID {
-			told = name + ", by this paper’s own profile"
-		}
-		its := m.way(slipWay{told, set})
-		its[0].Checked = chosen && m.sheet.Reads == p.Path
-		if i < inSight {
-			items = append(items, its...)
-		} else {
-			more = append(more, its...)
-		}
-	}
-	other := fyne.NewMenuItem(name+", otherwise", nil)
-	other.ChildMenu = fyne.NewMenu("", more...)
-	for _, w := range seconds {
-		other.ChildMenu.Items = append(other.ChildMenu.Items, m.way(w)...)
-	}
-	k, _ := slip.ByID("twice")
-	other.ChildMenu.Items = append(other.ChildMenu.Items, m.profileFile(k))
-	return append(items, other)
-}
+func (m *slips) chosen(k slip.Slip) bool { return slices.Contains(m.sheet.SlipIDs(), k.ID) }
 
 // presses tells whether the paper takes other numbers than RGB.
 func (m *slips) presses() bool { return m.paper.Profile != nil && m.paper.Profile.Channels() != 3 }
@@ -172,6 +138,15 @@ func (m *slips) ways(k slip.Slip) (list []slipWay) {
 			add("numbers taken for "+n.name, func(set *setup.Setup) { set.Reads = n.ref })
 		}
 	}
+	if k.NeedsSecond && m.presses() {
+		for _, p := range m.alike() {
+			name := "numbers taken for those of " + p.Name
+			if p.ID == m.paper.ID {
+				name = "by this paper’s own profile"
+			}
+			add(name, func(set *setup.Setup) { set.Reads = p.Path })
+		}
+	}
 	if k.NeedsSecond {
 		for _, i := range proof.Intents() {
 			add("the second time "+i.Short(), func(set *setup.Setup) {
@@ -211,14 +186,14 @@ func (m *slips) misread() (list []reading) {
 }
 
 // profileFile offers a profile file for what the numbers are taken for.
-func (m *slips) profileFile(k slip.Slip) *fyne.MenuItem {
-	return fyne.NewMenuItem("numbers taken for a profile’s…", func() {
+func (m *slips) profileFile(k slip.Slip) offer {
+	return offer{Item: widget.Item{Text: "numbers taken for a profile’s…"}, act: func() {
 		askFile(m.h, profileFiles, "Taken for this", func(path string) {
 			set := m.with(k.ID)
 			set.Reads = path
 			m.choose(set)
 		})
-	})
+	}}
 }
 
 func (m *slips) choose(set setup.Setup) { m.h.Do(session.SetSlip{Slip: set}) }
@@ -233,12 +208,12 @@ func (m *slips) why(set setup.Setup) string {
 	return ""
 }
 
-// way offers one way to make a slip.
-func (m *slips) way(w slipWay) []*fyne.MenuItem {
-	if why := m.why(w.set); why != "" {
-		return refused(w.name, why)
-	}
-	return []*fyne.MenuItem{fyne.NewMenuItem(w.name, func() { m.choose(w.set) })}
+// way offers one way to make a slip; what can't be run says why.
+func (m *slips) way(w slipWay) offer {
+	now := m.sheet.Setup
+	l := offer{Item: widget.Item{Text: w.name, Under: m.why(w.set), Set: w.set == now}, act: func() { m.choose(w.set) }}
+	l.Off = l.Under != ""
+	return l
 }
 
 // allRefused tells whether none of the ways can be run, and why the first can't.
@@ -255,25 +230,8 @@ func (m *slips) allRefused(ways []slipWay) (why string, all bool) {
 	return why, true
 }
 
-// reasonWidth is the width of the lines that tell why something can't be chosen.
-const reasonWidth = 430
-
-// refused is an item that can't be chosen, with the reason on the lines beneath it: an
-// item of the toolkit's menu has one line.
-func refused(name, why string) []*fyne.MenuItem {
-	lines := widget.Wrap(why, reasonWidth, widget.Size(toolkittheme.SizeNameText), fyne.TextStyle{}, 4)
-	items := []*fyne.MenuItem{fyne.NewMenuItem(name+" – not here:", nil)}
-	for _, l := range lines {
-		items = append(items, fyne.NewMenuItem("        "+l, nil))
-	}
-	for _, it := range items {
-		it.Disabled = true
-	}
-	return items
-}
-
 // second offers a second slip at the same time, where the first allows it.
-func (m *slips) second() *fyne.MenuItem {
+func (m *slips) second() offer {
 	first, second := "", ""
 	switch ids := m.sheet.SlipIDs(); len(ids) {
 	case 0:
@@ -282,16 +240,15 @@ func (m *slips) second() *fyne.MenuItem {
 	default:
 		first, second = ids[0], ids[1]
 	}
-	both := fyne.NewMenuItem("and at the same time", nil)
-	both.ChildMenu = fyne.NewMenu("")
+	both := offer{Item: widget.Item{Text: "and at the same time"}}
 	offer := func(name, id string) {
 		set := m.with(first)
 		if id != "" {
 			set.Slips += "," + id
 		}
-		items := m.way(slipWay{name, set})
-		items[0].Checked = second == id
-		both.ChildMenu.Items = append(both.ChildMenu.Items, items...)
+		l := m.way(slipWay{name, set})
+		l.Set = second == id
+		both.sub = append(both.sub, l)
 	}
 	offer("nothing else", "")
 	for _, k := range slip.All() {

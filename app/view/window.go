@@ -53,11 +53,17 @@ func New(a fyne.App, win fyne.Window, s *session.Session) *Window {
 		if a == session.AskSource && w.parts.bench.groups[1].Visible() {
 			return w.parts.bench.source
 		}
-		if a == session.AskScreen {
+		switch a {
+		case session.AskScreen:
 			return w.parts.route.sw // the screen is the last station
+		case session.AskSlip:
+			return w.parts.route.slip
+		case session.AskPapers:
+			return w.parts.bench.paper
 		}
 		return w.parts.route.route
 	}
+	w.h.sheetMenu = func() { w.parts.desk.menuByKey() }
 	win.SetPadded(false)
 	w.dress(s.State().Light)
 	w.build()
@@ -134,9 +140,6 @@ func (w *Window) cover() {
 	show(p.bench, !bare && !w.layout.covered())
 	show(p.notice, !whole && p.notice.heightFor(w.layout.size.Width) > 0)
 	w.win.Content().(*fyne.Container).Objects = w.order()
-	if !open && !bare {
-		p.bench.scroll.Refresh() // the toolkit may have forgotten its bars meanwhile
-	}
 }
 
 // update brings the window from one state to the next.

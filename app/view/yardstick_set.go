@@ -44,7 +44,7 @@ func (y *yardstick) dropped(paths []string) bool {
 // swap goes over to several pictures, or back to the open one.
 func (y *yardstick) swap() {
 	if y.several == nil {
-		askFolder(y.h, homeFor(y.h.State().Picture.Path), func(dir string) { y.takeSet([]string{dir}) })
+		askFolder(y.h, pictureFolder, "These pictures", folderOf(y.h.State().Picture.Path), func(dir string) { y.takeSet([]string{dir}) })
 		return
 	}
 	y.run.drop()
