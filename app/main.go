@@ -5,7 +5,6 @@ package main
 
 import (
 	"context"
-	"errors"
 	"flag"
 	"fmt"
 	"os"
@@ -41,18 +40,21 @@ func main() {
 	e := engine.New(paper.Open(*papers), engine.Regatta)
 	start := session.Start("pearl")
 	var notice session.Notice
-	start.Screen, notice = screenOf(e, start.Screen)
+	start.Screen, notice = screenOf(e, screen.Main)
 	s := session.New(e, fyne.Do, start)
 	window := view.New(a, win, s)
 	win.Resize(fyne.NewSize(1280, 800))
 
 	// The first action waits for the window, so that buffers are made for its
 	// real size.
+	ctx, stop := context.WithCancel(context.Background())
 	a.Lifecycle().SetOnStarted(func() {
+		go follow(ctx, win, e, s)
 		s.Do(session.Tell{Notice: notice})
 		resume(s, *desk, flag.Arg(0))
 	})
 	win.ShowAndRun()
+	stop()
 	window.Close()
 }
 
@@ -73,22 +75,4 @@ func resume(s *session.Session, dir, file string) {
 	if photo != file {
 		s.OpenTicket(file)
 	}
-}
-
-// screenOf asks the system for the screen's profile; without one sRGB is assumed.
-func screenOf(e session.Engine, assumed session.Screen) (session.Screen, session.Notice) {
-	data, err := screen.Profile()
-	if err != nil {
-		if errors.Is(err, screen.ErrNone) {
-			return assumed, session.Notice{} // the route line says so
-		}
-		return assumed, session.Explain(err, "")
-	}
-	found, err := e.Screen(context.Background(), "", data)
-	if err != nil {
-		n := session.Explain(err, "")
-		n.Headline = "The screen’s own profile can’t be used, so sRGB is assumed. " + n.Headline
-		return assumed, n
-	}
-	return found, session.Notice{}
 }

@@ -2,10 +2,11 @@
 // is on.
 //
 // On X11 it is the property _ICC_PROFILE of the root window (freedesktop.org,
-// 'ICC Profiles in X Specification' 0.4), further monitors _ICC_PROFILE_1 and so
-// on. On Windows it is the file named by GetICMProfileW. On macOS it is the main
-// display's profile in ColorSync. Where there is none the answer is ErrNone, and
-// the program assumes sRGB and says so.
+// 'ICC Profiles in X Specification' 0.4), for the further Xinerama screens
+// _ICC_PROFILE_1 and so on. On Windows it is the file that GetICMProfileW names for the
+// monitor's own device. On macOS it is the main display's profile in ColorSync, wherever
+// the window lies. Where there is none the answer is ErrNone, and the program assumes
+// sRGB and says so.
 package screen
 
 import "errors"
@@ -16,5 +17,21 @@ var ErrNone = errors.New("screen: the system has no profile for this screen")
 // maxProfile bounds what is read: display profiles with large tables have about 2 MB.
 const maxProfile = 16 << 20
 
-// Profile returns the bytes of the main screen's ICC profile.
-func Profile() ([]byte, error) { return profile() }
+// Window is a window by the system's own handle; 0 stands for none.
+type Window uintptr
+
+// Main is the main screen.
+const Main = ""
+
+// Of returns the screen that the middle of a window lies on, the main one where that
+// can't be told. The name is good for [Profile] and for telling screens apart; it may come
+// to mean another screen when one is plugged in or taken away.
+func Of(w Window) string {
+	if w == 0 {
+		return Main
+	}
+	return of(w)
+}
+
+// Profile returns the bytes of a screen's ICC profile.
+func Profile(screen string) ([]byte, error) { return profile(screen) }

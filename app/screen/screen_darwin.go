@@ -11,7 +11,9 @@ import (
 	"unsafe"
 )
 
-func profile() ([]byte, error) {
+func of(Window) string { return Main }
+
+func profile(string) ([]byte, error) {
 	space := C.CGDisplayCopyColorSpace(C.CGMainDisplayID())
 	if space == 0 {
 		return nil, ErrNone

@@ -2,4 +2,6 @@
 
 package screen
 
-func profile() ([]byte, error) { return nil, ErrNone }
+func of(Window) string { return Main }
+
+func profile(string) ([]byte, error) { return nil, ErrNone }

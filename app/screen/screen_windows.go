@@ -8,19 +8,61 @@ import (
 )
 
 var (
-	user32         = syscall.NewLazyDLL("user32.dll")
-	gdi32          = syscall.NewLazyDLL("gdi32.dll")
-	getDC          = user32.NewProc("GetDC")
-	releaseDC      = user32.NewProc("ReleaseDC")
-	getICMProfileW = gdi32.NewProc("GetICMProfileW")
+	user32            = syscall.NewLazyDLL("user32.dll")
+	gdi32             = syscall.NewLazyDLL("gdi32.dll")
+	monitorFromWindow = user32.NewProc("MonitorFromWindow")
+	getMonitorInfoW   = user32.NewProc("GetMonitorInfoW")
+	getDC             = user32.NewProc("GetDC")
+	releaseDC         = user32.NewProc("ReleaseDC")
+	createDCW         = gdi32.NewProc("CreateDCW")
+	deleteDC          = gdi32.NewProc("DeleteDC")
+	getICMProfileW    = gdi32.NewProc("GetICMProfileW")
 )
 
-func profile() ([]byte, error) {
-	dc, _, _ := getDC.Call(0)
+// monitorInfo is MONITORINFOEXW.
+type monitorInfo struct {
+	size          uint32
+	monitor, work [4]int32
+	flags         uint32
+	device        [32]uint16
+}
+
+const (
+	nearest = 2 // MONITOR_DEFAULTTONEAREST
+	primary = 1 // MONITORINFOF_PRIMARY
+)
+
+// of returns the monitor's device, such as \\.\DISPLAY2; "" for the main one.
+func of(w Window) string {
+	m, _, _ := monitorFromWindow.Call(uintptr(w), nearest)
+	info := monitorInfo{size: uint32(unsafe.Sizeof(monitorInfo{}))}
+	if ok, _, _ := getMonitorInfoW.Call(m, uintptr(unsafe.Pointer(&info))); ok == 0 || info.flags&primary != 0 {
+		return Main
+	}
+	return syscall.UTF16ToString(info.device[:])
+}
+
+// device opens a monitor's device context.
+func device(screen string) (dc uintptr, done func()) {
+	if screen == Main {
+		dc, _, _ = getDC.Call(0)
+		return dc, func() { releaseDC.Call(0, dc) }
+	}
+	driver, err := syscall.UTF16PtrFromString("DISPLAY")
+	name, err2 := syscall.UTF16PtrFromString(screen)
+	if err != nil || err2 != nil {
+		return 0, nil
+	}
+	dc, _, _ = createDCW.Call(uintptr(unsafe.Pointer(driver)), uintptr(unsafe.Pointer(name)), 0, 0)
+	return dc, func() { deleteDC.Call(dc) }
+}
+
+func profile(screen string) ([]byte, error) {
+	dc, done := device(screen)
 	if dc == 0 {
 		return nil, ErrNone
 	}
-	defer releaseDC.Call(0, dc)
+	defer done()
 	var size uint32 = syscall.MAX_LONG_PATH
 	name := make([]uint16, size)
 	ok, _, _ := getICMProfileW.Call(dc, uintptr(unsafe.Pointer(&size)), uintptr(unsafe.Pointer(&name[0])))

@@ -66,6 +66,17 @@ func (a SetScreen) reduce(s State) State {
 	return s
 }
 
+// MeetScreen tells which profile the screen has that the window has come to lie on, by the
+// system's word. What a person has said of the screen stands.
+type MeetScreen struct{ Screen Screen }
+
+func (a MeetScreen) reduce(s State) State {
+	if s.Screen.Assumed || strings.HasPrefix(s.Screen.Key, SystemScreen) {
+		s.Screen = a.Screen
+	}
+	return s
+}
+
 // PictureOpened tells that the picture of request Serial lies in the Store.
 type PictureOpened struct {
 	Serial int

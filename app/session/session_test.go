@@ -692,6 +692,34 @@ func TestUndo(t *testing.T) {
 	}
 }
 
+// The system's word on the screen is taken where nobody has said another, and taking back
+// does not bring another screen's profile.
+func TestMeetScreen(t *testing.T) {
+	s, _ := newSession(t, &sessiontest.Engine{Picture: sessiontest.Ramp(60, 40)})
+	left := session.Screen{Key: session.SystemScreen + "left", Name: "left"}
+	right := session.Screen{Key: session.SystemScreen + "right", Name: "right"}
+	s.Do(session.MeetScreen{Screen: left})
+	if s.State().Screen != left || s.State().CanUndo {
+		t.Errorf("%+v in place of the one that was assumed, to undo: %v", s.State().Screen, s.State().CanUndo)
+	}
+	s.Do(session.SetIntent{Intent: proof.Perceptual})
+	s.Do(session.MeetScreen{Screen: right})
+	s.Do(session.Undo{})
+	if s.State().Screen != right {
+		t.Errorf("undo brings %+v back", s.State().Screen)
+	}
+	said := session.Screen{Key: "displayp3", Name: "Display P3"}
+	s.Do(session.SetScreen{Screen: said})
+	s.Do(session.MeetScreen{Screen: left})
+	if s.State().Screen != said {
+		t.Errorf("%+v, though a person has said %+v", s.State().Screen, said)
+	}
+	s.Do(session.Undo{})
+	if s.State().Screen != left {
+		t.Errorf("before a person said anything it is %+v", s.State().Screen)
+	}
+}
+
 // All sheets are taken to the place where they differ most, then to the next; what is
 // told of it is told while it shows, and of sheets that lie there still.
 func TestWhereDoTheyDiffer(t *testing.T) {

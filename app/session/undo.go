@@ -104,6 +104,10 @@ func (h *history) note(old, now State, a Action) {
 		// What lay on it then lies on another now.
 		h.each(func(c Choices) Choices { return a.reduce(now.restored(c)).Choices() })
 		return
+	case MeetScreen:
+		// What is taken back is seen on the screen of now.
+		h.each(func(c Choices) Choices { return a.reduce(now.restored(c)).Choices() })
+		return
 	}
 	was, is := old.Choices(), now.Choices()
 	was.Active = is.Active // to look at another sheet changes nothing
