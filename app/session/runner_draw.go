@@ -90,6 +90,25 @@ func (r *runner) wantedFrame(now State) (f wantedFrame) {
 	return f
 }
 
+func (r *runner) atRest() bool {
+	now := r.s.state
+	if r.drawing || now.Frame == 0 || now.Picture.Key == 0 {
+		return false
+	}
+	for n := range now.Count {
+		if now.Stale[n] || now.Results[n].Computing {
+			return false
+		}
+	}
+	f := r.wantedFrame(now)
+	for n := range now.Count {
+		if !f.key.empty[n] && f.key.quality[n] != proof.Fine {
+			return false
+		}
+	}
+	return f.key == r.drawn && f.stale == [MaxSheets]bool{}
+}
+
 // stopgap is the look of a sheet whose own is not there yet: what lay there stays, and a
 // new sheet first shows what the active one does.
 func (r *runner) stopgap(now State, n int) *lookWork {

@@ -47,6 +47,10 @@ func (s *Session) Engine() Engine { return s.engine }
 // Post runs f on the drawing goroutine.
 func (s *Session) Post(f func()) { s.post(f) }
 
+// AtRest tells whether what lies on the desk is what State says: every sheet is drawn at
+// its best and measured, and nothing is under way. The soak test holds the window to it.
+func (s *Session) AtRest() bool { return s.run.atRest() }
+
 // Watch has f called after each change of State.
 func (s *Session) Watch(f func(old, now State)) { s.watch = append(s.watch, f) }
 
