@@ -1,6 +1,6 @@
 // Command app opens Firstsheet's window.
 //
-//	go run ./app [photo | ticket.json]
+//	go run ./app [photo | ticket.json | profile.icc]
 package main
 
 import (
@@ -22,7 +22,7 @@ import (
 
 func main() {
 	flag.Usage = func() {
-		fmt.Fprintln(os.Stderr, "usage: app [photo | ticket.json]\n\nOpens the window with the desk of last time, at a first start with the demo picture;\nwith a photo on that desk, or as a job ticket says.")
+		fmt.Fprintln(os.Stderr, "usage: app [photo | ticket.json | profile.icc]\n\nOpens the window with the desk of last time, at a first start with the demo picture;\nwith a photo on that desk, as a job ticket says, or with a profile added to the papers.")
 		flag.PrintDefaults()
 	}
 	papers := flag.String("papers", "", "the `folder` of your papers; your settings' own when empty")
@@ -58,11 +58,11 @@ func main() {
 	window.Close()
 }
 
-// resume lays the desk of last time, with a photo in place of its own, or as a job ticket
-// says; "" is neither.
+// resume lays the desk of last time, with a photo in place of its own, as a job ticket
+// says, or with a profile among the papers; "" is none of them.
 func resume(s *session.Session, dir, file string) {
 	photo := file
-	if view.IsTicket(file) {
+	if view.IsTicket(file) || view.IsProfile(file) {
 		photo = ""
 	}
 	archive, err := session.OpenArchive(dir)
@@ -72,7 +72,10 @@ func resume(s *session.Session, dir, file string) {
 	} else {
 		s.Resume(archive, photo)
 	}
-	if photo != file {
+	switch {
+	case view.IsTicket(file):
 		s.OpenTicket(file)
+	case view.IsProfile(file):
+		s.Do(session.AddPaper{Path: file})
 	}
 }

@@ -28,7 +28,8 @@ func isFolder(path string) bool {
 	return err == nil && info.IsDir()
 }
 
-func isProfile(path string) bool {
+// IsProfile tells an ICC profile by its ending.
+func IsProfile(path string) bool {
 	return profileFiles.takes(path)
 }
 
@@ -38,7 +39,7 @@ func dropped(h *Host, files []fyne.URI) {
 	opened := false
 	for _, f := range files {
 		switch path := f.Path(); {
-		case isProfile(path):
+		case IsProfile(path):
 			h.Do(session.AddPaper{Path: path})
 		case isFolder(path):
 			h.Do(session.Tell{Notice: session.Notice{Headline: "‘" + filepath.Base(path) + "’ is a folder. To print all its pictures by one job, open the card ‘Print this’ (Ctrl P) and drop it there."}})

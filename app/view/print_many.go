@@ -56,7 +56,7 @@ func (m *printMany) turned() { m.choose.SetOff(m.v.print == nil || m.v.files.bus
 func (m *printMany) dropped(paths []string) bool {
 	folder := false
 	for _, p := range paths {
-		if isProfile(p) || IsTicket(p) {
+		if IsProfile(p) || IsTicket(p) {
 			return false
 		}
 		folder = folder || isFolder(p)

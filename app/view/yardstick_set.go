@@ -29,7 +29,7 @@ type rankedSet struct {
 func (y *yardstick) dropped(paths []string) bool {
 	folder := false
 	for _, p := range paths {
-		if isProfile(p) || IsTicket(p) {
+		if IsProfile(p) || IsTicket(p) {
 			return false
 		}
 		folder = folder || isFolder(p)
