@@ -9,7 +9,7 @@ var signs []byte
 var boldSigns []byte
 
 // Signs returns a font of the signs that the toolkit's own text fonts lack, such as the
-// minus and arrows, drawn by signs/signs.py. It has no letters.
+// minus and arrows, drawn by signs/signs.py, and of the spaces that may follow them. It has no letters.
 func Signs(bold bool) []byte {
 	if bold {
 		return boldSigns

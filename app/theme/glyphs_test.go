@@ -5,6 +5,7 @@ import (
 	"go/parser"
 	"go/token"
 	"io/fs"
+	"math"
 	"os"
 	"path/filepath"
 	"slices"
@@ -99,6 +100,10 @@ func TestSignsKeepTheLine(t *testing.T) {
 		plain, signed := fyne.MeasureText("Agj 12", 14, style), fyne.MeasureText("−→ Agj ✓", 14, style)
 		if plain.Height != signed.Height {
 			t.Errorf("%+v: %g high without signs, %g with", style, plain.Height, signed.Height)
+		}
+		// The space after a sign comes from the sign's font.
+		if between, apart := fyne.MeasureText("→ g", 100, style).Width, fyne.MeasureText("→", 100, style).Width+fyne.MeasureText("g", 100, style).Width; math.Abs(float64(between-apart-26)) > 1 {
+			t.Errorf("%+v: the space after a sign is %g wide", style, between-apart)
 		}
 		if own := fyne.MeasureText("Agj 12", 14, style); own.Width < 20 {
 			t.Errorf("letters are %g wide", own.Width)

@@ -1,6 +1,6 @@
 #!/usr/bin/env python3
 """Draws the signs that the toolkit's text fonts lack: minus, arrows, tick, crosses, the
-triangle of what drops down. Needs fontTools (Debian: python3-fonttools).
+triangle of what drops down; and spaces. Needs fontTools (Debian: python3-fonttools).
 
     python3 assets/signs/signs.py assets/signs
 
@@ -57,7 +57,13 @@ def cross(pen, thick):
     stroke(pen, thick, (150, 590), (630, 110))
 
 
+def nothing(pen, thick):
+    """A space: one that follows a sign is looked for where the sign came from."""
+
+
 SIGNS = {
+    0x20: ('space', 260, nothing),
+    0xa0: ('nobreakspace', 260, nothing),
     0x2190: ('arrowleft', 1000, arrow(2)),
     0x2191: ('arrowup', 1000, arrow(1)),
     0x2192: ('arrowright', 1000, arrow(0)),
