@@ -133,6 +133,7 @@ const (
 	saySize, largeSay, leastSay = 1.9, 1.5, 1.15 // the large sentence, as large as its lines allow
 	moreSize                    = 1.0
 	routeSize, leastRoute       = 1.2, 0.9 // route lines against those of the long form: as large as pictures leave room
+	leastType                   = 0.6      // all type of a page of routes against the usual, in a low window
 	titleSize                   = 0.95
 	figureSize                  = 0.78
 	footSize                    = 0.6
@@ -270,22 +271,22 @@ func (v *lessonView) drawTold(t *setter, p lesson.Page, w lesson.View, u float32
 }
 
 // drawRoutes shows the routes one under the other, each with the colour at its end, as
-// large as leaves room for the pictures.
+// large as leaves room for the pictures; in a low window all type gives way to them.
 func (v *lessonView) drawRoutes(t *setter, p lesson.Page, w lesson.View, u float32, size fyne.Size) []fyne.CanvasObject {
-	width := size.Width - 2*u
-	y := u*0.6 + v.setSay(t, p, w, u, u*0.6, width, u, 2) + u*0.5
-	part := float32(routeSize)
-	for part > leastRoute && size.Height-y-setRoutes(nil, p.Routes, u, y, width, part) < u*9 {
+	set := func(t *setter, u, part float32) float32 {
+		width := size.Width - 2*u
+		y := u*0.6 + v.setSay(t, p, w, u, u*0.6, width, u, 2) + u*0.5
+		return y + setRoutes(t, p.Routes, u, y, width, part)
+	}
+	part, least := float32(routeSize), u*leastType
+	for part > leastRoute && size.Height-set(nil, u, part) < u*9 {
 		part -= 0.1
 	}
-	y += setRoutes(t, p.Routes, u, y, width, part)
-	h := size.Height - y
-	if h < u*6 { // no room for pictures
-		if v.five.figures {
-			v.setFigures(t, p, u, u, y, width, h)
-		}
-		return nil
+	for u > least && size.Height-set(nil, u, part) < u*6 {
+		u *= 0.96
 	}
+	y := set(t, u, part)
+	h := size.Height - y
 	return v.hangPrints(v.prints(w), u, 0, y, v.drawFigures(t, p, u, y, h, size.Width), h)
 }
 

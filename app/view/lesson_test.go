@@ -522,3 +522,28 @@ func TestTheLessonOpensOnASlip(t *testing.T) {
 		t.Error("opened by its key it is still about that slip")
 	}
 }
+
+// In a low window the page of the routes keeps its pictures: the type gives way, however
+// long the route.
+func TestRoutesLeaveRoomForPictures(t *testing.T) {
+	w, q := real(t)
+	w.h.Do(session.OpenLesson{On: session.LessonOn{Slip: setup.Setup{Slips: "twice"}, Page: lesson.BrokenPage}})
+	v := newLesson(w.h)
+	built := v.built()
+	t.Cleanup(built.Close)
+	v.update(w.h.State())
+	if !q.Until(func() bool { return v.lesson != nil }) {
+		t.Fatal("no lesson")
+	}
+	for _, size := range []fyne.Size{{Width: 1024, Height: 390}, {Width: 1024, Height: 700}} {
+		built.Content.Resize(size)
+		v.arrange()
+		p, _ := v.fivePage()
+		if len(p.Routes) != 2 || len(p.Routes[1].Route.Stations) < 5 {
+			t.Fatalf("the page shows %d routes", len(p.Routes))
+		}
+		if at, h := v.picture.Position(), v.picture.Size().Height; !v.picture.Visible() || h < 75 || at.Y+h > size.Height {
+			t.Errorf("at %v the pictures have %g units from %g on", size, h, at.Y)
+		}
+	}
+}
