@@ -77,7 +77,7 @@ func (j *printCommandLine) define(f *flag.FlagSet) {
 	f.StringVar(&j.distance, "distance", "", "from where the print is looked at: `LENGTH`")
 	f.IntVar(&j.depth, "depth", 0, "bits: `8|16`; 16 when left out, 8 in a JPEG")
 	f.StringVar(&j.dither, "dither", "on", "dither 8 bits, so that skies do not band: `on|off`")
-	f.IntVar(&j.quality, "quality", 0, "of a JPEG, `1 to 100`; 95 when left out")
+	f.IntVar(&j.quality, "quality", 0, "of a JPEG, `1 to 100`; 98 when left out")
 	f.StringVar(&j.packing, "packing", "ZIP", "of a TIFF: `ZIP|LZW`")
 	f.StringVar(&j.metadata, "metadata", "all but the place", "camera data that go along: `all|all but the place|nothing`")
 	f.StringVar(&j.out, "out", "", "the print `FILE`, or with -ticket the folder")

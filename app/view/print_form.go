@@ -110,7 +110,7 @@ func (f *printForm) field(name, hint string, show func(printfile.Job) string, ta
 	w.OnLeave = f.show
 	w.OnSubmitted = func(string) { f.h.Focus() }
 	w.PlaceHolder = map[string]string{"length": "as the sheet lets", "sheet": "none", "margins": "0", "cut": "0", "shift right": "0", "shift down": "0", "border": "0",
-		"ppi": "the picture’s own pixels", "distance": "the usual distance", "quality": "95"}[name]
+		"ppi": "the picture’s own pixels", "distance": "the usual distance", "quality": "98"}[name]
 	f.explain(w, hint)
 	f.fields = append(f.fields, fieldOf{w, name, show})
 	return w

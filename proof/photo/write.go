@@ -34,7 +34,7 @@ func (p Packing) String() string {
 type WriteOptions struct {
 	// PPI is written as the resolution when it is above 0, up to 65535.
 	PPI float64
-	// Quality is that of JPEG, 1 to 100; 0 means 95.
+	// Quality is that of JPEG, 1 to 100; 0 means 98.
 	Quality int
 	// Packing is that of TIFF.
 	Packing Packing
@@ -46,13 +46,13 @@ type WriteOptions struct {
 	Progress func(rows int)
 }
 
-const defaultQuality = 95
+const defaultQuality = 98
 
 // Write saves p at path in the format that the name's ending asks for: .png,
 // .jpg, .jpeg, .tif or .tiff. p.ICC is embedded when it is set; Alpha and Notes
 // are not written.
 //
-// PNG and TIFF take 8 and 16 bits, JPEG is rounded to 8. Grey and RGB go into
+// PNG and TIFF take 8 and 16 bits, JPEG comes back as 8. Grey and RGB go into
 // all three, CMYK and other inks only into TIFF. TIFF is compressed with ZIP or
 // LZW. JPEG keeps colour differences at full resolution (4:4:4).
 //

@@ -281,12 +281,12 @@ func (e *jpegEncoder) load(blocks *[3][64]float32, px raster.Pixels, x0 int) {
 	}
 }
 
-// byteAt returns a sample, rounded to 8 bits.
+// byteAt returns a sample in steps of 8 bits; of 16 bits unrounded.
 func byteAt(px raster.Pixels, i int) float32 {
 	if px.P8 != nil {
 		return float32(px.P8[i])
 	}
-	return float32((uint32(px.P16[i]) + 128) / 257)
+	return float32(px.P16[i]) / 257
 }
 
 // transform is the two-dimensional cosine transform, rows first.

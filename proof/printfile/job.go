@@ -49,7 +49,7 @@ type Job struct {
 	Depth int `json:"bits"`
 	// Plain rounds 8 bits instead of dithering them.
 	Plain bool `json:"plain_rounding"`
-	// Quality is that of a JPEG, 1 to 100; 0 for 95.
+	// Quality is that of a JPEG, 1 to 100; 0 for 98.
 	Quality int `json:"jpeg_quality"`
 	// Packing is that of a TIFF.
 	Packing photo.Packing `json:"tiff_packing"`

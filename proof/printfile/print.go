@@ -286,7 +286,7 @@ func (p *Print) Write(ctx context.Context, path string, keep []string, progress 
 	if err := room(path, rows); err != nil {
 		return err
 	}
-	if bytes := int64(rows.W) * int64(rows.H) * int64(rows.Channels) * int64(depth/8); bytes >= math.MaxUint32 {
+	if bytes := int64(rows.W) * int64(rows.H) * int64(rows.Channels) * int64(depth/8); bytes >= math.MaxUint32 && !isJPEG(path) {
 		return wrong("a file of %d by %d pixels and %d bits takes %.1f GB, and a TIFF holds 4: take fewer ppi or 8 bits", rows.W, rows.H, depth, float64(bytes)/(1<<30))
 	}
 	opts := photo.WriteOptions{
@@ -299,27 +299,30 @@ func (p *Print) Write(ctx context.Context, path string, keep []string, progress 
 	return photo.WriteRows(ctx, path, rows, opts)
 }
 
-// depth returns the bits of the file at path.
+// depth returns the bits that the writer of the file at path gets. That of a JPEG gets
+// all: rounded or dithered before, its own rounding would come on top, and take the
+// dither out again.
 func (p *Print) depth(path string) (int, error) {
-	ext := strings.ToLower(filepath.Ext(path))
-	jpeg := ext == ".jpg" || ext == ".jpeg"
 	switch {
-	case jpeg && p.job.Depth == 16:
+	case isJPEG(path) && p.job.Depth == 16:
 		return 0, wrong("a JPEG holds 8 bits; write a TIFF or PNG for 16")
-	case jpeg:
-		return 8, nil
-	case p.job.Depth == 0:
+	case isJPEG(path), p.job.Depth == 0:
 		return 16, nil
 	}
 	return p.job.Depth, nil
+}
+
+func isJPEG(path string) bool {
+	ext := strings.ToLower(filepath.Ext(path))
+	return ext == ".jpg" || ext == ".jpeg"
 }
 
 // room reports a disk that has no room for a file.
 func room(path string, r photo.Rows) error {
 	free, known := freeSpace(filepath.Dir(path))
 	need := int64(r.W) * int64(r.H) * int64(r.Channels) * int64(r.Depth/8)
-	if ext := strings.ToLower(filepath.Ext(path)); ext == ".jpg" || ext == ".jpeg" {
-		need /= 3 // finer than that no JPEG of a photograph is
+	if isJPEG(path) {
+		need /= 6 // finer than that no JPEG of a photograph is
 	}
 	need += int64(len(r.ICC))
 	if !known || free >= need {
