@@ -35,15 +35,15 @@ func fromImage(ctx context.Context, img image.Image, code lumaCode, grey bool) (
 		p.Channels = 4
 		p.Pix8, err = gather[uint8](ctx, p.W, p.H, 4, 4, 0, m.Pix[m.PixOffset(b.Min.X, b.Min.Y):], m.Stride)
 	case *image.RGBA: // opaque when it comes from PNG and JPEG
-		p.Pix8, err = withAlpha[uint8](ctx, p, m.Pix[m.PixOffset(b.Min.X, b.Min.Y):], m.Stride, alphaAssociated)
+		p.Pix8, err = withAlpha[uint8](ctx, p, m.Pix[m.PixOffset(b.Min.X, b.Min.Y):], m.Stride, alphaAssociated, m.Opaque())
 	case *image.NRGBA:
-		p.Pix8, err = withAlpha[uint8](ctx, p, m.Pix[m.PixOffset(b.Min.X, b.Min.Y):], m.Stride, alphaStraight)
+		p.Pix8, err = withAlpha[uint8](ctx, p, m.Pix[m.PixOffset(b.Min.X, b.Min.Y):], m.Stride, alphaStraight, m.Opaque())
 	case *image.RGBA64:
 		p.Depth = 16
-		p.Pix16, err = withAlpha[uint16](ctx, p, m.Pix[m.PixOffset(b.Min.X, b.Min.Y):], m.Stride, alphaAssociated)
+		p.Pix16, err = withAlpha[uint16](ctx, p, m.Pix[m.PixOffset(b.Min.X, b.Min.Y):], m.Stride, alphaAssociated, m.Opaque())
 	case *image.NRGBA64:
 		p.Depth = 16
-		p.Pix16, err = withAlpha[uint16](ctx, p, m.Pix[m.PixOffset(b.Min.X, b.Min.Y):], m.Stride, alphaStraight)
+		p.Pix16, err = withAlpha[uint16](ctx, p, m.Pix[m.PixOffset(b.Min.X, b.Min.Y):], m.Stride, alphaStraight, m.Opaque())
 	case *image.Paletted:
 		err = p.fromPalette(ctx, m)
 	case *image.YCbCr:
@@ -100,7 +100,10 @@ func gather[T sample](ctx context.Context, w, h, n, of, first int, pix []byte, s
 
 // withAlpha takes pixels of red, green, blue and opacity over. Of a picture that
 // is grey, red alone is taken.
-func withAlpha[T sample](ctx context.Context, p *Picture, pix []byte, stride int, kind alphaKind) ([]T, error) {
+func withAlpha[T sample](ctx context.Context, p *Picture, pix []byte, stride int, kind alphaKind, opaque bool) ([]T, error) {
+	if opaque {
+		return gather[T](ctx, p.W, p.H, p.Channels, 4, 0, pix, stride)
+	}
 	alpha, err := gather[T](ctx, p.W, p.H, 1, 4, 3, pix, stride)
 	if err != nil {
 		return nil, err

@@ -17,11 +17,19 @@ const (
 type jpegHeader struct {
 	w, h, channels int
 	precision      int
-	frame          byte   // SOF marker
+	frame          byte // SOF marker
+	components     []jpegComponent
+	scan           int    // where the first scan begins
 	exif           []byte // the first Exif block
 	xmp            []byte
 	icc            []byte
 	iccProblem     string
+}
+
+// jpegComponent is a channel as the frame header has it.
+type jpegComponent struct {
+	id   byte
+	h, v int // sampling factors, at least 1
 }
 
 // parseJPEGHeader walks the segments up to the first scan.
@@ -66,6 +74,7 @@ func parseJPEGHeader(data []byte) (jpegHeader, error) {
 				return h, damaged("JPEG: a scan before the frame header")
 			}
 			h.joinICC(chunks, total)
+			h.scan = pos - n - 2
 			return h, nil
 		case marker >= 0xC0 && marker <= 0xCF && marker != 0xC4 && marker != 0xC8 && marker != 0xCC:
 			if len(body) < 6 {
@@ -77,6 +86,9 @@ func parseJPEGHeader(data []byte) (jpegHeader, error) {
 			h.frame, h.precision = marker, int(body[0])
 			h.h, h.w = int(binary.BigEndian.Uint16(body[1:])), int(binary.BigEndian.Uint16(body[3:]))
 			h.channels = int(body[5])
+			for c := body[6:]; len(c) >= 3; c = c[3:] {
+				h.components = append(h.components, jpegComponent{c[0], max(int(c[1]>>4), 1), max(int(c[1]&15), 1)})
+			}
 		case marker == 0xE1 && h.exif == nil && bytes.HasPrefix(body, []byte(exifMarker)):
 			h.exif = body
 		case marker == 0xE1 && h.xmp == nil && bytes.HasPrefix(body, []byte(jpegXMPMarker)):
@@ -119,12 +131,21 @@ func readJPEG(ctx context.Context, data []byte, lim limits) (decoded, error) {
 	if err := h.check(len(data), lim); err != nil {
 		return decoded{}, err
 	}
+	if err := h.checkScans(data, scansOfBlocks); err != nil {
+		return decoded{}, err
+	}
+	facts := readExif(h.exif)
+	size := h.memory(facts.orientation)
+	if err := lim.room(size+int64(len(data)), h.w, h.h); err != nil {
+		return decoded{}, err
+	}
 	img, err := guarded("JPEG", func() (image.Image, error) {
 		return jpeg.Decode(ctxReader{ctx, bytes.NewReader(data)})
 	})
 	if err != nil {
 		return decoded{}, err
 	}
+	collect(size)
 	p, err := fromImage(ctx, img, fullRange, false)
 	if err != nil {
 		return decoded{}, err
@@ -132,7 +153,7 @@ func readJPEG(ctx context.Context, data []byte, lim limits) (decoded, error) {
 	if h.iccProblem != "" {
 		p.note("The embedded colour profile is not used: %s.", h.iccProblem)
 	}
-	return decoded{Picture: p, icc: h.icc, exif: readExif(h.exif), meta: Metadata{h.exif, h.xmp}}, nil
+	return decoded{Picture: p, icc: h.icc, exif: facts, meta: Metadata{h.exif, h.xmp}}, nil
 }
 
 // check refuses what the decoder cannot do, or should not try.

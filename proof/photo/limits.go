@@ -50,6 +50,7 @@ const (
 type limits struct {
 	pixels int64
 	file   int64
+	memory int64 // 0: MaxMemory
 }
 
 func defaultLimits() limits { return limits{pixels: MaxPixels, file: MaxFileBytes} }

@@ -18,8 +18,9 @@ import (
 // error comes back instead and nothing is kept. A picture that ends early is
 // Damaged, even if part of it could be shown.
 //
-// The file is read whole into memory and closed before it is decoded. Peak
-// memory is the file, plus about three times the samples.
+// The file is read whole into memory and closed before it is decoded. What would take
+// more than [MaxMemory] with the file, or far more work than a picture is worth, is
+// refused before it is begun.
 func Open(ctx context.Context, path string) (*Picture, error) {
 	data, err := readFile(ctx, path, defaultLimits())
 	if err != nil {
@@ -103,6 +104,7 @@ func decode(ctx context.Context, path string, data []byte, lim limits) (*Picture
 	if err != nil {
 		return nil, at(path, Damaged, err)
 	}
+	defer giveBack(p)
 	p.Path = path
 	return p, nil
 }

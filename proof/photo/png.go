@@ -19,6 +19,8 @@ type pngHeader struct {
 	depth      byte
 	colourType byte
 	animated   bool
+	interlaced bool
+	keyed      bool  // a colour or palette entries are transparent
 	data       int64 // bytes in IDAT chunks
 
 	icc        []byte
@@ -79,7 +81,9 @@ func (h *pngHeader) chunk(kind string, body []byte, seenPixels bool) error {
 			return damaged("PNG: header of %d bytes, want 13", len(body))
 		}
 		h.w, h.h = binary.BigEndian.Uint32(body), binary.BigEndian.Uint32(body[4:])
-		h.depth, h.colourType = body[8], body[9]
+		h.depth, h.colourType, h.interlaced = body[8], body[9], body[12] != 0
+	case "tRNS":
+		h.keyed = true
 	case "eXIf":
 		if h.exif == nil {
 			h.exif = body
@@ -136,6 +140,11 @@ func readPNG(ctx context.Context, data []byte, lim limits) (decoded, error) {
 	if err := h.check(lim); err != nil {
 		return decoded{}, err
 	}
+	facts := readExif(h.exif)
+	size := h.memory(facts.orientation)
+	if err := lim.room(size+int64(len(data)), int(h.w), int(h.h)); err != nil {
+		return decoded{}, err
+	}
 	named, err := h.colour.space(h.icc != nil)
 	if err != nil {
 		return decoded{}, err
@@ -146,6 +155,7 @@ func readPNG(ctx context.Context, data []byte, lim limits) (decoded, error) {
 	if err != nil {
 		return decoded{}, err
 	}
+	collect(size)
 	p, err := fromImage(ctx, img, fullRange, h.colourType == pngGrey || h.colourType == pngGreyAlpha)
 	if err != nil {
 		return decoded{}, err
@@ -156,7 +166,35 @@ func readPNG(ctx context.Context, data []byte, lim limits) (decoded, error) {
 	if h.iccProblem != "" {
 		p.note("The embedded colour profile is not used: %s.", h.iccProblem)
 	}
-	return decoded{Picture: p, icc: h.icc, named: named, exif: readExif(h.exif), meta: Metadata{h.exif, h.xmp}}, nil
+	return decoded{Picture: p, icc: h.icc, named: named, exif: facts, meta: Metadata{h.exif, h.xmp}}, nil
+}
+
+// memory returns how much decoding takes at most beside the file: what the standard
+// library decodes to, twice while passes are put together, or it and the samples.
+func (h *pngHeader) memory(orientation int) int64 {
+	pixels, bytes := int64(h.w)*int64(h.h), int64(1)
+	if h.depth == 16 {
+		bytes = 2
+	}
+	channels, of, alpha := int64(1), int64(1), h.keyed || h.colourType == pngGreyAlpha || h.colourType == pngRGBA
+	switch {
+	case h.colourType == pngPalette:
+		channels = 3
+	case h.colourType == pngRGB || h.colourType == pngRGBA:
+		channels, of = 3, 4
+	case alpha:
+		of = 4
+	}
+	image, samples := of*bytes*pixels, channels*bytes*pixels
+	whole := samples
+	if alpha {
+		whole += (bytes + 1) * pixels
+	}
+	passes := image
+	if h.interlaced {
+		passes += image
+	}
+	return max(passes, image+whole, turnedTimes(orientation)*samples+pixels)
 }
 
 // check compares the promised size with the limits and with the data.

@@ -15,8 +15,9 @@ import (
 	"strings"
 	"testing"
 
-	"golang.org/x/image/tiff/lzw"
 	"io"
+
+	"golang.org/x/image/tiff/lzw"
 
 	"firstsheet/proof/raster"
 )

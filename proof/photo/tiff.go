@@ -1,13 +1,16 @@
 package photo
 
 import (
+	"bufio"
 	"bytes"
 	"compress/zlib"
 	"context"
 	"encoding/binary"
+	"fmt"
 	"image"
 	"image/jpeg"
 	"io"
+	"runtime"
 
 	"golang.org/x/image/tiff/lzw"
 )
@@ -390,16 +393,19 @@ func (l *tiffLayout) checkCompression(d *tiffDir, lim limits) error {
 		if l.jpegTables, err = d.bytes(tagJPEGTables); err != nil {
 			return err
 		}
+		if len(l.jpegTables) > maxTables {
+			return damaged("TIFF: JPEG tables of %d bytes, at most %d make sense", len(l.jpegTables), maxTables)
+		}
 	case tiffOldJPEG:
 		return unsupported("TIFF: JPEG of the old kind (compression 6)")
 	default:
 		return unsupported("TIFF: compression %d; save it with LZW or ZIP", l.compression)
 	}
-	stored := int64(0)
+	together := int64(0)
 	for _, c := range l.counts {
-		stored += int64(c)
+		together += int64(c)
 	}
-	stored = min(stored, int64(len(d.file.data))) // blocks may overlap
+	stored := min(together, int64(len(d.file.data))) // blocks may overlap
 	need := int64(l.h) * ((int64(l.w)*int64(l.samples)*int64(l.bits) + 7) / 8)
 	if need > stored*ratio+ratioSlack {
 		return damaged("TIFF: %d x %d pixels of %d samples cannot be in %d bytes", l.w, l.h, l.samples, stored)
@@ -408,7 +414,52 @@ func (l *tiffLayout) checkCompression(d *tiffDir, lim limits) error {
 	if need > 8*lim.pixels {
 		return tooLarge("%d x %d pixels of %d samples; at most %d bytes are opened", l.w, l.h, l.samples, 8*lim.pixels)
 	}
-	return nil
+	// Blocks that share bytes, or stick out of the picture, add up.
+	if most := max(blocksShare*stored, need+blocksSlack); together > most {
+		return damaged("TIFF: its %d blocks have %d bytes together, of a file of %d", len(l.counts), together, len(d.file.data))
+	}
+	if sum := l.unpacked(); sum > blocksShare*need+blocksSlack {
+		return damaged("TIFF: its %d blocks unpack to %d MB, and the picture has %d", len(l.counts), sum>>20, need>>20)
+	}
+	exif := d.exif()
+	return lim.room(l.memory(exif.orientation)+int64(len(d.file.data)), l.w, l.h)
+}
+
+// unpacked returns how many bytes all blocks together unpack to.
+func (l *tiffLayout) unpacked() int64 {
+	n := int64(l.samples)
+	if l.separate {
+		n = 1
+	}
+	rows := int64(0)
+	for y := 0; y < l.h; y += l.bh {
+		rows += int64(min(l.bh, l.h-y))
+	}
+	sum := int64(l.across) * rows * ((int64(l.bw)*n*int64(l.bits) + 7) / 8)
+	if l.separate {
+		sum *= int64(l.samples)
+	}
+	return sum
+}
+
+// memory returns how much reading takes at most beside the file: samples and opacities;
+// rows are unpacked one at a time, blocks of JPEG whole.
+func (l *tiffLayout) memory(orientation int) int64 {
+	pixels, bytes := int64(l.w)*int64(l.h), int64((l.bits+7)/8)
+	samples, channels := int64(l.channels)*bytes*pixels, int64(l.channels)
+	whole := samples
+	if l.photometric == tiffPalette {
+		channels = 3
+		whole += channels * bytes * pixels
+	}
+	if l.alpha >= 0 {
+		whole += (bytes + 1) * pixels
+	}
+	if l.compression == tiffJPEG {
+		block := int64(l.bw) * int64(l.bh)
+		whole += min(int64(runtime.GOMAXPROCS(0)), int64(len(l.counts))) * 3 * channels * block
+	}
+	return max(whole, turnedTimes(orientation)*channels*bytes*pixels+pixels)
 }
 
 // readTIFFSamples lays the samples of all blocks out into a Picture.
@@ -425,7 +476,7 @@ func readTIFFSamples[T sample](ctx context.Context, data []byte, l *tiffLayout) 
 			return nil
 		}
 		raw := data[l.offsets[i]:][:l.counts[i]]
-		return readBlock(raw, l, plane, at%l.across*l.bw, at/l.across*l.bh, pix, alpha)
+		return readBlock(ctx, raw, l, plane, at%l.across*l.bw, at/l.across*l.bh, pix, alpha)
 	})
 	if err != nil {
 		return nil, err
@@ -435,7 +486,7 @@ func readTIFFSamples[T sample](ctx context.Context, data []byte, l *tiffLayout) 
 
 // readBlock unpacks one block and spreads its samples. plane counts only when
 // planes are separate; x0, y0 is the block's corner in the picture.
-func readBlock[T sample](raw []byte, l *tiffLayout, plane, x0, y0 int, pix, alpha []T) error {
+func readBlock[T sample](ctx context.Context, raw []byte, l *tiffLayout, plane, x0, y0 int, pix, alpha []T) error {
 	n := l.samples
 	if l.separate {
 		n = 1
@@ -443,13 +494,8 @@ func readBlock[T sample](raw []byte, l *tiffLayout, plane, x0, y0 int, pix, alph
 	rowBytes := (l.bw*n*l.bits + 7) / 8
 	// The last strip is short; rows of a tile below the picture are padding.
 	rows := min(l.bh, l.h-y0)
-	buf, err := unpack(raw, l, rowBytes, rows)
-	if err != nil {
-		return err
-	}
 	cols := min(l.bw, l.w-x0)
-	for r := range rows {
-		row := buf[r*rowBytes : (r+1)*rowBytes]
+	return unpack(ctx, raw, l, rowBytes, rows, func(r int, row []byte) {
 		if l.predictor {
 			undoPredictor(row, n, l.bits, l.order)
 		}
@@ -468,8 +514,7 @@ func readBlock[T sample](raw []byte, l *tiffLayout, plane, x0, y0 int, pix, alph
 				}
 			}
 		}
-	}
-	return nil
+	})
 }
 
 // sampleAt returns sample i of a row, scaled to T unless it is a palette's index.
@@ -502,70 +547,95 @@ func undoPredictor(row []byte, n, bits int, order binary.ByteOrder) {
 	}
 }
 
-// unpack returns the rows*rowBytes bytes of a block. Surplus is ignored, as all
-// readers do; too few bytes are damage.
-func unpack(raw []byte, l *tiffLayout, rowBytes, rows int) ([]byte, error) {
-	size := rowBytes * rows
-	buf := make([]byte, size)
+// unpack hands over the rows of a block, rowBytes each, which may be changed and are
+// another's afterwards. Surplus is ignored, as all readers do; too few bytes are damage.
+func unpack(ctx context.Context, raw []byte, l *tiffLayout, rowBytes, rows int, use func(r int, row []byte)) error {
+	if l.compression == tiffJPEG {
+		buf := make([]byte, rowBytes*rows)
+		if err := unpackJPEG(buf, raw, l, rowBytes, rows); err != nil {
+			return err
+		}
+		for r := range rows {
+			use(r, buf[r*rowBytes:(r+1)*rowBytes])
+		}
+		return nil
+	}
+	_, err := guarded("TIFF", func() (int, error) {
+		in, err := l.reader(ctxReader{ctx, bytes.NewReader(raw)})
+		if err != nil {
+			return 0, err
+		}
+		defer in.Close()
+		row := make([]byte, rowBytes)
+		for r := range rows {
+			if _, err := io.ReadFull(in, row); err != nil {
+				return 0, fmt.Errorf("row %d of %d: %w", r+1, rows, err)
+			}
+			use(r, row)
+		}
+		return 0, nil
+	})
+	return err
+}
+
+// reader undoes a compression by rows.
+func (l *tiffLayout) reader(raw io.Reader) (io.ReadCloser, error) {
 	switch l.compression {
 	case tiffNone:
-		if len(raw) < size {
-			return nil, damaged("TIFF: a block of %d bytes, want %d", len(raw), size)
-		}
-		// A copy: the predictor, and the caller's file, must not meet.
-		copy(buf, raw)
-		return buf, nil
+		return io.NopCloser(raw), nil
 	case tiffLZW:
-		_, err := guarded("TIFF LZW", func() (int, error) {
-			z := lzw.NewReader(bytes.NewReader(raw), lzw.MSB, 8)
-			defer z.Close()
-			return io.ReadFull(z, buf)
-		})
-		return buf, err
+		return lzw.NewReader(bufio.NewReader(raw), lzw.MSB, 8), nil
 	case tiffDeflate, tiffOldDeflate:
-		_, err := guarded("TIFF ZIP", func() (int, error) {
-			z, err := zlib.NewReader(bytes.NewReader(raw))
-			if err != nil {
-				return 0, err
-			}
-			defer z.Close()
-			return io.ReadFull(z, buf)
-		})
-		return buf, err
+		return zlib.NewReader(bufio.NewReader(raw))
 	case tiffPackBits:
-		return buf, unpackBits(buf, raw)
-	case tiffJPEG:
-		return buf, unpackJPEG(buf, raw, l, rowBytes, rows)
+		return io.NopCloser(&packBits{r: bufio.NewReader(raw)}), nil
 	}
 	return nil, unsupported("TIFF: compression %d", l.compression)
 }
 
-// unpackBits undoes PackBits, TIFF 6.0 section 9.
-func unpackBits(dst, src []byte) error {
-	size := len(dst)
-	for len(dst) > 0 {
-		if len(src) < 2 {
-			return damaged("TIFF PackBits: %d of %d bytes are there", size-len(dst), size)
+// packBits undoes PackBits, TIFF 6.0 section 9.
+type packBits struct {
+	r    *bufio.Reader
+	copy int  // bytes of a run still to be taken as they are
+	same int  // times that again is still to be repeated
+	byte byte // what is repeated
+}
+
+func (p *packBits) Read(b []byte) (int, error) {
+	for p.copy == 0 && p.same == 0 {
+		n, err := p.r.ReadByte()
+		if err != nil {
+			return 0, err
 		}
-		switch n := int(int8(src[0])); {
+		switch n := int(int8(n)); {
 		case n >= 0:
-			n++
-			if len(src) < 1+n {
-				return damaged("TIFF PackBits: a run of %d bytes in the last %d", n, len(src))
-			}
-			dst = dst[copy(dst, src[1:1+n]):]
-			src = src[1+n:]
+			p.copy = n + 1
 		case n > -128:
-			n = min(1-n, len(dst))
-			for i := range n {
-				dst[i] = src[1]
+			if p.byte, err = p.r.ReadByte(); err != nil {
+				return 0, unexpected(err)
 			}
-			dst, src = dst[n:], src[2:]
-		default: // no operation
-			src = src[1:]
-		}
+			p.same = 1 - n
+		} // -128: no operation
 	}
-	return nil
+	if p.same > 0 {
+		n := min(p.same, len(b))
+		for i := range n {
+			b[i] = p.byte
+		}
+		p.same -= n
+		return n, nil
+	}
+	n, err := p.r.Read(b[:min(p.copy, len(b))])
+	p.copy -= n
+	return n, unexpected(err)
+}
+
+// unexpected is the end of a file where more was announced.
+func unexpected(err error) error {
+	if err == io.EOF {
+		return io.ErrUnexpectedEOF
+	}
+	return err
 }
 
 // unpackJPEG decodes a block that is a JPEG stream, whose tables may be kept
@@ -587,6 +657,9 @@ func unpackJPEG(dst, raw []byte, l *tiffLayout, rowBytes, rows int) error {
 		return damaged("TIFF JPEG: a block of %d x %d pixels and %d channels, want %d x %d and %d", h.w, h.h, h.channels, l.bw, rows, l.channels)
 	}
 	if err := h.check(len(stream), limits{pixels: int64(l.bw) * int64(l.bh)}); err != nil {
+		return err
+	}
+	if err := h.checkScans(stream, scansOfTIFF); err != nil {
 		return err
 	}
 	img, err := guarded("TIFF JPEG", func() (image.Image, error) { return jpeg.Decode(bytes.NewReader(stream)) })

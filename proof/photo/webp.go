@@ -13,6 +13,7 @@ import (
 type webpHeader struct {
 	w, h           int
 	animated       bool
+	lossless       bool
 	icc, exif, xmp []byte
 }
 
@@ -47,7 +48,10 @@ func parseWebPHeader(data []byte) (webpHeader, error) {
 		case kind == "VP8 " && len(body) >= 10 && h.w == 0:
 			h.w = int(binary.LittleEndian.Uint16(body[6:])) & 0x3FFF
 			h.h = int(binary.LittleEndian.Uint16(body[8:])) & 0x3FFF
-		case kind == "VP8L" && len(body) >= 5 && h.w == 0:
+		case kind == "VP8L" && len(body) >= 5 && h.w != 0:
+			h.lossless = true
+		case kind == "VP8L" && len(body) >= 5:
+			h.lossless = true
 			bits := binary.LittleEndian.Uint32(body[1:])
 			h.w, h.h = 1+int(bits&0x3FFF), 1+int(bits>>14&0x3FFF)
 		case kind == "ICCP" && h.icc == nil:
@@ -64,6 +68,17 @@ func parseWebPHeader(data []byte) (webpHeader, error) {
 	return h, nil
 }
 
+// memory returns how much decoding takes at most beside the file. The lossless decoder
+// holds two pictures of four channels while it undoes an indexing of colours.
+func (h *webpHeader) memory(orientation int) int64 {
+	pixels := int64(h.w) * int64(h.h)
+	planes, samples := 5*pixels/2, 3*pixels // with opacity
+	if h.lossless {
+		return max(8*pixels, 4*pixels+samples+2*pixels, turnedTimes(orientation)*samples+pixels)
+	}
+	return planes + max(samples+pixels, (turnedTimes(orientation)-1)*samples)
+}
+
 func readWebP(ctx context.Context, data []byte, lim limits) (decoded, error) {
 	h, err := parseWebPHeader(data)
 	if err != nil {
@@ -78,6 +93,14 @@ func readWebP(ctx context.Context, data []byte, lim limits) (decoded, error) {
 	if err := lim.check(int64(h.w), int64(h.h)); err != nil {
 		return decoded{}, err
 	}
+	if err := tooPlain("WebP", int64(h.w), int64(h.h), len(data)); err != nil {
+		return decoded{}, err
+	}
+	facts := readExif(h.exif)
+	size := h.memory(facts.orientation)
+	if err := lim.room(size+int64(len(data)), h.w, h.h); err != nil {
+		return decoded{}, err
+	}
 	img, err := guarded("WebP", func() (image.Image, error) {
 		return webp.Decode(ctxReader{ctx, bytes.NewReader(data)})
 	})
@@ -87,9 +110,10 @@ func readWebP(ctx context.Context, data []byte, lim limits) (decoded, error) {
 	if b := img.Bounds(); b.Dx() != h.w || b.Dy() != h.h {
 		return decoded{}, damaged("WebP: %d x %d pixels, the header says %d x %d", b.Dx(), b.Dy(), h.w, h.h)
 	}
+	collect(size)
 	p, err := fromImage(ctx, img, videoRange, false)
 	if err != nil {
 		return decoded{}, err
 	}
-	return decoded{Picture: p, icc: h.icc, exif: readExif(h.exif), meta: Metadata{h.exif, h.xmp}}, nil
+	return decoded{Picture: p, icc: h.icc, exif: facts, meta: Metadata{h.exif, h.xmp}}, nil
 }
