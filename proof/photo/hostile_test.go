@@ -266,3 +266,22 @@ func TestPackBitsOverRows(t *testing.T) {
 	_, err := OpenReader(t.Context(), "short", bytes.NewReader(tiffSpec{order: le, w: 3, h: 5, bits: 8, samples: 1, photometric: tiffBlackIsZero, compression: tiffPackBits, packed: packed}.bytes()))
 	wantKind(t, err, Damaged, "short")
 }
+
+// Kinds that are not read are named, with what to do.
+func TestUnusualTIFFsAreNamed(t *testing.T) {
+	for what, c := range map[string]struct {
+		more map[uint16][]uint32
+		says string
+	}{
+		"float":   {map[uint16][]uint32{tagSampleFormat: {tiffFloat}, tagBits: {32}, tagPhotometric: {tiffBlackIsZero}}, "floating-point numbers; save it as a TIFF with 16 bits"},
+		"half":    {map[uint16][]uint32{tagSampleFormat: {tiffFloat}, tagBits: {16}}, "floating-point numbers"},
+		"Lab":     {map[uint16][]uint32{tagPhotometric: {tiffLab}, tagSamplesPerPixel: {3}}, "CIELAB; convert it to a wide RGB space"},
+		"ICC Lab": {map[uint16][]uint32{tagPhotometric: {tiffICCLab}, tagSamplesPerPixel: {3}}, "CIELAB"},
+	} {
+		_, err := OpenReader(t.Context(), what, bytes.NewReader(tiffOf(le, make([]byte, 64), c.more)))
+		wantKind(t, err, Unsupported, what)
+		if err == nil || !strings.Contains(err.Error(), c.says) {
+			t.Errorf("%s: %v, want something of %q", what, err, c.says)
+		}
+	}
+}

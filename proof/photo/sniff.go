@@ -12,6 +12,8 @@ const (
 	archive   = "an archive"
 	film      = "a film"
 	lines     = "a drawing of lines or pages"
+	floats    = "a TIFF of floating-point numbers"
+	labs      = "a TIFF in CIELAB"
 	wideRange = "a picture of high dynamic range"
 	other     = "a kind of picture that is not read here"
 )
@@ -32,6 +34,8 @@ func advised(sort string) string {
 		archive:   "unpack it and open the picture in it",
 		film:      "export the one frame you mean as PNG or TIFF",
 		lines:     "export it as a TIFF or PNG at the size of the print",
+		floats:    "save it as a TIFF with 16 bits, profile embedded",
+		labs:      "convert it to a wide RGB space and save it as a TIFF with 16 bits, profile embedded",
 		wideRange: "export an ordinary version of it, for a print has no lights brighter than its paper",
 	}[sort]
 	if what == "" {

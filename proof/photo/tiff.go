@@ -46,6 +46,9 @@ const (
 	tagDNGVersion      = 50706
 )
 
+// tiffFloat is the sample format of floating-point numbers.
+const tiffFloat = 3
+
 const (
 	tiffNone       = 1
 	tiffLZW        = 5
@@ -63,6 +66,9 @@ const (
 	tiffPalette     = 3
 	tiffCMYK        = 5
 	tiffYCbCr       = 6
+	tiffLab         = 8
+	tiffICCLab      = 9  // supplement of 2002
+	tiffITULab      = 10 // supplement of 2002
 	tiffCFA         = 32803
 	tiffLinearRaw   = 34892
 )
@@ -215,6 +221,8 @@ func (d *tiffDir) layout(lim limits) (*tiffLayout, error) {
 				return nil, unsupported("TIFF: %d inks other than CMYK", l.channels)
 			}
 		}
+	case tiffLab, tiffICCLab, tiffITULab:
+		return nil, advice(labs)
 	default:
 		return nil, unsupported("TIFF: colour model %d; save it as RGB, grey or CMYK", l.photometric)
 	}
@@ -265,6 +273,19 @@ func (l *tiffLayout) checkSamples(d *tiffDir) error {
 	if len(bits) == 0 {
 		return damaged("TIFF: no sample size")
 	}
+	format, err := d.ints(tagSampleFormat, 64)
+	if err != nil {
+		return err
+	}
+	for _, v := range format {
+		// 4 is "undefined", which writers use for plain numbers.
+		if v != 1 && v != 4 {
+			if v == tiffFloat {
+				return advice(floats)
+			}
+			return unsupported("TIFF: samples of format %d; save it with 16 bits", v)
+		}
+	}
 	l.bits = int(bits[0])
 	switch l.bits {
 	case 8, 16:
@@ -274,16 +295,6 @@ func (l *tiffLayout) checkSamples(d *tiffDir) error {
 		}
 	default:
 		return unsupported("TIFF: %d bits a sample; save it with 16 or 8", l.bits)
-	}
-	format, err := d.ints(tagSampleFormat, 64)
-	if err != nil {
-		return err
-	}
-	for _, v := range format {
-		// 4 is "undefined", which writers use for plain numbers.
-		if v != 1 && v != 4 {
-			return unsupported("TIFF: samples that are no whole numbers (format %d); save it with 16 bits", v)
-		}
 	}
 	extra, err := d.ints(tagExtraSamples, 64)
 	if err != nil {
