@@ -350,9 +350,12 @@ func (c *core) print(device []float64) (relative, absolute []float64, err error)
 	}
 	if c.absolute != nil {
 		absolute = make([]float64, 3*n)
-		err = c.absolute.run(absolute, device)
+		if err := c.absolute.run(absolute, device); err != nil {
+			return nil, nil, err
+		}
 	}
-	return relative, absolute, err
+	c.spoil(device, relative, absolute)
+	return relative, absolute, nil
 }
 
 func clipAll(v []float64) {

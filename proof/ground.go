@@ -8,7 +8,7 @@ func (e *Engine) Ground(p Plan) ([3]float64, error) {
 	bare := Plan{Source: SpaceProfile(space.SRGB()), White: p.White, Screen: p.Screen, Dim: p.Dim}
 	bare.Printed = p.Printed
 	if p.Paper != nil {
-		bare.Source, bare.Paper = p.Paper, p.Paper
+		bare.Source, bare.Paper, bare.Mishap = p.Paper, p.Paper, p.Mishap
 	}
 	c, err := e.Chain(bare)
 	if err != nil {

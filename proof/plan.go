@@ -58,6 +58,9 @@ type Plan struct {
 	// Setting says in words under which wrong media setting the print was made;
 	// "" for the right one. Paper is then the profile of that mistake.
 	Setting string
+	// Mishap is what went wrong with the print beside its conversions, nil for nothing.
+	// It counts in the figures, and the reach goes on speaking of the sound paper.
+	Mishap *Mishap
 }
 
 // reach returns the paper that the gamut warning speaks of, or nil.
@@ -94,6 +97,9 @@ func (p Plan) Check() error {
 		if len(p.Conversions) > 0 {
 			return &PlanError{"a plan without a paper has no conversions"}
 		}
+		if p.Mishap != nil {
+			return &PlanError{"what is not printed cannot have come out wrong"}
+		}
 		return nil
 	}
 	channels, name := p.Source.Channels(), p.Source.Name()
@@ -121,6 +127,9 @@ func (p Plan) Key() string {
 		return q.id
 	}
 	fmt.Fprintf(&b, "%s|%s|%s|%s|%s|%d|%t|%g", id(p.Source), id(p.Paper), id(p.Printed), id(p.reach()), id(p.Screen), p.White, p.CountWhite, p.dim())
+	if p.Mishap != nil {
+		fmt.Fprintf(&b, "|%s", p.Mishap.ID)
+	}
 	for _, c := range p.Conversions {
 		fmt.Fprintf(&b, "|%s>%s %d %t %t", id(c.From), id(c.To), c.Intent, c.BPC, c.Clipped)
 	}

@@ -30,6 +30,8 @@ const (
 	WrongPaper       // numbers made for another paper, or ink laid down for another
 	LeftOut          // a part of the conversion is left out
 	TooBright        // the screen outshines the light on the print
+	NoInk            // an ink that should be there is not, or not all of it
+	WrongLight       // the print is looked at in a light that it is not made for
 )
 
 func (f Fault) String() string {
@@ -48,6 +50,10 @@ func (f Fault) String() string {
 		return "left out"
 	case TooBright:
 		return "too bright"
+	case NoInk:
+		return "ink missing"
+	case WrongLight:
+		return "wrong light"
 	}
 	return "unknown fault"
 }
@@ -108,6 +114,9 @@ func (p Plan) Route() Route {
 		screen.Fault = TooBright
 		screen.Why = fmt.Sprintf("beside this screen the print has %.0f %% of the luminance it should have", p.dim()*100)
 	}
+	if p.Mishap != nil && p.Mishap.InLight {
+		screen.Fault, screen.Why = WrongLight, p.Mishap.Why
+	}
 	return Route{append(stations, screen)}
 }
 
@@ -124,7 +133,7 @@ func (p Plan) convertStation(i int, truth *Profile) Station {
 	s := Station{
 		Kind: ConvertStation, Title: c.By + " converts",
 		Detail: fmt.Sprintf("%s, %s", c.Intent, whole), Brief: c.Intent.Short() + ", " + brief,
-		Space:  c.To.Name(), By: c.By, Intent: c.Intent, BPC: c.BPC && c.Intent != AbsoluteColorimetric,
+		Space: c.To.Name(), By: c.By, Intent: c.Intent, BPC: c.BPC && c.Intent != AbsoluteColorimetric,
 	}
 	if i > 0 {
 		s.Title = c.By + " converts again"
@@ -177,6 +186,9 @@ func (p Plan) inkStation() Station {
 	if p.Setting != "" {
 		s.Fault = WrongPaper
 		s.Why = "the driver lays ink down for " + p.Setting
+	}
+	if p.Mishap != nil && !p.Mishap.InLight {
+		s.Fault, s.Why = NoInk, p.Mishap.Why
 	}
 	return s
 }

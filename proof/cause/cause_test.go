@@ -155,7 +155,7 @@ func TestAMissingInkIsFound(t *testing.T) {
 				d := chain.Value([]float64{n[0] / 255, n[1] / 255, n[2] / 255}).Device
 				amounts := p.Driver.Separate(d[0], d[1], d[2])
 				amounts[ink] = 0
-				colours = append(colours, relative(p, p.Reflectance(amounts).Lab()))
+				colours = append(colours, p.Reflectance(amounts).Lab().BesideWhite(p.White()))
 			}
 			a := mustFind(t, c, Measured{Spots: spotsOf(twelve(), colours, 1)})
 			if first := a.Causes[0]; !strings.HasPrefix(first.ID, "clogged-") || !strings.Contains(first.ID, name) {
@@ -257,11 +257,44 @@ func TestPriorCounts(t *testing.T) {
 	if a := mustFind(t, c, Measured{Spots: spots}); a.Causes[0].ID != "never" {
 		t.Errorf("first is %s", a.Causes[0].ID)
 	}
-	p := UsualPrior()
-	p.Slips = map[string]float64{"never": 0}
-	c.Prior = &p
-	if a := mustFind(t, c, Measured{Spots: spots}); a.Causes[0].ID == "never" || a.Causes[0].Probability == 0 {
+	c.Prior = UsualPrior().Times("never", 0)
+	a := mustFind(t, c, Measured{Spots: spots})
+	if a.Causes[0].ID == "never" || a.Causes[0].Probability == 0 {
 		t.Errorf("first is %s", a.Causes[0].ID)
+	}
+	if !strings.Contains(strings.Join(a.Cautions, " "), "‘never converted’ for impossible") {
+		t.Errorf("the answer does not say what was held: %q", a.Cautions)
+	}
+	for _, wrong := range []Prior{{}, UsualPrior().Times("never", -1), UsualPrior().Times("twice", math.NaN()), UsualPrior().Times("twice", math.Inf(1))} {
+		c.Prior = wrong
+		if _, err := Find(context.Background(), proof.NewEngine(), c, Measured{Spots: spots}); err == nil {
+			t.Errorf("%v is taken for a prior", wrong)
+		} else if _, ok := errors.AsType[*EvidenceError](err); !ok {
+			t.Errorf("%v: %v", wrong, err)
+		}
+	}
+}
+
+// Odds move by the factor that a belief is changed by: Bayes' rule.
+func TestPriorMovesOdds(t *testing.T) {
+	c := demoCase(t, "pearl")
+	colours := looksOf(t, c, func(s *setup.Setup) { s.Slips = "compensation" }, twelve())
+	spots := Measured{Spots: spotsOf(twelve(), colours, 3), Sigma: 3}
+	odds := func(p Prior) float64 {
+		c.Prior = p
+		var of, none float64
+		for _, x := range mustFind(t, c, spots).Causes {
+			switch x.ID {
+			case "compensation":
+				of = x.Probability
+			case rightID:
+				none = x.Probability
+			}
+		}
+		return of / none
+	}
+	if a, b := odds(nil), odds(UsualPrior().Times("compensation", 4)); math.Abs(b/a-4) > 0.4 {
+		t.Errorf("odds %g become %g, want four times", a, b)
 	}
 }
 

@@ -9,9 +9,9 @@
 // A hypothesis is a [setup.Setup] and nothing else, so a new slip or a new paper is
 // a new hypothesis without an edit here: the right route, every slip of
 // slip.All with every option that it declares to need, every pair of slips that
-// can happen together. Beside them stand faults that are no set-up: an ink that is
-// clogged or missing (for papers with an ink model), and a print judged under the
-// wrong light. Each predicts colours through the exact chain.
+// can happen together, and every mishap that package mishap knows of the paper: an ink
+// that is clogged or missing, a print judged in the wrong light. Each predicts colours
+// through the exact chain.
 //
 // # The noise that is assumed
 //
@@ -27,8 +27,9 @@
 //
 // # The prior
 //
-// [UsualPrior] and nothing learnt: one part for the right route, the rest shared by
-// single slips and faults alike, pairs of slips being rarer. It can be changed.
+// [UsualPrior] and nothing learnt: a part for the right route, one for each slip, less
+// for inks and lights, pairs of slips being rarer than any one. It can be changed, and
+// the answer says what was held for likely.
 //
 // # What was reached
 //

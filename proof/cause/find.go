@@ -35,12 +35,12 @@ type Answer struct {
 	Cautions []string
 }
 
-// Cause is one explanation: the right route, some slips, or a fault.
+// Cause is one explanation: the right route, some slips, or a mishap.
 type Cause struct {
 	// ID is the slips' IDs joined by commas as a command line takes them, "none" for
 	// the right route.
 	ID string
-	// Slips are the IDs of package slip, empty for the right route. A fault that is
+	// Slips are the IDs of package slip, empty for the right route. A mishap that is
 	// no slip stands alone with an ID of its own.
 	Slips []string
 	// Name is what people call it.
@@ -69,8 +69,7 @@ type Variant struct {
 	// Detail tells what was taken for what, "" where there is no choice.
 	Detail      string
 	Probability float64
-	// Setup prints what was observed, for a sheet of its own. A fault that is no
-	// slip is not in it.
+	// Setup prints what was observed, for a sheet of its own.
 	Setup setup.Setup
 	// NeedsSecond says that the set-up's second intent counts.
 	NeedsSecond bool
@@ -124,7 +123,7 @@ func find(ctx context.Context, engine setup.Chains, c Case, evidence []Evidence)
 		// What lies in the eye alone is told once, not beside every other slip.
 		all = slices.DeleteFunc(all, func(h *hypothesis) bool { return h.unseen && len(h.slips) > 1 })
 	}
-	f := &finding{all: all, evidence: evidence}
+	f := &finding{all: all, evidence: evidence, prior: c.prior()}
 	if err := f.predict(ctx, engine, c); err != nil {
 		return nil, err
 	}
@@ -137,6 +136,7 @@ func find(ctx context.Context, engine setup.Chains, c Case, evidence []Evidence)
 type finding struct {
 	all      []*hypothesis // the right route first
 	evidence []Evidence
+	prior    Prior
 	// looks[h][e] are the colours of evidence e under hypothesis h; more and patches
 	// those of places and patches that could be measured.
 	looks         [][][]cie.Lab
@@ -171,12 +171,20 @@ func (f *finding) predict(ctx context.Context, engine setup.Chains, c Case) erro
 	}
 	for i, h := range f.all {
 		var looks [][]cie.Lab
+		measured := values[i]
+		if h.unseen && h.mishap != nil {
+			measured = values[0] // an instrument brings its own light
+		}
 		for k, e := range f.evidence {
-			looks = append(looks, h.colours(values[i], spans[k], e.seen()))
+			of := measured
+			if e.seen() {
+				of = values[i]
+			}
+			looks = append(looks, h.colours(of, spans[k], e.seen()))
 		}
 		f.looks = append(f.looks, looks)
-		f.more = append(f.more, h.colours(values[i], more, false))
-		f.patches = append(f.patches, h.colours(values[i], patches, false))
+		f.more = append(f.more, h.colours(measured, more, false))
+		f.patches = append(f.patches, h.colours(measured, patches, false))
 	}
 	return nil
 }

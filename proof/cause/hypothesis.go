@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"firstsheet/proof"
+	"firstsheet/proof/mishap"
 	"firstsheet/proof/paper"
 	"firstsheet/proof/setup"
 	"firstsheet/proof/slip"
@@ -14,11 +15,11 @@ import (
 
 // hypothesis is one way in which the print may have come about.
 type hypothesis struct {
-	slips []string // IDs, in the order of slip.All; of a fault its own
-	set   setup.Setup
-	plan  proof.Plan
-	fault *fault // nil for a set-up as it stands
-	prior float64
+	slips  []string // IDs, in the order of slip.All; of a mishap its own
+	set    setup.Setup
+	plan   proof.Plan
+	mishap *mishap.Mishap // nil for a set-up without one
+	prior  float64
 	// unseen says that the evidence is blind to what is wrong: it lies in how the
 	// print is looked at.
 	unseen bool
@@ -44,9 +45,9 @@ func right(s setup.Setup) setup.Setup {
 
 // hypotheses lists all, the right route first. Set-ups that cannot be are left out.
 func (c Case) hypotheses() ([]*hypothesis, error) {
-	prior := UsualPrior()
-	if c.Prior != nil {
-		prior = *c.Prior
+	prior := c.prior()
+	if err := prior.check(); err != nil {
+		return nil, err
 	}
 	c.Find = &memory{find: c.Find, papers: c.Papers}
 	base := right(c.Setup)
@@ -58,7 +59,7 @@ func (c Case) hypotheses() ([]*hypothesis, error) {
 	if err != nil {
 		return nil, err
 	}
-	all := []*hypothesis{{set: base, plan: plan, prior: prior.Right}}
+	all := []*hypothesis{{set: base, plan: plan, prior: prior[rightID]}}
 	o := c.options(base, plan, stock)
 	slips := slip.All()
 	for _, s := range slips {
@@ -66,7 +67,7 @@ func (c Case) hypotheses() ([]*hypothesis, error) {
 		if err != nil {
 			return nil, err
 		}
-		all = append(all, share(some, prior.slip(s.ID))...)
+		all = append(all, share(some, prior[s.ID])...)
 	}
 	var pairs [][]*hypothesis
 	for i, s := range slips {
@@ -81,20 +82,26 @@ func (c Case) hypotheses() ([]*hypothesis, error) {
 		}
 	}
 	for _, some := range pairs {
-		all = append(all, share(some, prior.Pair/float64(len(pairs)))...)
+		all = append(all, share(some, prior[pairsID]/float64(len(pairs)))...)
 	}
-	faults := faults(stock)
-	kinds := map[string]int{}
-	for _, f := range faults {
-		kinds[f.kind]++
+	mishaps := mishap.Of(stock)
+	kinds := map[mishap.Kind]int{}
+	for _, m := range mishaps {
+		kinds[m.Kind]++
 	}
-	for _, f := range faults {
-		all = append(all, &hypothesis{
-			slips: []string{f.id}, set: base, plan: plan, fault: f, unseen: f.onlySeen,
-			prior: prior.Fault / float64(kinds[f.kind]),
-		})
+	for _, m := range mishaps {
+		h := &hypothesis{slips: []string{m.Cause}, set: base, plan: plan, mishap: &m, unseen: m.InLight, prior: prior[string(m.Kind)] / float64(kinds[m.Kind])}
+		h.set.Mishap, h.plan.Mishap = m.ID, &m.Mishap
+		all = append(all, h)
 	}
 	return all, nil
+}
+
+func (c Case) prior() Prior {
+	if c.Prior != nil {
+		return c.Prior
+	}
+	return UsualPrior()
 }
 
 // share gives each of a cause's set-ups an even part.

@@ -114,12 +114,11 @@ type trouble struct {
 
 func (h *hypothesis) trouble() trouble {
 	t := trouble{looked: h.unseen}
-	if h.fault != nil {
-		t.ink = h.fault.kind == inkKind
-	}
 	for _, s := range h.plan.Route().Stations {
 		switch {
 		case s.Fault == proof.NoFault:
+		case s.Fault == proof.NoInk:
+			t.ink = true
 		case s.Fault == proof.Mislabeled:
 			t.label = true
 		case s.Kind == proof.InkStation:

@@ -386,7 +386,9 @@ func (p Photo) observed(predicted []cie.Lab) []cie.Lab {
 	theta, _ := p.fit(predicted)
 	out := make([]cie.Lab, len(predicted))
 	for i, c := range predicted {
-		out[i] = moved(p.Regions[i].Lab, taken(c, p.Places[i], &theta), c)
+		shown := taken(c, p.Places[i], &theta)
+		seen := p.Regions[i].Lab
+		out[i] = cie.Lab{L: seen.L + c.L - shown.L, A: seen.A + c.A - shown.A, B: seen.B + c.B - shown.B}
 	}
 	return out
 }

@@ -212,7 +212,7 @@ func TestSimulatedPhotographs(t *testing.T) {
 			t.Fatal(err)
 		}
 		a := f.answer()
-		want := idOf(f.all[f.home[slices.IndexFunc(f.all, func(h *hypothesis) bool { return h.set == all[truth].set && h.fault == nil })]])
+		want := idOf(f.all[f.home[slices.IndexFunc(f.all, func(h *hypothesis) bool { return h.set == all[truth].set && h.mishap == nil })]])
 		hit := a.Causes[0].ID == want
 		in := hit || len(a.Tied) > 0 && slices.Contains(a.Tied[0], want)
 		if hit {
@@ -247,13 +247,13 @@ func (w *workshop) pick(r *rand.Rand, c Case) ([]*hypothesis, int) {
 	}
 	var sum float64
 	for _, h := range all {
-		if h.fault == nil && !h.unseen {
+		if h.mishap == nil && !h.unseen {
 			sum += h.prior
 		}
 	}
 	at, truth := r.Float64()*sum, 0
 	for i, h := range all {
-		if h.fault == nil && !h.unseen {
+		if h.mishap == nil && !h.unseen {
 			truth = i
 			if at -= h.prior; at <= 0 {
 				break

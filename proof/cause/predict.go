@@ -122,3 +122,12 @@ func (h *hypothesis) colours(values []proof.Value, spans []span, seen bool) []ci
 	}
 	return out
 }
+
+// look returns the colour of a value under a hypothesis, relative to the paper's
+// white: as measured, or as an eye sees it.
+func (h *hypothesis) look(v proof.Value, seen bool) cie.Lab {
+	if seen && h.plan.Dim != 0 {
+		return v.Relative.ToXYZ(cie.D50).Scale(h.plan.Dim).ToLab(cie.D50)
+	}
+	return v.Relative
+}

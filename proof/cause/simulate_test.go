@@ -301,7 +301,7 @@ func (t *trial) run(engine *proof.Engine) error {
 			}
 			t.nearest = min(t.nearest, math.Sqrt(sum/float64(len(t.spots)))/t.sigma)
 		}
-		if h.fault != nil || h.unseen {
+		if h.mishap != nil || h.unseen {
 			continue
 		}
 		l := math.Log(h.prior)

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"firstsheet/proof/mishap"
 	"firstsheet/proof/slip"
 	"firstsheet/proof/space"
 	"firstsheet/proof/words"
@@ -21,8 +22,8 @@ func idOf(h *hypothesis) string {
 }
 
 func nameOf(h *hypothesis) string {
-	if h.fault != nil {
-		return h.fault.name
+	if h.mishap != nil {
+		return h.mishap.Name
 	}
 	var names []string
 	for _, id := range h.slips {
@@ -38,8 +39,8 @@ func nameOf(h *hypothesis) string {
 
 // detailOf tells what was chosen wrongly, as far as a slip has a choice.
 func detailOf(h *hypothesis) string {
-	if h.fault != nil {
-		return h.fault.detail
+	if h.mishap != nil {
+		return h.mishap.Detail
 	}
 	var parts []string
 	for _, id := range h.slips {
@@ -74,10 +75,10 @@ func spaceName(ref string) string {
 	return ref
 }
 
-// advice returns what slips and faults say of themselves.
+// advice returns what slips and mishaps say of themselves.
 func advice(h *hypothesis) (recognise, prevent string) {
-	if h.fault != nil {
-		return h.fault.recognise, h.fault.prevent
+	if h.mishap != nil {
+		return h.mishap.Recognise, h.mishap.Prevent
 	}
 	var r, p []string
 	for _, id := range h.slips {
@@ -175,13 +176,13 @@ func percent(p float64) string {
 
 // cautions says what the answer rests on.
 func (f *finding) cautions(a Answer) []string {
-	out := []string{"The probabilities hold if one of the listed causes is the true one and each is as likely beforehand as the prior says; they are no proof."}
+	out := []string{"The probabilities hold if one of the listed causes is the true one; they are no proof. " + f.prior.told()}
 	if f.all[0].plan.Notes() != nil {
 		out = append(out, f.all[0].plan.Notes()...)
 	}
 	var inks, photo bool
 	for _, h := range f.all {
-		inks = inks || h.fault != nil && h.fault.kind == inkKind
+		inks = inks || h.mishap != nil && h.mishap.Kind == mishap.Ink
 	}
 	for _, e := range f.evidence {
 		_, is := e.(interface{ photographed() })

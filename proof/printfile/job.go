@@ -201,7 +201,7 @@ func (j Job) Check() error {
 	in := func(v, low, high float64) bool { return v >= low && v <= high } // false for NaN
 	c, m := j.Crop.whole(), j.Sheet.Margins
 	switch {
-	case j.Setup.Slips != "":
+	case j.Setup.Wrong():
 		return wrong("a print file is made without mistakes, and this set-up has one")
 	case j.Setup.Paper == "":
 		return wrong("no paper is chosen")

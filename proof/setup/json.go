@@ -21,6 +21,7 @@ type stored struct {
 	Second     string  `json:"second_intent,omitempty"`
 	Other      string  `json:"other_paper,omitempty"`
 	Setting    string  `json:"media_setting,omitempty"`
+	Mishap     string  `json:"mishap,omitempty"`
 	Dim        float64 `json:"dim,omitempty"`
 }
 
@@ -28,7 +29,7 @@ type stored struct {
 func (s Setup) MarshalJSON() ([]byte, error) {
 	out := stored{
 		Source: s.Source, Paper: s.Paper, Intent: s.Intent.Short(), BPC: s.BPC, White: "screen", CountWhite: s.CountWhite,
-		Screen: s.Screen, Slips: s.Slips, Reads: s.Reads, Other: s.Other, Setting: s.Setting, Dim: s.Dim,
+		Screen: s.Screen, Slips: s.Slips, Reads: s.Reads, Other: s.Other, Setting: s.Setting, Mishap: s.Mishap, Dim: s.Dim,
 	}
 	if s.White == proof.PaperWhite {
 		out.White = "paper"
@@ -47,7 +48,7 @@ func (s *Setup) UnmarshalJSON(data []byte) error {
 	}
 	out := Setup{
 		Source: in.Source, Paper: in.Paper, BPC: in.BPC, CountWhite: in.CountWhite, Screen: in.Screen,
-		Slips: in.Slips, Reads: in.Reads, Other: in.Other, Setting: in.Setting, Dim: in.Dim,
+		Slips: in.Slips, Reads: in.Reads, Other: in.Other, Setting: in.Setting, Mishap: in.Mishap, Dim: in.Dim,
 	}
 	var err error
 	if out.Intent, err = proof.ParseIntent(in.Intent); err != nil {

@@ -12,6 +12,7 @@ func TestStored(t *testing.T) {
 		Usual("pearl"), {},
 		{Source: "romm", Paper: "a/b.icc", Intent: proof.AbsoluteColorimetric, White: proof.PaperWhite, CountWhite: true, Screen: "displayp3",
 			Slips: "twice,otherpaper", Reads: "srgb", Second: proof.Saturation, Other: "cotton", Setting: "gloss", Dim: 0.5},
+		{Paper: "pearl", Mishap: "warmlamp"},
 	} {
 		data, err := json.Marshal(s)
 		if err != nil {

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"firstsheet/proof"
+	"firstsheet/proof/mishap"
 	"firstsheet/proof/paper"
 	"firstsheet/proof/slip"
 	"firstsheet/proof/space"
@@ -41,6 +42,9 @@ type Setup struct {
 	Second  proof.Intent // the second converter's intent
 	Other   string       // the paper whose profile is wrongly used
 	Setting string       // the wrong media setting
+	// Mishap is the ID of what went wrong beside colour management, as package mishap
+	// lists it for the paper; "" for nothing. It goes with no slip.
+	Mishap string
 	// Dim is the luminance of a print beside the screen as a share of what it should
 	// be, by the person's own light and screen (slip.Dim); 0 for slip.UsualDim.
 	Dim float64
@@ -48,12 +52,16 @@ type Setup struct {
 	Dimmed bool
 }
 
-// Right returns the set-up without its slips and what they were told.
+// Wrong tells whether anything has gone wrong in the set-up: slips, or a mishap.
+func (s Setup) Wrong() bool { return s.Slips != "" || s.Mishap != "" }
+
+// Right returns the set-up without what has gone wrong.
 func (s Setup) Right() Setup { return s.With(Setup{}) }
 
-// With returns the set-up with the slips of another, and what they were told.
+// With returns the set-up with what has gone wrong in another: its slips and what they
+// were told, or its mishap.
 func (s Setup) With(slips Setup) Setup {
-	s.Slips, s.Reads, s.Second, s.Other, s.Setting = slips.Slips, slips.Reads, slips.Second, slips.Other, slips.Setting
+	s.Slips, s.Reads, s.Second, s.Other, s.Setting, s.Mishap = slips.Slips, slips.Reads, slips.Second, slips.Other, slips.Setting, slips.Mishap
 	return s
 }
 
@@ -125,7 +133,17 @@ func (s Setup) Plan(find Finder) (proof.Plan, error) {
 	p.Paper = lies.Profile
 	p.Conversions = []proof.Conversion{{From: p.Source, To: p.Paper, Intent: s.Intent, BPC: s.BPC, By: Converter}}
 	ids := s.SlipIDs()
-	if len(ids) == 0 {
+	switch {
+	case s.Mishap != "" && len(ids) > 0:
+		return p, &proof.PlanError{Reason: "a mishap is shown alone, without any slip"}
+	case s.Mishap != "":
+		m, ok := mishap.ByID(lies, s.Mishap)
+		if !ok {
+			return p, &proof.PlanError{Reason: fmt.Sprintf("what a print on %s looks like with %q is not known: it has no ink model", lies.Name, s.Mishap)}
+		}
+		p.Mishap = &m.Mishap
+		return p, p.Check()
+	case len(ids) == 0:
 		return p, p.Check()
 	}
 	options := slip.Options{Second: s.Second, Dim: s.Dim}
