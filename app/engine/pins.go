@@ -21,7 +21,7 @@ func (e *Engine) Values(ctx context.Context, pic *session.Picture, set setup.Set
 		return nil, err
 	}
 	var right []pin.Value
-	if set.Slips != "" {
+	if set.Wrong() {
 		if right, err = e.read(ctx, pic, set.Right(), pins); err != nil {
 			return nil, err
 		}

@@ -9,6 +9,7 @@ import (
 	"firstsheet/app/session"
 	"firstsheet/proof"
 	"firstsheet/proof/cie"
+	"firstsheet/proof/mishap"
 	"firstsheet/proof/pin"
 	"firstsheet/proof/rank"
 	"firstsheet/proof/setup"
@@ -32,7 +33,7 @@ func (e *Engine) Sentence(ctx context.Context, pic *session.Picture, set setup.S
 	if chosen >= len(values) || chosen >= 0 && !values[chosen].Known {
 		chosen = -1
 	}
-	if set.Slips != "" {
+	if set.Wrong() {
 		return e.slipSentence(ctx, pic, set, plan, pins, values, chosen)
 	}
 	if chosen < 0 {
@@ -133,9 +134,12 @@ func ofPin(named string, v session.PinValue, name, reason string, n int) session
 	return session.SayWhy(named+correct+", "+told, ", because ", reason, n)
 }
 
-// slipName names the slips of a set-up.
+// slipName names what has gone wrong in a set-up.
 func slipName(set setup.Setup) string {
 	var names []string
+	if set.Mishap != "" {
+		names = append(names, mishap.Name(set.Mishap))
+	}
 	for _, id := range set.SlipIDs() {
 		if s, ok := slip.ByID(id); ok {
 			names = append(names, s.Name)

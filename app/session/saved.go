@@ -142,7 +142,7 @@ func (a layDesk) reduce(s State) State {
 
 // laidSheet is a sheet as it was saved; an original keeps the proof base beneath.
 func laidSheet(d desk.Sheet, base Sheet) Sheet {
-	sh := Sheet{Setup: d.Setup, Wrong: d.Wrong, Chosen: d.Setup.Slips != "", Against: -1}
+	sh := Sheet{Setup: d.Setup, Wrong: d.Wrong, Chosen: d.Setup.Wrong(), Against: -1}
 	sh.Source, sh.Screen, sh.CountWhite, sh.Dimmed, sh.Dim = "", "", false, false, 0
 	if d.Setup.Paper == "" {
 		sh = base

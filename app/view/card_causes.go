@@ -50,7 +50,7 @@ func newCauses(h *Host) *causesView {
 	v.foot = caption("", 2)
 	v.told, _ = h.Kept("causes").(*causeTold)
 	if v.told == nil || v.told.picture != h.State().Picture.Key {
-		v.told = newCauseTold(h.State().Picture.Key)
+		v.told = newCauseTold(h.State().Picture.Key, v.told)
 		h.Keep("causes", v.told)
 	}
 	v.files = newWriting(v.work, v.foot.SetText, func() { v.printer.turned(); v.again() })
@@ -61,7 +61,7 @@ func newCauses(h *Host) *causesView {
 	return v
 }
 
-const causesFoot = "1 to 4 choose how you tell what the print looks like, N takes the next pin, C the next cause, B blinks. F looks for the cause or stops, S shows it on the desk, P opens the lesson on how to prevent it. Tab goes from field to field. Esc closes."
+const causesFoot = "1 to 4 choose how you tell what the print looks like, N takes the next pin, C the next cause, B blinks. F looks for the cause or stops, S shows it on the desk, P opens the lesson on how to prevent it, L says how likely each is before looking. Tab goes from field to field. Esc closes."
 
 // tell explains a control in the card's foot line; while a file is being written that
 // line is taken.
@@ -132,7 +132,7 @@ func (v *causesView) update(now session.State) {
 			for _, l := range v.reading {
 				l.drop() // it was to be told of the picture before
 			}
-			v.told = newCauseTold(of.picture)
+			v.told = newCauseTold(of.picture, v.told)
 			v.h.Keep("causes", v.told)
 			v.printer.show()
 		}
@@ -173,6 +173,8 @@ func (v *causesView) typed(e *fyne.KeyEvent) bool {
 		v.answer.onDesk()
 	case fyne.KeyP:
 		v.answer.prevent()
+	case fyne.KeyL:
+		v.answer.prior.turn()
 	case fyne.KeyW:
 		v.printer.askWrite()
 	case fyne.KeyR:

@@ -46,6 +46,7 @@ type causeAnswer struct {
 	noDesk  *widget.Prose
 	pair    *causePair
 	caution *widget.Prose
+	prior   *causePrior
 }
 
 func newCauseAnswer(v *causesView) *causeAnswer {
@@ -65,6 +66,7 @@ func newCauseAnswer(v *causesView) *causeAnswer {
 	a.take = widget.NewPress("Take that pin  (G)", a.takeNext)
 	v.explain(a.column, a.take, "The pin that would tell most is the one that the keys turn.")
 	a.pair = newCausePair(a)
+	a.prior = newCausePrior(v, a.column)
 	a.none(causesNothing)
 	return a
 }
@@ -73,7 +75,7 @@ func newCauseAnswer(v *causesView) *causeAnswer {
 func (a *causeAnswer) fill() {
 	objs := []fyne.CanvasObject{a.head, a.say}
 	if len(a.answer.Causes) == 0 {
-		a.column.Fill(objs...)
+		a.column.Fill(append(objs, a.prior.objects()...)...)
 		return
 	}
 	objs = append(objs, a.ranked, a.tied)
@@ -87,7 +89,8 @@ func (a *causeAnswer) fill() {
 	if !photo {
 		objs = append(objs, a.pair.objects()...)
 	}
-	a.column.Fill(append(objs, heading("What this rests on"), a.caution)...)
+	objs = append(objs, heading("What this rests on"), a.caution)
+	a.column.Fill(append(objs, a.prior.objects()...)...)
 }
 
 // none says why there is no answer.
@@ -228,9 +231,6 @@ func (a *causeAnswer) tell() {
 	a.desk.SetOff(!can)
 	a.noDesk.SetText("")
 	if !can {
-		a.noDesk.SetText("The desk cannot show this: it lies in no station of the route.")
-	}
-	if len(c.Slips) == 0 {
 		a.noDesk.SetText("There is nothing to show on the desk: the route is right.")
 	}
 	_, taught := a.lessonOn()
@@ -272,9 +272,9 @@ func variantsText(c cause.Cause) string {
 	return "how: " + strings.Join(parts, "; or ") + "."
 }
 
-// onRoute tells whether the chosen cause is a set-up that is not the right one.
+// onRoute tells whether the chosen cause is a set-up in which something went wrong.
 func (a *causeAnswer) onRoute() bool {
-	return len(a.answer.Causes) > 0 && a.cause().Variants[0].Setup.Slips != ""
+	return len(a.answer.Causes) > 0 && a.cause().Variants[0].Setup.Wrong()
 }
 
 // predicted is the set-up that the chosen cause prints by, on this screen.

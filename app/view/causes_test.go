@@ -391,3 +391,73 @@ func TestASearchCanBeStopped(t *testing.T) {
 	i.key(fyne.KeyF, 1)
 	i.answered()
 }
+
+// A missing ink is laid on the desk as any other cause is: the route breaks at the ink.
+func TestAMissingInkLiesOnTheDesk(t *testing.T) {
+	i := investigate(t)
+	i.card.printer.judge("nozzles", failed)
+	i.answered()
+	i.key(fyne.KeyS, 1)
+	i.until("the desk is laid", func() bool { return i.w.h.State().Card == "" })
+	now := i.w.h.State()
+	if sh := now.Sheets[now.Active]; now.Count != 2 || !sh.Wrong || !strings.HasPrefix(sh.Mishap, "clogged-") {
+		t.Fatalf("on the desk lie %d sheets, the active one %+v", now.Count, sh)
+	}
+	i.until("the route is found", func() bool {
+		r := i.w.h.State().Results[1].Route
+		return slices.ContainsFunc(r.Stations[:r.N], func(s session.Station) bool { return s.Kind == proof.InkStation && s.Fault == proof.NoInk })
+	})
+	if title := sheetTitle(i.w.h.Session.Store(), now.Sheets[1]); !strings.Contains(title, "ink") || !strings.Contains(title, "by its ink model") {
+		t.Errorf("it is called %q", title)
+	}
+	i.until("a sentence", func() bool { return strings.Contains(i.w.h.State().Told().Text, "because") })
+	// The switch makes it right, and wrong again.
+	i.w.h.Do(session.SetWrong{})
+	if set := i.w.h.State().Setup(i.w.h.State().Sheets[1]); set.Wrong() {
+		t.Errorf("switched to right it is %+v", set)
+	}
+	i.w.h.Do(session.SetSlip{Slip: setup.Setup{Slips: "twice"}})
+	if set := i.w.h.State().Setup(i.w.h.State().Sheets[1]); set.Mishap != "" || set.Slips != "twice" {
+		t.Errorf("with another slip it is %+v", set)
+	}
+}
+
+// How likely something is before looking is said on the card, counts, is told, outlives
+// the card and is taken back.
+func TestHowLikelyBeforeLooking(t *testing.T) {
+	i := investigate(t)
+	i.card.printer.judge("nozzles", passed)
+	i.answered()
+	share := func() float64 {
+		for _, c := range i.card.answer.answer.Causes {
+			if c.ID == "twice" {
+				return c.Probability
+			}
+		}
+		return 0
+	}
+	before := share()
+	i.key(fyne.KeyL, 1)
+	if !says(i.card.content, "What you know of this printer") {
+		t.Error("L shows nothing")
+	}
+	at := slices.IndexFunc(i.card.answer.prior.rows, func(r priorRow) bool { return r.id == "twice" })
+	i.card.answer.prior.rows[at].choice.OnChosen(3)
+	i.answered()
+	if after := share(); after < 2*before {
+		t.Errorf("held for likely it has %.3f, before %.3f", after, before)
+	}
+	if text := i.card.answer.caution.Text; !strings.Contains(text, "‘converted twice’ for 4 times as likely") {
+		t.Errorf("the answer rests on %q", text)
+	}
+	i.open()
+	i.answered()
+	if after := share(); after < 2*before {
+		t.Errorf("opened again it has %.3f", after)
+	}
+	i.card.answer.prior.reset.OnPress()
+	i.answered()
+	if again := share(); math.Abs(again-before) > 1e-9 {
+		t.Errorf("taken back it has %.3f, at first %.3f", again, before)
+	}
+}

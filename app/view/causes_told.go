@@ -74,11 +74,18 @@ type causeTold struct {
 	sigma    int // of causeSigmas
 	photo    toldPhoto
 	without  [ways]bool     // told, but not to be counted
+	prior    map[string]int // how likely before looking, of priorWords, by a belief's ID; the usual left out
 	laid     map[string]int // observations that lay on the desk, by what they are
 }
 
-func newCauseTold(picture int) *causeTold {
-	return &causeTold{picture: picture, outcomes: map[string]bool{}, matched: map[spotted]cie.LCh{}, said: map[saying]bool{}, sigma: 1, laid: map[string]int{}}
+// newCauseTold returns what is told of a picture's print at first: nothing but what was
+// held for likely before, nil for the usual.
+func newCauseTold(picture int, before *causeTold) *causeTold {
+	prior := map[string]int{}
+	if before != nil {
+		prior = before.prior
+	}
+	return &causeTold{picture: picture, prior: prior, outcomes: map[string]bool{}, matched: map[spotted]cie.LCh{}, said: map[saying]bool{}, sigma: 1, laid: map[string]int{}}
 }
 
 // causeSigmas are what a reading may be off by, in each of L*, a* and b* (common

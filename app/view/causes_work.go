@@ -68,7 +68,7 @@ func (v *causesView) find() {
 		return
 	}
 	engine := v.h.Session.Engine()
-	c := cause.Case{Setup: v.of.set, Find: engine.Finder(pic), Papers: shelfPapers(v.h), More: v.told.more(v.pins(), v.at)}
+	c := cause.Case{Setup: v.of.set, Find: engine.Finder(pic), Papers: shelfPapers(v.h), Prior: v.told.believed(), More: v.told.more(v.pins(), v.at)}
 	if v.told.asksOfSheet() {
 		c.Setup.Source = checkSpace
 	}

@@ -109,7 +109,7 @@ func btoi(b bool) int {
 // with returns the sheet's set-up with one slip in place of its own.
 func (m *slips) with(id string) setup.Setup {
 	set := m.sheet.Setup
-	set.Slips = id
+	set.Slips, set.Mishap = id, ""
 	return set
 }
 

@@ -10,6 +10,7 @@ import (
 var breaks = map[proof.Fault]widget.Break{
 	proof.Extra: widget.Doubled, proof.Missing: widget.Gap, proof.LeftOut: widget.Gap,
 	proof.Mislabeled: widget.Crooked, proof.WrongPaper: widget.Crooked, proof.TooBright: widget.Crooked,
+	proof.NoInk: widget.Gap, proof.WrongLight: widget.Crooked,
 }
 
 // stopOf is a station of a route as a route line shows it: its words, and the shape of

@@ -6,6 +6,7 @@ import (
 
 	"firstsheet/app/session"
 	"firstsheet/proof"
+	"firstsheet/proof/mishap"
 	"firstsheet/proof/setup"
 	"firstsheet/proof/slip"
 	"firstsheet/proof/space"
@@ -22,6 +23,9 @@ func sheetTitle(store *session.Store, sh session.Sheet) string {
 	}
 	name := paperName(store, sh.Paper)
 	if sh.Wrong {
+		if mishap.Modelled(sh.Mishap) {
+			name += " · by its ink model"
+		}
 		return slipNames(sh.Setup) + " · on " + name
 	}
 	parts := []string{"proof on " + name, sh.Intent.Short()}
@@ -61,9 +65,12 @@ func paperName(store *session.Store, id string) string {
 	return id
 }
 
-// slipNames names the slips of a set-up.
+// slipNames names what has gone wrong in a set-up.
 func slipNames(set setup.Setup) string {
 	var out []string
+	if set.Mishap != "" {
+		out = append(out, session.Typeset(mishap.Name(set.Mishap)))
+	}
 	for _, id := range set.SlipIDs() {
 		if k, ok := slip.ByID(id); ok {
 			out = append(out, session.Typeset(k.Name))

@@ -96,6 +96,9 @@ func Name(id string) string {
 	return ""
 }
 
+// Modelled tells whether the mishap of an ID is simulated by the paper's ink model.
+func Modelled(id string) bool { return id != "" && id != lampID }
+
 const (
 	lampID = "warmlamp"
 	noUVID = "noultraviolet"
