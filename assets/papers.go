@@ -1,5 +1,6 @@
 // Package assets holds what the program brings along: demo papers, the demo
-// picture, its icon. SOURCES.md says where each comes from.
+// picture, its icon, signs that the toolkit's fonts lack; manual and licences are packages
+// below it. SOURCES.md says where each comes from.
 package assets
 
 import (

@@ -87,6 +87,8 @@ func (c *Column) Typed(e *fyne.KeyEvent) bool {
 	return true
 }
 
-// Room returns how high the column is, and Height how high its content.
-func (c *Column) Room() float32   { return c.Scroll.Size().Height }
+// Room returns how high the column is.
+func (c *Column) Room() float32 { return c.Scroll.Size().Height }
+
+// Height returns how high its content is.
 func (c *Column) Height() float32 { return c.box.MinSize().Height }

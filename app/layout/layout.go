@@ -56,6 +56,7 @@ func (l *Flow) Layout(o []fyne.CanvasObject, size fyne.Size) {
 	}
 }
 
+// HeightFor implements TallLayout.
 func (l *Flow) HeightFor(o []fyne.CanvasObject, w float32) float32 {
 	l.Width = w
 	y := float32(0)
@@ -105,6 +106,7 @@ func (l Labelled) Layout(o []fyne.CanvasObject, size fyne.Size) {
 	set(o[1], l.Column, 0, right-l.Column, size.Height)
 }
 
+// HeightFor implements TallLayout.
 func (l Labelled) HeightFor(o []fyne.CanvasObject, w float32) float32 {
 	h := float32(30)
 	if l.Top {
@@ -148,6 +150,7 @@ func (l Indented) Layout(o []fyne.CanvasObject, size fyne.Size) {
 	set(o[0], l.By, 0, size.Width-l.By, size.Height)
 }
 
+// HeightFor implements TallLayout.
 func (l Indented) HeightFor(o []fyne.CanvasObject, w float32) float32 {
 	return heightOf(o[0], w-l.By)
 }
@@ -182,6 +185,7 @@ func (l Abreast) Layout(o []fyne.CanvasObject, size fyne.Size) {
 	l.each(o, size.Width, func(c fyne.CanvasObject, x, y float32, m fyne.Size) { set(c, x, y, m.Width, m.Height) })
 }
 
+// HeightFor implements TallLayout.
 func (l Abreast) HeightFor(o []fyne.CanvasObject, w float32) float32 {
 	return l.each(o, w, func(fyne.CanvasObject, float32, float32, fyne.Size) {})
 }

@@ -3,7 +3,7 @@
 // are as well as in the window; every fact names its source in a footnote.
 //
 // Of Markdown they use headings, paragraphs, lists, tables, footnotes, and bold words at the
-// start of a paragraph; Pages refuses nothing else, but drops what it is.
+// start of a paragraph; a test sees to it that there is nothing else.
 package manual
 
 import (
