@@ -148,7 +148,7 @@ func (c *chooser) build() {
 	}
 	c.list = widget.NewList(func(i int) { c.take(i) })
 	c.list.Twice, c.list.Seek = true, true
-	c.list.OnMove = func(i int) { c.path.put(filepath.Join(c.dir, c.entries[i].name)) }
+	c.list.OnMove = func(i int) { c.path.put(c.pathOf(i)) }
 	c.up = widget.NewPress("Folder above", func() { c.goUp() })
 	c.shown = widget.NewProse("", toolkittheme.SizeNameCaptionText, theme.ColorQuiet, 2)
 	c.note = widget.NewProse("", toolkittheme.SizeNameText, toolkittheme.ColorNameForeground, 2)
@@ -214,7 +214,10 @@ func (c *chooser) counted() string {
 func (c *chooser) lookAt(dir, name string) {
 	// At once: what is typed while the folder is being read stays.
 	text := withSeparator(dir)
-	if name != "" {
+	switch {
+	case dir == drivesPlace:
+		text = name
+	case name != "":
 		text = filepath.Join(dir, name)
 	}
 	c.path.put(text)
@@ -234,11 +237,17 @@ func (c *chooser) lookAt(dir, name string) {
 
 // read lists a folder: folders first, then the files of the kind, each by name.
 func (c *chooser) read(dir string) ([]entry, error) {
+	var list []entry
+	if dir == drivesPlace {
+		for _, d := range drives() {
+			list = append(list, entry{name: d, folder: true})
+		}
+		return list, nil
+	}
 	all, err := os.ReadDir(dir)
 	if err != nil {
 		return nil, err
 	}
-	var list []entry
 	for _, f := range all {
 		if strings.HasPrefix(f.Name(), ".") {
 			continue
@@ -273,7 +282,7 @@ func (c *chooser) show(name string) {
 		items = append(items, it)
 	}
 	c.shown.SetText("The list shows " + c.dir)
-	c.up.SetOff(filepath.Dir(c.dir) == c.dir)
+	c.up.SetOff(above(c.dir) == c.dir)
 	c.list.SetItems(items, at)
 	c.say("")
 }
@@ -293,16 +302,41 @@ func sizeTold(n int64) string {
 	return fmt.Sprintf("%.1f MB", float64(n)/1e6)
 }
 
+// drivesPlace is what is shown above the drives, on systems that have them.
+const drivesPlace = "this computer"
+
+// above is the folder above one, itself at the top.
+func above(dir string) string {
+	up := filepath.Dir(dir)
+	if dir == drivesPlace || up == dir && len(drives()) > 0 {
+		return drivesPlace
+	}
+	return up
+}
+
+// pathOf is the path of an entry; a drive is one itself.
+func (c *chooser) pathOf(i int) string {
+	name := c.entries[i].name
+	if c.dir == drivesPlace {
+		return name
+	}
+	return filepath.Join(c.dir, name)
+}
+
 func (c *chooser) goUp() {
-	if up := filepath.Dir(c.asked); up != c.asked {
-		c.lookAt(up, filepath.Base(c.asked))
+	if up := above(c.asked); up != c.asked {
+		name := filepath.Base(c.asked)
+		if up == drivesPlace {
+			name = withSeparator(c.asked)
+		}
+		c.lookAt(up, name)
 		c.h.Window.Canvas().Focus(c.list)
 	}
 }
 
 // take takes an entry of the list: a folder is shown, a file used.
 func (c *chooser) take(i int) {
-	path := filepath.Join(c.dir, c.entries[i].name)
+	path := c.pathOf(i)
 	if c.entries[i].folder {
 		c.lookAt(path, "")
 		return
