@@ -41,8 +41,10 @@ type Grid struct {
 	// numbers that the route stores in 8 bits between two conversions: pictures are
 	// rounded there, as the file is. Differences are told without the rounding.
 	first *field
-	// then goes on from the stored numbers; nil where none are.
+	// then goes on from the stored numbers; nil where none are. exact knows them for
+	// pictures of 8 bits; nil where first has to do.
 	then  *field
+	exact *storedBytes
 	black int16 // lane of the L* of the paper's black, see core
 }
 
@@ -117,6 +119,16 @@ func (g *Grid) fine(e *Engine, p Plan) *Grid {
 		fine.then = g.then.refinable(with(func(c *core, dst []kernel.Node, numbers []float64) error {
 			return c.nodesFrom(dst, numbers, c.storedAfter())
 		}))
+	}
+	if g.then != nil && g.first.table.Channels == 3 {
+		fine.exact = &storedBytes{channels: g.then.table.Channels, evaluate: func(numbers []float64) ([]float64, error) {
+			c, err := e.Chain(p)
+			if err != nil {
+				return nil, err
+			}
+			defer c.Close()
+			return c.pass(numbers, 0, c.storedAfter())
+		}}
 	}
 	return fine
 }

@@ -28,6 +28,7 @@ func (g *Grid) read(ctx context.Context, src raster.Pixels, out output) error {
 	}
 	for len(todo) > 0 {
 		p := &pass{grid: g, src: src, out: out, first: g.first.wants(), then: g.then.wants()}
+		p.unknown = p.colours()
 		err := inParallel(ctx, len(todo), 1, runtime.GOMAXPROCS(0), func() func(lo, hi int) error {
 			r := p.reader()
 			return func(i, _ int) error {
@@ -39,6 +40,9 @@ func (g *Grid) read(ctx context.Context, src raster.Pixels, out output) error {
 			return err
 		}
 		if err := g.first.refine(ctx, p.first); err != nil {
+			return err
+		}
+		if err := g.exact.fill(ctx, p.unknown); err != nil {
 			return err
 		}
 		if err := g.then.refine(ctx, p.then); err != nil {
@@ -56,20 +60,31 @@ type pass struct {
 	out  output
 
 	mu          sync.Mutex
-	again       []int // pieces that touched wanted cells
+	again       []int // pieces that touched wanted cells or unknown colours
 	first, then wants
+	unknown     colours
+}
+
+// colours returns room for colours whose stored numbers are unknown; nil where nobody
+// asks for them.
+func (p *pass) colours() colours {
+	if p.out.bytes == nil || !p.grid.exact.knows(p.src) {
+		return nil
+	}
+	return newColours()
 }
 
 // reader reads pieces in one goroutine.
 type reader struct {
 	*pass
 	first, then         wants
+	unknown             colours
 	bytes               []uint8 // stored numbers
 	delta, reach, light []int16
 }
 
 func (p *pass) reader() *reader {
-	r := &reader{pass: p, first: p.grid.first.wants(), then: p.grid.then.wants()}
+	r := &reader{pass: p, first: p.grid.first.wants(), then: p.grid.then.wants(), unknown: p.colours()}
 	if p.grid.then != nil && p.out.bytes != nil {
 		r.bytes = make([]uint8, 4*piecePixels)
 	}
@@ -90,13 +105,19 @@ func (r *reader) piece(lo, hi int) {
 	if r.out.tally != nil {
 		first.Tally = r.grid.newTally()
 	}
-	screen := first.Bytes
+	screen, wanted := first.Bytes, 0
 	if r.bytes != nil {
 		first.Bytes = r.bytes[:4*(hi-lo)]
 	}
-	wanted := r.grid.first.walk(src, first, r.first)
+	stored := raster.Pixels{W: hi - lo, H: 1, Channels: 4, P8: first.Bytes}
+	if r.unknown != nil {
+		wanted = r.grid.exact.walk(stored.P8, src, r.unknown)
+		first.Bytes = nil // only the figures are left to be read
+	}
+	if first.Bytes != nil || first.Tally != nil || first.Delta != nil {
+		wanted += r.grid.first.walk(src, first, r.first)
+	}
 	if r.bytes != nil && wanted == 0 {
-		stored := raster.Pixels{W: hi - lo, H: 1, Channels: 4, P8: first.Bytes}
 		wanted = r.grid.then.walk(stored, kernel.Out{Bytes: screen}, r.then)
 	}
 	if wanted > 0 {
@@ -105,6 +126,7 @@ func (r *reader) piece(lo, hi int) {
 		r.again = append(r.again, lo)
 		r.pass.first.take(r.first)
 		r.pass.then.take(r.then)
+		r.pass.unknown.take(r.unknown)
 		return
 	}
 	r.grid.samples(r.out.samples, lo, hi, first)
