@@ -3,6 +3,7 @@ package session
 import (
 	"context"
 	"errors"
+	"image"
 	"sync"
 
 	"firstsheet/proof"
@@ -227,6 +228,11 @@ func (r *runner) open(l Loading) {
 			opened := PictureOpened{Serial: l.Serial, Info: pic.Info}
 			opened.NumPin = copy(opened.Pins[:], pic.Pins)
 			r.s.Do(opened)
+			if !l.Keep {
+				// The picture before must not lie there under the new one's name.
+				r.s.store.swap([MaxSheets]*image.RGBA{})
+				r.s.Do(FrameDone{Frame: r.bump(), Stale: [MaxSheets]bool{true, true, true, true}, Ground: grounds(r.s.state)})
+			}
 		})
 	})
 }

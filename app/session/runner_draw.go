@@ -139,7 +139,7 @@ func (r *runner) start(now State, pic *Picture, f wantedFrame) {
 		ok := job.draw(r.ctx, f.key, f.looks, f.apart, buffers)
 		r.post(func() {
 			r.drawing = false
-			if ok {
+			if ok && f.key.picture == r.s.state.Picture.Key {
 				r.numbers = job.numbers
 				stale := f.stale
 				for n := range stale {

@@ -12,6 +12,7 @@ import (
 	"firstsheet/app/session"
 	"firstsheet/app/theme"
 	"firstsheet/app/widget"
+	"firstsheet/proof/words"
 )
 
 // bar is a strip of the window that lays out its own objects.
@@ -124,16 +125,20 @@ type hintLine struct {
 	ground *canvas.Rectangle
 	rest   string
 	text   *canvas.Text
+	scale  *canvas.Text // at the right end: how large the sheets show the picture
 }
 
 func newHintLine() *hintLine {
 	b := &hintLine{ground: canvas.NewRectangle(widget.Color(theme.ColorBench)),
 		rest: standing}
 	b.text = widget.NewText(b.rest, toolkittheme.SizeNameCaptionText, theme.ColorQuiet, false)
-	b.objs = []fyne.CanvasObject{b.ground, b.text}
+	b.scale = widget.NewText("", toolkittheme.SizeNameCaptionText, theme.ColorQuiet, false)
+	b.objs = []fyne.CanvasObject{b.ground, b.text, b.scale}
 	b.place = func(size fyne.Size) {
 		b.ground.Resize(size)
 		b.text.Move(fyne.NewPos(pad, (size.Height-b.text.MinSize().Height)/2))
+		least := b.scale.MinSize()
+		b.scale.Move(fyne.NewPos(size.Width-pad-least.Width, (size.Height-least.Height)/2))
 	}
 	b.ExtendBaseWidget(b)
 	return b
@@ -142,6 +147,11 @@ func newHintLine() *hintLine {
 const standing = "A proof is only as good as the screen’s calibration and the light the print is judged in.   H: all keys"
 
 func (b *hintLine) update(now session.State) {
+	if told := scaleTold(now); told != b.scale.Text {
+		b.scale.Text = told
+		b.place(b.Size())
+		b.scale.Refresh()
+	}
 	rest := standing
 	if !now.Cell.Exact {
 		rest = fmt.Sprintf("At a scale of %.4g the window can’t set every pixel exactly; 1, 1.5 and 2 can.   ", now.Cell.Scale) + standing
@@ -155,13 +165,29 @@ func (b *hintLine) update(now session.State) {
 	}
 }
 
+// scaleTold says how large the sheets show the picture.
+func scaleTold(s session.State) string {
+	if s.Picture.Key == 0 || s.Cell.W == 0 {
+		return ""
+	}
+	scale := session.Place(s.Cell, s.View, s.Picture.W, s.Picture.H).Scale
+	told := words.Share(scale)
+	if scale == 1 {
+		told = "1:1, a pixel of the picture is one of the screen"
+	}
+	if s.View.Fit {
+		told = "whole picture, " + told
+	}
+	return told
+}
+
 // Set shows a hint; "" brings the standing caution back.
 func (b *hintLine) Set(s string) {
 	if s == "" {
 		s = b.rest
 	}
 	size := widget.Size(toolkittheme.SizeNameCaptionText)
-	s = widget.Shorten(s, b.Size().Width-2*pad, size, fyne.TextStyle{})
+	s = widget.Shorten(s, b.Size().Width-3*pad-b.scale.MinSize().Width, size, fyne.TextStyle{})
 	if b.text.Text != s {
 		b.text.Text = s
 		b.text.Refresh()

@@ -37,11 +37,15 @@ type pinTable struct {
 	list   []*widget.PinRow
 	n      int
 	high   float32 // of all rows
+	pin    int     // the chosen pin when it was last brought into sight
+	pins   int     // how many there were then
+	low    bool    // in a low window
 }
 
 const (
-	pinHead = 32
-	pinRows = 3 // rows in sight
+	pinHead    = 32
+	pinRows    = 8 // rows of one line in sight
+	pinRowsLow = 6 // the same in a low window
 )
 
 func newPinTable(h *Host) *pinTable {
@@ -108,7 +112,13 @@ func (l *pinRowsLayout) MinSize(o []fyne.CanvasObject) fyne.Size {
 	return fyne.NewSize(300, h)
 }
 
-func (t *pinTable) height() float32 { return pinHead + 18 + pinRows*widget.PinRowHeight + 8 }
+func (t *pinTable) height() float32 {
+	rows := float32(pinRows)
+	if t.low {
+		rows = pinRowsLow
+	}
+	return pinHead + 18 + rows*widget.PinRowHeight + 8
+}
 
 func (t *pinTable) arrange(size fyne.Size) {
 	set(t.head, 0, 5, 60, 24)
@@ -138,7 +148,7 @@ func (t *pinTable) update(now session.State) {
 	for len(t.list) < now.NumPins {
 		n := len(t.list)
 		r := widget.NewPinRow(func() { t.h.Do(session.ChoosePin{N: n}) })
-		r.Explain("Click to choose this pin; drag its mark on a sheet to move it.", t.h.Hint)
+		r.OnArrow = func(by int) { t.step(n, by) }
 		t.list = append(t.list, r)
 		t.rows.Add(r)
 	}
@@ -153,13 +163,46 @@ func (t *pinTable) update(now session.State) {
 		for n := range cells {
 			cells[n] = t.cell(now, n, i)
 		}
-		r.Set(now.Pins[i].Name, fmt.Sprintf("radius %.0f px", session.PinRadius(now.Picture, now.Pins[i])), cells, i == now.Pin)
+		radius := fmt.Sprintf("radius %.0f px", session.PinRadius(now.Picture, now.Pins[i]))
+		r.Set(now.Pins[i].Name, radius, cells, i == now.Pin)
+		r.Explain("This pin reads a circle of "+radius+". Press to choose it; drag its mark on a sheet to move it.", t.h.Hint)
+		r.Passed = i != min(max(now.Pin, 0), now.NumPins-1)
 		high += r.HeightFor(t.stack.width)
 	}
 	if high != t.high { // a sentence has become longer or shorter
 		t.high = high
 		t.rows.Refresh()
 		t.scroll.Refresh()
+	}
+	if now.Pin != t.pin || now.NumPins != t.pins {
+		t.pin, t.pins = now.Pin, now.NumPins
+		t.reveal(now.Pin)
+	}
+}
+
+// step chooses another pin and takes the keyboard there.
+func (t *pinTable) step(from, by int) {
+	to := min(max(from+by, 0), len(t.list)-1)
+	t.h.Do(session.ChoosePin{N: to})
+	if to < len(t.list) {
+		t.h.Window.Canvas().Focus(t.list[to])
+	}
+}
+
+// reveal scrolls the table so that a pin's row is in sight.
+func (t *pinTable) reveal(pin int) {
+	if pin < 0 || pin >= len(t.list) || t.scroll.Size().Height <= 0 {
+		return
+	}
+	t.rows.Resize(fyne.NewSize(t.scroll.Size().Width, t.high)) // takes in rows that have just come
+	top := float32(0)
+	for _, r := range t.list[:pin] {
+		top += r.HeightFor(t.stack.width)
+	}
+	foot := top + t.list[pin].HeightFor(t.stack.width)
+	y := max(min(t.scroll.Offset.Y, top), foot-t.scroll.Size().Height)
+	if y != t.scroll.Offset.Y {
+		t.scroll.ScrollToOffset(fyne.NewPos(0, y))
 	}
 }
 

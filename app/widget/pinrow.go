@@ -17,9 +17,12 @@ type PinCell struct {
 	Words   string
 }
 
-// PinRow is a pin's line in the table: its name, then a cell a sheet.
+// PinRow is a pin's line in the table: its name, then a cell a sheet. What a cell says
+// stands on one line where all cells have room for that, else the sentence beneath the
+// figures.
 type PinRow struct {
 	control
+	turn // of all rows one is a stop of the Tab key
 	Name, Note string
 	Cells      []PinCell
 	Chosen     bool
@@ -29,9 +32,10 @@ type PinRow struct {
 // Sizes of the table of pins. A row is PinRowHeight high at least; a cell's sentence
 // may take four lines.
 const (
-	PinRowHeight = 46
+	PinRowHeight = 30
 	PinNameWidth = 132
 	pinLines     = 4
+	pinGap       = 14 // between figures and words on one line
 )
 
 // HeightFor is the row's height at a width: that of its longest sentence.
@@ -40,6 +44,10 @@ func (p *PinRow) HeightFor(w float32) float32 {
 		return p.high
 	}
 	h := float32(PinRowHeight)
+	if p.single(w) {
+		p.at, p.high = w, h
+		return h
+	}
 	for i := range p.Cells {
 		figures, words := p.cell(i, w)
 		h = max(h, 4+float32(len(figures))*LineHeight(Size(toolkit.SizeNameCaptionText))+float32(len(words))*LineHeight(Size(toolkit.SizeNameText))+3)
@@ -50,6 +58,17 @@ func (p *PinRow) HeightFor(w float32) float32 {
 
 func (p *PinRow) cellWidth(w float32) float32 {
 	return (w - PinNameWidth - 12) / float32(max(len(p.Cells), 1))
+}
+
+// single tells whether every cell has room for its figures and words on one line.
+func (p *PinRow) single(w float32) bool {
+	cs, ts := Size(toolkit.SizeNameCaptionText), Size(toolkit.SizeNameText)
+	for _, c := range p.Cells {
+		if width(c.Figures, cs, fyne.TextStyle{})+pinGap+width(c.Words, ts, fyne.TextStyle{}) > p.cellWidth(w)-44 {
+			return false
+		}
+	}
+	return true
 }
 
 // cell breaks a cell's figures and words into lines.
@@ -63,6 +82,7 @@ func (p *PinRow) cell(i int, w float32) (figures, words []string) {
 func NewPinRow(pick func()) *PinRow {
 	p := &PinRow{}
 	p.onPress(pick)
+	p.key = p.turn.keys(p.key)
 	p.ExtendBaseWidget(p)
 	return p
 }
@@ -94,16 +114,25 @@ func (p *PinRow) CreateRenderer() fyne.WidgetRenderer {
 			text := func(s string, x, y, w, ts float32, bold bool, c color.Color) {
 				out = append(out, Line(s, x, y, w, ts, bold, c))
 			}
-			text(p.Name, 8, 3, PinNameWidth-14, ts, true, ink)
-			text(p.Note, 8, 24, PinNameWidth-14, cs, false, quiet)
+			single := p.single(size.Width)
+			text(p.Name, 8, 4, PinNameWidth-14, ts, true, ink)
+			if !single {
+				text(p.Note, 8, 24, PinNameWidth-14, cs, false, quiet)
+			}
 			w := p.cellWidth(size.Width)
 			for i, c := range p.Cells {
 				x := PinNameWidth + float32(i)*w
 				if c.Patch != nil {
 					r := canvas.NewRectangle(c.Patch)
-					r.Move(fyne.NewPos(x, 6))
-					r.Resize(fyne.NewSize(26, PinRowHeight-12))
+					r.Move(fyne.NewPos(x, 5))
+					r.Resize(fyne.NewSize(26, min(size.Height, 46)-10))
 					out = append(out, r)
+				}
+				if single {
+					fw := width(c.Figures, cs, fyne.TextStyle{})
+					text(c.Figures, x+34, (size.Height-LineHeight(cs))/2, fw+1, cs, false, ink)
+					text(c.Words, x+34+fw+pinGap, (size.Height-LineHeight(ts))/2, w-44-fw-pinGap+1, ts, false, ink)
+					continue
 				}
 				figures, words := p.cell(i, size.Width)
 				y := float32(4)

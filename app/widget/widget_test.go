@@ -217,7 +217,7 @@ func TestLabelsOfPinsDoNotLieOnEachOther(t *testing.T) {
 // A pin's sentence is read to its end, on four sheets too.
 func TestAPinsSentenceIsNotCutOff(t *testing.T) {
 	p := NewPinRow(nil)
-	shown(t, p, fyne.NewSize(1120, 46))
+	shown(t, p, fyne.NewSize(1120, PinRowHeight))
 	long := "turns 14 degrees from yellow-green past green to blue-green, clearly duller, a little darker"
 	cell := PinCell{Figures: "L* 32.9  a* -37.6  b* 21.8   ΔE00 18.5   darker than this paper", Words: long}
 	p.Set("shirt", "radius 24 px", []PinCell{cell, cell, cell, cell}, false)
