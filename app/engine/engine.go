@@ -27,6 +27,7 @@ type Engine struct {
 
 	mu       sync.Mutex
 	papers   []paper.Paper
+	unusable []paper.Problem           // files of the papers' folder that can't be used
 	facts    map[string]paper.Facts    // by profile ID
 	profiles map[string]*proof.Profile // by what set-ups call them: files, the system's own
 }
@@ -39,7 +40,7 @@ var _ session.Engine = (*Engine)(nil)
 // New returns an engine over a library of papers.
 func New(lib *paper.Library, demo Demo) *Engine {
 	e := &Engine{Engine: proof.NewEngine(), library: lib, demo: demo, facts: map[string]paper.Facts{}, profiles: map[string]*proof.Profile{}}
-	e.papers, _ = lib.List()
+	e.papers, e.unusable = lib.List()
 	return e
 }
 
@@ -147,9 +148,9 @@ func (e *Engine) Watch(ctx context.Context, paths []string, changed func(path st
 
 // Refresh implements session.Shelf.
 func (e *Engine) Refresh() {
-	list, _ := e.library.List()
+	list, unusable := e.library.List()
 	e.mu.Lock()
 	defer e.mu.Unlock()
-	e.papers = list
+	e.papers, e.unusable = list, unusable
 	maps.DeleteFunc(e.profiles, func(ref string, _ *proof.Profile) bool { return !strings.HasPrefix(ref, session.SystemScreen) })
 }

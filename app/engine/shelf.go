@@ -23,6 +23,13 @@ func (e *Engine) Papers() []session.Paper {
 	return out
 }
 
+// Unusable implements session.Shelf.
+func (e *Engine) Unusable() []paper.Problem {
+	e.mu.Lock()
+	defer e.mu.Unlock()
+	return e.unusable
+}
+
 // Study implements session.Shelf.
 func (e *Engine) Study(ctx context.Context) error {
 	for _, p := range e.Papers() {

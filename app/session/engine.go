@@ -121,6 +121,8 @@ type Pictures interface {
 type Shelf interface {
 	// Papers lists the papers at hand.
 	Papers() []Paper
+	// Unusable lists the files in the papers' folder that can't be used.
+	Unusable() []paper.Problem
 	// Study finds out what every paper is; it takes a few tenths of a second each.
 	Study(ctx context.Context) error
 	// Refresh reads the papers' files anew.

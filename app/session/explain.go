@@ -58,12 +58,15 @@ func Explain(err error, path string) Notice {
 		if is == "" {
 			is = prof.Kind.String()
 		}
-		n.Headline = "The profile ‘" + filepath.Base(prof.Profile) + "’ " + is + ": " + plain(inner(prof.Err)) + "."
+		why := Typeset(plain(inner(prof.Err)))
+		n.Headline = "The profile ‘" + filepath.Base(prof.Profile) + "’ " + is + ": " + why + "."
 		switch prof.Kind {
 		case proof.WrongClass:
 			n.Hint = "A paper needs an output (printer) profile; a screen needs a display profile."
 		case proof.Damaged:
-			n.Hint = "Fetch it anew from where it came from."
+			// What is wrong with which tag helps only who made it: the plain sentence first.
+			n.Headline = "The profile ‘" + filepath.Base(prof.Profile) + "’ is damaged and can’t be used."
+			n.Hint = "Fetch it anew from where it came from. In detail: " + why + "."
 		}
 	case errors.As(err, &file):
 		n.Headline = name + " is " + file.Kind.String() + "."

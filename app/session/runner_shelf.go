@@ -40,7 +40,7 @@ func (r *runner) addPaper(a AddingPaper) {
 
 // papersChanged takes the list of papers anew and has the new ones studied.
 func (r *runner) papersChanged(a Action) {
-	r.s.store.SetPapers(r.s.engine.Papers())
+	r.s.store.takeShelf(r.s.engine)
 	r.study()
 	r.s.Do(a)
 }
@@ -94,7 +94,7 @@ func (r *runner) study() {
 		}
 		r.post(func() {
 			// Asked for now: an older list would take back what was added meanwhile.
-			r.s.store.SetPapers(r.s.engine.Papers())
+			r.s.store.takeShelf(r.s.engine)
 			r.s.Do(LibraryChanged{Serial: -1})
 		})
 	})

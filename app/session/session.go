@@ -28,7 +28,7 @@ type Session struct {
 // it may be called from any goroutine.
 func New(engine Engine, post func(func()), start State) *Session {
 	s := &Session{state: start, store: NewStore(), engine: engine, post: post}
-	s.store.papers = engine.Papers()
+	s.store.takeShelf(engine)
 	s.run = newRunner(s)
 	s.run.study()
 	return s

@@ -507,7 +507,7 @@ func TestExplainNamesTheFile(t *testing.T) {
 		}
 	}
 	for kind, want := range map[proof.Kind]string{
-		proof.Damaged:       "The profile ‘cut.icc’ is damaged: the header gives 9 bytes, the file has 3.",
+		proof.Damaged:       "The profile ‘cut.icc’ is damaged and can’t be used.",
 		proof.WrongClass:    "The profile ‘cut.icc’ is of the wrong kind: the header gives 9 bytes, the file has 3.",
 		proof.WrongChannels: "The profile ‘cut.icc’ has the wrong number of channels: the header gives 9 bytes, the file has 3.",
 	} {

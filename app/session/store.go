@@ -3,6 +3,8 @@ package session
 import (
 	"image"
 	"sync"
+
+	"firstsheet/proof/paper"
 )
 
 // Store keeps what is too bulky for State, under keys that State names. It may
@@ -12,6 +14,7 @@ type Store struct {
 	next    int
 	pics    map[int]*Picture // the open one, and what was observed of its prints
 	papers  []Paper
+	unfit   []paper.Problem
 	buffers [MaxSheets]*image.RGBA
 	spare   []*image.RGBA
 }
@@ -53,6 +56,22 @@ func (st *Store) SetPapers(p []Paper) {
 	st.mu.Lock()
 	defer st.mu.Unlock()
 	st.papers = p
+}
+
+// takeShelf takes papers and unusable files anew.
+func (st *Store) takeShelf(s Shelf) {
+	st.SetPapers(s.Papers())
+	unfit := s.Unusable()
+	st.mu.Lock()
+	defer st.mu.Unlock()
+	st.unfit = unfit
+}
+
+// Unusable lists the files in the papers' folder that can't be used.
+func (st *Store) Unusable() []paper.Problem {
+	st.mu.Lock()
+	defer st.mu.Unlock()
+	return st.unfit
 }
 
 // Papers returns the papers' list.

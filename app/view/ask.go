@@ -138,5 +138,5 @@ func askPinName(h *Host) {
 	d.Resize(fyne.NewSize(420, 170))
 	h.front(d, front{})
 	d.Show()
-	focusSoon(h, name, true)
+	focusField(h, name, true)
 }

@@ -57,7 +57,7 @@ func (q whereTo) ask(h *Host) *asking {
 	a.d.Resize(fyne.NewSize(min(s.Width-60, 760), 360))
 	h.front(a.d, front{drop: a.dropped})
 	a.d.Show()
-	focusSoon(h, a.path, false)
+	focusField(h, a.path, false)
 	return a
 }
 

@@ -221,7 +221,7 @@ func (b *bench) updatePapers(now session.State, sh session.Sheet) {
 	moved := b.chosen != sh.Paper
 	b.library, b.chosen, b.sought = now.Library, sh.Paper, b.seek.Text
 	all := b.h.Session.Store().Papers()
-	items, ids := paperItems(all, sh.Paper, b.sought)
+	items, ids := paperItems(b.h.Session.Store(), sh.Paper, b.sought)
 	at := slices.Index(ids, sh.Paper)
 	if !moved {
 		at = min(b.papers.At(), len(items)-1)

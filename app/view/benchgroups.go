@@ -47,7 +47,7 @@ func (b *bench) makeRow() {
 func paperMenu(h *Host, under fyne.CanvasObject) {
 	sh, _ := h.State().Proof()
 	var lines []offer
-	items, ids := paperItems(h.Session.Store().Papers(), sh.Paper, "")
+	items, ids := paperItems(h.Session.Store(), sh.Paper, "")
 	for i, it := range items {
 		lines = append(lines, offer{Item: it, act: func() { h.Do(session.SetPaper{ID: ids[i]}) }})
 	}

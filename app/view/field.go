@@ -62,19 +62,25 @@ func (f *field) put(s string) {
 	f.Refresh()
 }
 
-// focusSoon gives the keyboard to a field, its cursor at the end, once the key that asked
-// for it is over: else its letter would be typed into the field. Whole marks all of the
-// text, so that what is typed or pasted takes its place.
-func focusSoon(h *Host, f *field, whole bool) {
-	go h.Session.Post(func() {
-		if !h.covered() {
-			return // closed again meanwhile
-		}
+// focusField gives the keyboard to a field, its cursor at the end: once the key that asked
+// for it is over where that was a letter, which would else be typed into the field. Whole
+// marks all of the text, so that what is typed or pasted takes its place.
+func focusField(h *Host, f *field, whole bool) {
+	take := func() {
 		f.CursorColumn = len([]rune(f.Text))
 		h.Window.Canvas().Focus(f)
 		if whole {
 			f.TypedShortcut(&fyne.ShortcutSelectAll{})
 		}
 		f.Refresh()
+	}
+	if !h.letter {
+		take()
+		return
+	}
+	go h.Session.Post(func() {
+		if h.covered() { // not closed again meanwhile
+			take()
+		}
 	})
 }

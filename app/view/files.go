@@ -100,7 +100,7 @@ func openChooser(h *Host, k kind, verb, from string, use func(path string)) {
 	c.build()
 	c.d.Show()
 	c.lookAt(nearestFolder(from), "")
-	focusSoon(h, c.path, true)
+	focusField(h, c.path, true)
 }
 
 // folderOf is the folder of a file, "" for none.

@@ -25,6 +25,8 @@ type Host struct {
 	asked   func(session.Ask) fyne.CanvasObject
 	// dropping is given what is dropped while a dialog lies in front; nil for none.
 	dropping func(paths []string)
+	// letter is set while a key is handled whose letter is typed next.
+	letter bool
 	// sheetMenu opens the active sheet's own menu.
 	sheetMenu func()
 	jobs      sync.WaitGroup // the work of all cards

@@ -1,6 +1,7 @@
 package view
 
 import (
+	"errors"
 	"os"
 	"path/filepath"
 	"strings"
@@ -15,6 +16,8 @@ import (
 
 	"firstsheet/app/session"
 	"firstsheet/app/session/sessiontest"
+	"firstsheet/proof"
+	"firstsheet/proof/paper"
 )
 
 // hands press keys as the toolkit's desktop driver hands them on: a held key to what has
@@ -288,4 +291,149 @@ func TestADroppedPathGoesIntoTheDialog(t *testing.T) {
 	}
 	w.h.Do(session.OpenCard{ID: "help"})
 	k.press("Escape")
+}
+
+// A card of the whole window leaves what is told in sight; only a lesson keeps it for
+// afterwards.
+func TestWhatIsToldIsSeenOverAWholeWindowCard(t *testing.T) {
+	w, q := open(t, fyne.NewSize(1280, 800))
+	told := session.Tell{Notice: session.Notice{Headline: "Something is to be known."}}
+	seen := func() bool {
+		n := w.parts.notice
+		return n.Visible() && n.away.Visible() && n.away.Size().Width > 0 && strings.Contains(texts(n), "Understood")
+	}
+	above := func() bool {
+		n, c := w.parts.notice, w.card.box
+		return n.Position().Y+n.Size().Height <= c.Position().Y
+	}
+	w.h.Do(session.OpenCard{ID: "facts"})
+	w.h.Do(told)
+	if !seen() || !above() {
+		t.Errorf("under the card: seen %v, above it %v", seen(), above())
+	}
+	w.h.Do(session.DismissNotice{})
+	if w.parts.notice.Visible() || w.card.box.Position().Y != 0 {
+		t.Error("it leaves a gap above the card")
+	}
+	w.h.Do(session.OpenCard{})
+	w.h.Do(session.OpenCard{ID: "lesson"})
+	w.h.Do(told)
+	if seen() {
+		t.Error("it lies on the lesson")
+	}
+	w.h.Do(session.OpenCard{})
+	settle(t, w, q)
+	if !seen() {
+		t.Error("it is lost with the lesson")
+	}
+}
+
+// Of the table of pins the row whose pin is chosen is in sight, and the only stop of the
+// Tab key; arrows choose.
+func TestThePinTableFollows(t *testing.T) {
+	w, q := open(t, fyne.NewSize(1280, 800))
+	k := hands{t, w, q}
+	for i := range 11 {
+		w.h.Do(session.PutPin{X: float64(20 + 20*i), Y: 100})
+	}
+	settle(t, w, q) // the first pin has unfolded the table
+	table := w.parts.bench.pins
+	inSight := func(n int) bool {
+		y, foot := float32(0), float32(0)
+		for _, r := range table.list[:n+1] {
+			y, foot = foot, foot+r.HeightFor(table.stack.width)
+		}
+		return y >= table.scroll.Offset.Y-0.5 && foot <= table.scroll.Offset.Y+table.scroll.Size().Height+0.5
+	}
+	rows := 0
+	for n := range table.list {
+		if inSight(n) {
+			rows++
+		}
+	}
+	if rows < 5 {
+		t.Errorf("%d rows are in sight", rows)
+	}
+	for _, n := range []int{11, 0, 7} {
+		w.h.Do(session.ChoosePin{N: n})
+		if !inSight(n) {
+			t.Errorf("the row of pin %d is out of sight when it is chosen", n)
+		}
+	}
+	stops := 0
+	for _, r := range table.list {
+		if !r.Disabled() {
+			stops++
+		}
+	}
+	if stops != 1 {
+		t.Errorf("the table is %d stops of the Tab key", stops)
+	}
+	w.win.Canvas().Focus(table.list[7])
+	k.press("Down", "Down")
+	if n := w.h.State().Pin; n != 9 || w.win.Canvas().Focused() != fyne.Focusable(table.list[9]) || !inSight(9) {
+		t.Errorf("two steps down from pin 7 choose %d, the keyboard is on %v", n, w.win.Canvas().Focused())
+	}
+}
+
+// Files of the papers' folder that can't be used are told once, and stand in the list.
+func TestUnusablePapersAreTold(t *testing.T) {
+	test.NewTempApp(t)
+	q := sessiontest.NewQueue()
+	e := &sessiontest.Engine{Picture: sessiontest.Ramp(60, 40), Unfit: []paper.Problem{{Path: "/papers/cut.icc",
+		Err: &proof.ProfileError{Op: "read", Profile: "/papers/cut.icc", Kind: proof.Damaged, Err: errors.New("icc: too short")}}}}
+	s := session.New(e, q.Post, session.Start("pearl"))
+	t.Cleanup(s.Close)
+	w := New(fyne.CurrentApp(), test.NewTempWindow(t, nil), s)
+	w.win.Resize(fyne.NewSize(1280, 800))
+	if !q.Until(func() bool { return strings.Contains(s.State().Notice.Headline, "‘cut.icc’ is damaged") }) {
+		t.Fatal("nothing is told")
+	}
+	s.Do(session.DismissNotice{})
+	s.PapersChanged("", session.Notice{})
+	if n := s.State().Notice.Headline; n != "" {
+		t.Errorf("it is told again: %q", n)
+	}
+	items, _ := paperItems(s.Store(), "pearl", "")
+	last := items[len(items)-1]
+	if !last.Off || last.Text != "cut.icc" || !strings.Contains(last.Under, "damaged") {
+		t.Errorf("the list ends with %+v", last)
+	}
+}
+
+// The slips that can't be made on a paper stand in the list with the reason whole, and for
+// a printer of inks what its numbers can be taken for a second time stands there unfolded.
+func TestSlipsThatCannotBeMadeSaySo(t *testing.T) {
+	w, q := real(t)
+	for _, p := range []string{"default_cmyk.icc", "FOGRA39L_coated.icc"} {
+		w.h.Do(session.AddPaper{Path: "../../testdata/cache/profiles/" + p})
+		if !q.Until(func() bool { return w.h.State().Adding.Path == "" }) {
+			t.Fatal("no paper")
+		}
+	}
+	settle(t, w, q)
+	m, ok := newSlips(w.h)
+	if !ok {
+		t.Fatal("there is no proof")
+	}
+	lines := map[string]offer{}
+	for _, l := range m.lines() {
+		lines[l.Text] = l
+	}
+	for name, why := range map[string]string{"never converted": "4", "wrong media setting": "no ink model"} {
+		if l := lines[name]; !l.Off || !strings.Contains(l.Under, why) || !strings.HasSuffix(l.Under, ".") {
+			t.Errorf("%s: off %v, because %q", name, l.Off, l.Under)
+		}
+	}
+	twice := lines["converted twice"]
+	if !twice.open || len(twice.sub) < 3 || twice.sub[0].Text != "by this paper’s own profile" || twice.sub[0].Off || twice.sub[1].Off {
+		t.Fatalf("converted twice is open %v and offers %+v", twice.open, twice.sub)
+	}
+	for _, l := range twice.sub[:2] {
+		l.act()
+		settle(t, w, q)
+		if why := w.h.State().Refusal(1); why != "" {
+			t.Errorf("%s can't be run: %s", l.Text, why)
+		}
+	}
 }

@@ -134,6 +134,8 @@ func (k *keyboard) released(e *fyne.KeyEvent) {
 }
 
 func (k *keyboard) typed(e *fyne.KeyEvent) {
+	k.h.letter = len(e.Name) == 1
+	defer func() { k.h.letter = false }()
 	s := k.h.State()
 	if s.Card != "" {
 		if k.card != nil && k.card(e) {

@@ -22,6 +22,7 @@ type noticeStrip struct {
 	stop   *widget.Press
 	shown  session.Notice
 	busy   string
+	rest   bool // a card has the screen to itself: what is told waits
 }
 
 func newNoticeStrip(h *Host) *noticeStrip {
@@ -91,7 +92,7 @@ func (b *noticeStrip) update(now session.State) {
 		b.hint.SetText("")
 		b.away.Hide()
 		b.stop.Show()
-		b.Show()
+		show(b, !b.rest)
 	} else if now.Notice.Headline != "" {
 		b.mark.Text = "i"
 		if now.Notice.Failure {
@@ -101,7 +102,7 @@ func (b *noticeStrip) update(now session.State) {
 		b.hint.SetText(now.Notice.Hint)
 		b.stop.Hide()
 		b.away.Show()
-		b.Show()
+		show(b, !b.rest)
 	} else {
 		b.Hide()
 	}

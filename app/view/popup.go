@@ -104,7 +104,7 @@ func (p *popup) open() {
 		}
 	})
 	if p.seek != nil {
-		focusSoon(p.h, p.seek, false)
+		focusField(p.h, p.seek, false)
 		return
 	}
 	c.Focus(p.list)

@@ -138,7 +138,8 @@ func (w *Window) cover() {
 		show(o, !whole && !bare)
 	}
 	show(p.bench, !bare && !w.layout.covered())
-	show(p.notice, !whole && p.notice.heightFor(w.layout.size.Width) > 0)
+	p.notice.rest = open && w.card.alone
+	show(p.notice, !p.notice.rest && p.notice.heightFor(w.layout.size.Width) > 0)
 	w.win.Content().(*fyne.Container).Objects = w.order()
 }
 
@@ -162,6 +163,9 @@ func (w *Window) update(old, now session.State) {
 		w.layout.bare = now.Bare
 		w.cover()
 		w.layout.Layout(nil, w.layout.size)
+	}
+	if old.Library != now.Library {
+		tellUnusable(w.h)
 	}
 	w.refresh(old, now)
 	w.screen.give(now.Bare || w.card.alone)
@@ -272,8 +276,11 @@ func (l *windowLayout) Layout(_ []fyne.CanvasObject, size fyne.Size) {
 	put(p.hint, h.hint)
 	box := l.w.card.box
 	switch {
-	case l.w.card.whole:
+	case l.w.card.alone:
 		top, foot = 0, size.Height
+	case l.w.card.whole:
+		p.notice.Move(fyne.NewPos(0, 0)) // what is told now is not lost under the card
+		top, foot = h.notice, size.Height
 	case l.covered():
 		foot += h.bench
 	}

@@ -22,7 +22,7 @@ type PinCell struct {
 // figures.
 type PinRow struct {
 	control
-	turn // of all rows one is a stop of the Tab key
+	turn       // of all rows one is a stop of the Tab key
 	Name, Note string
 	Cells      []PinCell
 	Chosen     bool

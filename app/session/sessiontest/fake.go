@@ -107,6 +107,8 @@ type Engine struct {
 	Picture raster.Pixels
 	// Pins come with it.
 	Pins []pin.Pin
+	// Unfit are files of the papers' folder that can't be used.
+	Unfit []paper.Problem
 
 	mu        sync.Mutex
 	gate      chan struct{}
@@ -162,6 +164,9 @@ func (e *Engine) Papers() []session.Paper {
 	}
 	return out
 }
+
+// Unusable implements session.Shelf.
+func (e *Engine) Unusable() []paper.Problem { return e.Unfit }
 
 // Study implements session.Shelf.
 func (e *Engine) Study(context.Context) error { return nil }
