@@ -176,6 +176,20 @@ func (p *Profile) CheckSource() error {
 	return p.checkWhite(op)
 }
 
+// TrySource is [Profile.CheckSource], and it has a few colours computed besides: a profile
+// may look sound and be refused by Little CMS, or give numbers that are none.
+func (p *Profile) TrySource() error {
+	if err := p.CheckSource(); err != nil {
+		return err
+	}
+	c, err := newCore(Plan{Source: p, Screen: SpaceProfile(space.SRGB())})
+	if err != nil {
+		return err
+	}
+	c.release()
+	return nil
+}
+
 // checkWhite reports a media white point that would spoil every absolute look.
 func (p *Profile) checkWhite(op string) error {
 	if p.file == nil {

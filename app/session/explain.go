@@ -9,6 +9,7 @@ import (
 	"unicode"
 
 	"firstsheet/proof"
+	"firstsheet/proof/aside"
 	"firstsheet/proof/chart"
 	"firstsheet/proof/paper"
 	"firstsheet/proof/photo"
@@ -28,6 +29,7 @@ func Explain(err error, path string) Notice {
 	var prof *proof.ProfileError
 	var pic *photo.Error
 	var file *paper.FileError
+	var whole *aside.Error
 	var form *chart.FormatError
 	var beyond *chart.UnsupportedError
 	var job *printfile.Error
@@ -41,6 +43,11 @@ func Explain(err error, path string) Notice {
 	case errors.Is(err, fs.ErrNotExist):
 		n.Headline = name + " is not there."
 		n.Hint = "It may have been moved, renamed, or lie on a disk that is not connected."
+	case errors.As(err, &pic) && pic.Kind == photo.NotWritable:
+		n.Headline, n.Hint = pictureTold(name, pic)
+	case errors.As(err, &whole) && errors.Is(err, fs.ErrPermission):
+		n.Headline = "‘" + filepath.Base(whole.Path) + "’ may not be written: " + whole.Err.Error() + "."
+		n.Hint = "Take its protection off, or choose another name or folder."
 	case errors.Is(err, fs.ErrPermission):
 		n.Headline = name + " may not be read."
 		n.Hint = "Ask for the right to read it, or copy it to your own folder."

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"image"
+	"io/fs"
 	"math"
 	"math/rand/v2"
 	"strings"
@@ -15,6 +16,7 @@ import (
 	"firstsheet/app/session"
 	"firstsheet/app/session/sessiontest"
 	"firstsheet/proof"
+	"firstsheet/proof/aside"
 	"firstsheet/proof/cie"
 	"firstsheet/proof/paper"
 	"firstsheet/proof/photo"
@@ -514,6 +516,12 @@ func TestExplainNamesTheFile(t *testing.T) {
 		err := &proof.ProfileError{Profile: "/profiles/cut.icc", Kind: kind, Err: errors.New("icc: the header gives 9 bytes, the file has 3")}
 		if n := session.Explain(err, "/profiles/cut.icc"); n.Headline != want {
 			t.Errorf("kind %d: %q, want %q", kind, n.Headline, want)
+		}
+	}
+	protected := fmt.Errorf("the file there is write-protected: %w", fs.ErrPermission)
+	for _, err := range []error{&photo.Error{Path: "/out/boat.tif", Kind: photo.NotWritable, Err: protected}, &aside.Error{Path: "/out/boat.tif", Err: protected}} {
+		if n := session.Explain(err, "/out/boat.tif"); !strings.Contains(n.Headline, "boat.tif") || !strings.Contains(n.Headline, "write-protected") || strings.Contains(n.Headline, "read.") {
+			t.Errorf("a protected output: %+v", n)
 		}
 	}
 	if n := session.Explain(nil, "x"); n != (session.Notice{}) {

@@ -3,6 +3,7 @@ package setup
 import (
 	"errors"
 	"fmt"
+	"strings"
 
 	"firstsheet/proof"
 	"firstsheet/proof/icc"
@@ -50,7 +51,8 @@ type Source struct {
 }
 
 // SourceOf finds what a picture's numbers are: what was given, else its embedded
-// profile, else the space that the file names, else sRGB. given may be nil.
+// profile where colours can be computed by it, else the space that the file names, else
+// sRGB. given may be nil.
 //
 // A CMYK picture without a profile is refused with a *photo.Error: there is nothing
 // sensible to assume. So is a given profile that does not fit the channels, with a
@@ -64,7 +66,7 @@ func SourceOf(pic *photo.Picture, given *proof.Profile) (Source, error) {
 	if pic.ICC != nil {
 		p, err := proof.NewProfile("", pic.ICC)
 		if err == nil {
-			err = p.CheckSource()
+			err = p.TrySource()
 		}
 		if err == nil {
 			s.Profile, s.Origin = p, Embedded
@@ -74,8 +76,13 @@ func SourceOf(pic *photo.Picture, given *proof.Profile) (Source, error) {
 		if e, ok := errors.AsType[*proof.ProfileError](err); ok {
 			reason = e.Err
 		}
-		s.Unused = fmt.Sprintf("The embedded colour profile is not used: %v.", reason)
+		why := strings.TrimPrefix(strings.TrimPrefix(reason.Error(), "icc: "), "lcms: ")
+		s.Unused = fmt.Sprintf("The embedded colour profile is not used: %s.", why)
 		s.Notes = append(s.Notes, s.Unused)
+	}
+	if pic.Channels >= 4 && s.Unused != "" {
+		return s, &photo.Error{Path: pic.Path, Kind: photo.Unsupported,
+			Err: fmt.Errorf("its ink numbers come with a profile that can't be used (%s); name the profile that they were made for", strings.TrimSuffix(s.Unused, "."))}
 	}
 	if pic.Channels >= 4 {
 		return s, &photo.Error{Path: pic.Path, Kind: photo.Unsupported,
