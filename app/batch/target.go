@@ -36,11 +36,16 @@ the printer unchanged: colour handling off along the whole path.`,
 					return misused("-out is missing")
 				}
 				o.Created = time.Now()
-				design := chart.NewTarget
+				var target *chart.Target
+				var err error
 				if *verify {
-					design = chart.NewVerifyTarget
+					target, err = chart.NewVerifyTarget(o)
+				} else {
+					target, err = chart.NewTarget(ctx, o)
 				}
-				target, err := design(o)
+				if ctx.Err() != nil {
+					return ctx.Err()
+				}
 				if err != nil {
 					return misused("%v", err) // every reason is a value on the command line
 				}

@@ -90,8 +90,8 @@ func (m *chartMaker) wish() chart.Wish {
 // measure finds how many pages the chart takes.
 func (m *chartMaker) measure() {
 	w, page := m.wish(), pageNames[m.page.Chosen]
-	m.sizing.start(func(job) func() {
-		t, err := w.Design()
+	m.sizing.start(func(j job) func() {
+		t, err := w.Design(j)
 		return func() {
 			switch {
 			case err != nil:

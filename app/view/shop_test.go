@@ -157,11 +157,7 @@ func (s *shop) write(word, text string) {
 // may alter readings. It returns the file.
 func printed(t *testing.T, id string, verify bool, n int, change func(ms *chart.Measurements)) string {
 	t.Helper()
-	make := chart.NewTarget
-	if verify {
-		make = chart.NewVerifyTarget
-	}
-	target, err := make(chart.TargetOptions{Patches: n})
+	target, err := chart.Wish{Name: "chart", Verify: verify, Patches: n}.Design(t.Context())
 	if err != nil {
 		t.Fatal(err)
 	}

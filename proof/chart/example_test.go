@@ -1,6 +1,7 @@
 package chart_test
 
 import (
+	"context"
 	"fmt"
 	"strings"
 
@@ -30,7 +31,7 @@ END_DATA
 }
 
 func ExampleNewTarget() {
-	target, err := chart.NewTarget(chart.TargetOptions{Name: "pearl", Patches: 900, Page: "letter"})
+	target, err := chart.NewTarget(context.Background(), chart.TargetOptions{Name: "pearl", Patches: 900, Page: "letter"})
 	if err != nil {
 		fmt.Println(err)
 		return

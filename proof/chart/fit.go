@@ -104,8 +104,8 @@ func (m *Model) Report() FitReport { return m.report }
 // and are named in the report.
 //
 // It fails with a *FormatError where the patches can't carry a model: too few,
-// no paper or no full ink among them, or device values missing. It looks at ctx
-// between factorisations, a few tenths of a second each.
+// no paper or no full ink among them, or device values missing, and with ctx.Err() when
+// ctx ends.
 //
 // Source: Rasmussen and Williams, Gaussian Processes for Machine Learning
 // (2006), 2.7 (explicit basis functions) and 5.4.2 (leave-one-out); Wendland,
@@ -279,7 +279,10 @@ func (m *Model) worth(ctx context.Context, used []point, noise float64) (int, er
 	}
 	half := append([]point(nil), used...)
 	rand.New(rand.NewPCG(8, 15)).Shuffle(len(half), func(i, j int) { half[i], half[j] = half[j], half[i] })
-	s, err := solve(half[:len(half)/2], m.s.k, nil)
+	s, err := solveUntil(ctx, half[:len(half)/2], m.s.k, nil)
+	if ctx.Err() != nil {
+		return 0, ctx.Err()
+	}
 	if err != nil {
 		return 0, nil // too few to carry the model: nothing is told
 	}
@@ -513,6 +516,26 @@ type smoother struct {
 	freedom float64   // effective degrees of freedom
 }
 
+// solveUntil is [solve] that returns ctx.Err() when ctx ends. Factorising can't be stopped:
+// it is left alone to its end, which takes some seconds for thousands of patches.
+func solveUntil(ctx context.Context, ps []point, k kernel, weight []float64) (*smoother, error) {
+	type result struct {
+		s   *smoother
+		err error
+	}
+	done := make(chan result, 1)
+	go func() {
+		s, err := solve(ps, k, weight)
+		done <- result{s, err}
+	}()
+	select {
+	case r := <-done:
+		return r.s, r.err
+	case <-ctx.Done():
+		return nil, ctx.Err()
+	}
+}
+
 // solve fits the points; weight scales each one's trust (nil: all 1).
 func solve(ps []point, k kernel, weight []float64) (*smoother, error) {
 	n := len(ps)
@@ -684,7 +707,10 @@ func tune(ctx context.Context, ps []point, degree int) (reach, lambda float64, e
 			if err := ctx.Err(); err != nil {
 				return 0, 0, err
 			}
-			s, err := solve(part, kernel{try, l, degree}, nil)
+			s, err := solveUntil(ctx, part, kernel{try, l, degree}, nil)
+			if ctx.Err() != nil {
+				return 0, 0, ctx.Err()
+			}
 			if err != nil {
 				continue // too little smoothing for doubled patches
 			}
@@ -717,7 +743,7 @@ func robust(ctx context.Context, ps []point, k kernel) (*smoother, error) {
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
-		s, err := solve(ps, k, weight)
+		s, err := solveUntil(ctx, ps, k, weight)
 		if err != nil || round == robustRounds {
 			return s, err
 		}

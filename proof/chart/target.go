@@ -1,6 +1,7 @@
 package chart
 
 import (
+	"context"
 	"fmt"
 	"io"
 	"math"
@@ -58,8 +59,9 @@ type Target struct {
 // no drift of a colour and a swapped row is noticed. The same options give the
 // same chart.
 //
-// It fails where an option is out of its range or no patch fits on the page.
-func NewTarget(opts TargetOptions) (*Target, error) {
+// It fails where an option is out of its range or no patch fits on the page, and with
+// ctx.Err() when ctx ends: thousands of patches take seconds.
+func NewTarget(ctx context.Context, opts TargetOptions) (*Target, error) {
 	n := opts.Patches
 	if n == 0 {
 		n = defaultTarget
@@ -67,7 +69,11 @@ func NewTarget(opts TargetOptions) (*Target, error) {
 	if n < MinPatches || n > MaxPatches {
 		return nil, fmt.Errorf("chart: %d patches: a chart to build from has %d to %d", n, MinPatches, MaxPatches)
 	}
-	return arrange(opts, n, design, false)
+	t, err := arrange(opts, n, func(n int) []rgb8 { return design(ctx, n) }, false)
+	if ctx.Err() != nil {
+		return nil, ctx.Err() // it has too few
+	}
+	return t, err
 }
 
 // NewVerifyTarget chooses 30 to 60 patches over hue and tone to check a profile
@@ -85,7 +91,7 @@ func NewVerifyTarget(opts TargetOptions) (*Target, error) {
 
 type rgb8 = [3]uint8
 
-func design(n int) []rgb8 {
+func design(ctx context.Context, n int) []rgb8 {
 	var out []rgb8
 	have := map[rgb8]bool{}
 	add := func(c rgb8) {
@@ -135,12 +141,12 @@ func design(n int) []rgb8 {
 	for i := range side * side * side {
 		add(rgb8{level(i%side, side-1), level(i/side%side, side-1), level(i/side/side, side-1)})
 	}
-	return fillUp(out, have, n)
+	return fillUp(ctx, out, have, n)
 }
 
 // fillUp adds points, each the candidate farthest from all before it: within
-// twice the best possible spread (Gonzalez 1985).
-func fillUp(out []rgb8, have map[rgb8]bool, n int) []rgb8 {
+// twice the best possible spread (Gonzalez 1985). When ctx ends it stops short.
+func fillUp(ctx context.Context, out []rgb8, have map[rgb8]bool, n int) []rgb8 {
 	type place = [6]float64
 	where := func(c rgb8) place {
 		r, g, b := float64(c[0])/255, float64(c[1])/255, float64(c[2])/255
@@ -179,7 +185,7 @@ func fillUp(out []rgb8, have map[rgb8]bool, n int) []rgb8 {
 	for _, c := range out {
 		push(c)
 	}
-	for len(out) < n {
+	for len(out) < n && ctx.Err() == nil {
 		best := 0
 		for i := range gap {
 			if gap[i] > gap[best] {
@@ -252,6 +258,9 @@ func arrange(opts TargetOptions, n int, patches func(int) []rgb8, verify bool) (
 	}
 	r := rand.New(rand.NewPCG(shuffleSeed, uint64(n)))
 	order := patches(n)
+	if len(order) < n {
+		return nil, context.Canceled
+	}
 	r.Shuffle(len(order), func(i, j int) { order[i], order[j] = order[j], order[i] })
 	separate(order, layout.Cols, r)
 

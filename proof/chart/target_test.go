@@ -16,7 +16,7 @@ import (
 
 func newTarget(t testing.TB, opts TargetOptions) *Target {
 	t.Helper()
-	tg, err := NewTarget(opts)
+	tg, err := NewTarget(context.Background(), opts)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -135,7 +135,7 @@ func TestTargetOptionsAreChecked(t *testing.T) {
 		{Patches: 10}, {Patches: 99999}, {Page: "a7"}, {PPI: 10}, {PPI: math.NaN()}, {Margin: 90}, {Size: 1},
 		{Name: "two\nlines"}, {Name: strings.Repeat("x", 100)},
 	} {
-		if _, err := NewTarget(o); err == nil {
+		if _, err := NewTarget(context.Background(), o); err == nil {
 			t.Errorf("%+v was taken", o)
 		}
 	}

@@ -33,13 +33,13 @@ type Written struct {
 }
 
 // Design returns the chart that a wish asks for. It takes up to half a second for
-// 1,500 patches.
-func (w Wish) Design() (*Target, error) {
+// 1,500 patches, and returns ctx.Err() when ctx ends.
+func (w Wish) Design(ctx context.Context) (*Target, error) {
 	o := TargetOptions{Name: w.Name, Patches: w.Patches, Page: w.Page, PPI: w.PPI, Created: time.Now()}
 	if w.Verify {
 		return NewVerifyTarget(o)
 	}
-	return NewTarget(o)
+	return NewTarget(ctx, o)
 }
 
 // maxCharts is how many charts of one name a folder holds before another name is
@@ -70,7 +70,7 @@ func (w Wish) Write(ctx context.Context) (Written, error) {
 		if n > 1 {
 			w.Name = fmt.Sprintf("%s-%d", base, n)
 		}
-		t, err := w.Design()
+		t, err := w.Design(ctx)
 		if err != nil {
 			return Written{}, err
 		}

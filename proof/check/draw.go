@@ -21,9 +21,10 @@ import (
 )
 
 // Draw returns the sheet as a picture in its space, with the profile embedded. It
-// looks at ctx between parts.
+// looks at ctx between rows.
 func (s *Sheet) Draw(ctx context.Context) (*photo.Picture, error) {
 	c := newCanvas(s)
+	c.stopped = func() bool { return ctx.Err() != nil }
 	for _, part := range []func(*canvas) error{
 		(*canvas).marks, (*canvas).title, (*canvas).patches, (*canvas).ramps, (*canvas).lines, (*canvas).picture,
 	} {
@@ -33,6 +34,9 @@ func (s *Sheet) Draw(ctx context.Context) (*photo.Picture, error) {
 		if err := part(c); err != nil {
 			return nil, fmt.Errorf("check: %w", err)
 		}
+	}
+	if err := ctx.Err(); err != nil { // the last part may be half there
+		return nil, err
 	}
 	return c.done(), nil
 }
@@ -44,6 +48,8 @@ type canvas struct {
 	x, y  float64 // pixel of the design's origin
 	pix   []uint16
 	faces map[string]font.Face
+	// stopped tells that what is being drawn is not wanted any more.
+	stopped func() bool
 }
 
 func newCanvas(s *Sheet) *canvas {
@@ -92,7 +98,7 @@ func (c *canvas) set(x, y int, rgb [3]float64) {
 // 0 to 1.
 func (c *canvas) paint(r rect, of func(u, v float64) [3]float64) {
 	p := c.pixels(r)
-	for y := p.Min.Y; y < p.Max.Y; y++ {
+	for y := p.Min.Y; y < p.Max.Y && !c.stopped(); y++ {
 		for x := p.Min.X; x < p.Max.X; x++ {
 			c.set(x, y, of((float64(x-p.Min.X)+0.5)/float64(p.Dx()), (float64(y-p.Min.Y)+0.5)/float64(p.Dy())))
 		}
