@@ -105,11 +105,11 @@ beside it. Measurements that contradict themselves as a whole are refused unless
 			var from measuredFlags
 			var o chart.BuildOptions
 			from.define(f)
-			name := f.String("name", "", "what the profile is called, plain ASCII")
+			name := f.String("name", "", "what the profile is called, in any script")
 			out := f.String("out", "", "write the version 2 profile to `FILE.icc`")
 			out4 := f.String("out4", "", "write a version 4 profile to `FILE.icc`")
 			report := f.String("report", "", "write how good it is to `FILE.json`")
-			ink := f.Float64("ink", 0, "most total ink in `percent`, CMYK only; the most that was measured when left out")
+			ink := f.Float64("ink", 0, "most total ink in `percent`: CMYK only, and needed there")
 			mean := f.Bool("mean", false, "build from the mean where the files hold several readings")
 			f.StringVar(&o.Maker, "maker", "", "maker of the printer, plain ASCII")
 			f.StringVar(&o.Model, "model", "", "model of the printer, plain ASCII")
@@ -181,7 +181,10 @@ func tellBuilt(w io.Writer, r chart.Report) error {
 	spread("a patch predicted from all others", r.Fit.HeldOut)
 	spread("table of the profile against the measurements", r.Table)
 	spread("there and back inside the gamut", r.RoundTrip)
-	fmt.Fprintf(&b, "white %s, black %s, gamut %.0f cubic Lab units\n", r.White, r.Black, r.Volume)
+	factsText(&b, r.Facts)
+	for _, line := range r.Warnings {
+		fmt.Fprintf(&b, "warning: %s\n", line)
+	}
 	for _, s := range r.Fit.Suspects {
 		fmt.Fprintf(&b, "suspicious: %s\n", s.Text)
 	}

@@ -159,10 +159,8 @@ func papersText(w io.Writer, list []described, problems []paper.Problem) error {
 		}
 		fmt.Fprintf(&b, "%s  %s (%s)\n", d.ID, d.Name, origin)
 		fmt.Fprintf(&b, "    %s, %d channels, ICC version %s\n", d.Space, d.Channels, d.Version)
-		fmt.Fprintf(&b, "    white %s; black %s; gamut %.0f cubic Lab units\n", d.White, d.Black, d.Volume)
-		if d.TotalInk > 0 {
-			fmt.Fprintf(&b, "    total ink %.0f %%\n", d.TotalInk*100)
-		}
+		fmt.Fprint(&b, "    ")
+		factsText(&b, d.Facts)
 		fmt.Fprintf(&b, "    %s\n", intentsText(d.Intents))
 		if c := cardText(d.Card); c != "" {
 			fmt.Fprintf(&b, "    %s\n", c)
@@ -179,6 +177,15 @@ func papersText(w io.Writer, list []described, problems []paper.Problem) error {
 	}
 	_, err := io.WriteString(w, b.String())
 	return err
+}
+
+// factsText writes the figures that are told of every profile.
+func factsText(b *strings.Builder, f paper.Facts) {
+	fmt.Fprintf(b, "white %s; black %s; gamut %.0f cubic Lab units", lab(f.White), lab(f.Black), f.Volume)
+	if f.TotalInk > 0 {
+		fmt.Fprintf(b, "; total ink %.0f %%", f.TotalInk*100)
+	}
+	fmt.Fprintln(b)
 }
 
 func intentsText(intents []paper.IntentFacts) string {

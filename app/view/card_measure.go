@@ -1,8 +1,6 @@
 package view
 
 import (
-	"context"
-	"errors"
 	"fmt"
 	"strings"
 	"time"
@@ -31,18 +29,21 @@ type measureLeaf struct {
 	building *lane
 	adding   bool // the finished profile is being kept
 
-	print *chartMaker
-	files *measuredFiles
-	name  *widget.Field
-	ink   *widget.Field
-	inks  *fyne.Container // its row, for CMYK only
-	build *widget.Press
-	gauge *widget.Gauge
-	state *widget.Prose
-	form  *paperForm
-	side  *widget.Choice
+	print   *chartMaker
+	files   *measuredFiles
+	name    *widget.Field
+	ink     *widget.Field
+	inks    *fyne.Container // its rows, for CMYK only
+	stock   string          // whose usual limit was taken
+	inkTold *widget.Prose
+	build   *widget.Press
+	gauge   *widget.Gauge
+	state   *widget.Prose
+	form    *paperForm
+	side    *widget.Choice
 
-	kept     session.Paper // what this card has added
+	kept     session.Paper // what this card has added last
+	instead  bool          // what is being built takes its place
 	based    *chart.Measurements
 	report   []fyne.CanvasObject
 	suspects []chart.Suspect
@@ -60,8 +61,12 @@ func newMeasureLeaf(h *Host, o chart.BuildOptions) *measureLeaf {
 	m.files = newMeasuredFiles(m.leaf, m.left, m.taken)
 	m.files.asks = true
 	m.name = widget.NewField("what the paper is to be called", nil)
-	m.ink = widget.NewField("percent; the most that was measured", nil)
-	m.inks = layout.Row("Total ink", m.ink)
+	m.ink = widget.NewField("percent that the stock bears", nil)
+	m.ink.OnChanged = func(string) { m.tellInk() }
+	usual := widget.NewPress("usual limits ▾", nil)
+	usual.OnPress = func() { m.askInk(usual) }
+	m.inkTold = layout.Prose("")
+	m.inks = container.New(&layout.Flow{Gap: 7}, layout.Row("Total ink", m.ink, usual), m.inkTold)
 	m.inks.Hide()
 	m.build = widget.NewPress("Build the profile", m.press)
 	m.gauge = widget.NewGauge()
@@ -70,8 +75,9 @@ func newMeasureLeaf(h *Host, o chart.BuildOptions) *measureLeaf {
 	m.form = newPaperForm(m.leaf, m.right, func() {})
 	m.form.date.Text = time.Now().Format(time.DateOnly)
 	m.side = widget.NewChoice([]string{"the stock", "the report"}, 0, m.show)
-	m.explain(m.left, m.name, "The profile’s description and the name in the list of papers, in plain ASCII letters.")
+	m.explain(m.left, m.name, "The profile’s description and the name in the list of papers, in any script.")
 	m.explain(m.left, m.ink, "Total ink: the most that all inks together may lay down, 100 % being one ink in full. Take what printer and paper bear; too much blocks up, smears or does not dry.")
+	m.explain(m.left, usual, "Limits that are usual on kinds of stock, as a place to begin. "+chart.InkPractice)
 	m.explain(m.left, m.build, "Find a smooth model through the measurements and write the profile’s tables from it. It takes some seconds to a minute or two and can be stopped.")
 	m.explain(m.right, m.side, "What is known of the stock, kept beside the new profile; or how good the profile has become.")
 	objs := []fyne.CanvasObject{heading("1   Print a chart and measure it")}
@@ -79,7 +85,7 @@ func newMeasureLeaf(h *Host, o chart.BuildOptions) *measureLeaf {
 	objs = append(objs, layout.Caption("The pages carry RGB numbers, for a printer that is spoken to through its driver. A CMYK chart comes from elsewhere; what was measured of it is built from in the same way."))
 	objs = append(objs, heading("2   Build the profile from what was measured"))
 	objs = append(objs, m.files.objs...)
-	objs = append(objs, layout.Row("Name", m.name), m.inks, container.New(layout.Abreast{Gap: 8}, m.build), m.gauge, m.state)
+	objs = append(objs, layout.Row("Name", m.name), m.inks, m.buildRow(), container.New(roomy{stateRoom}, m.state))
 	m.left.Fill(objs...)
 	m.taken()
 	m.show(0)
@@ -101,6 +107,24 @@ func (m *measureLeaf) close() {
 // busy tells whether a profile is being built or kept.
 func (m *measureLeaf) busy() bool { return m.building.busy() || m.adding }
 
+// stateRoom holds the usual sentences on how it goes, so that what lies above them does
+// not move.
+const stateRoom = 64
+
+// roomy gives one object a least height.
+type roomy struct{ least float32 }
+
+func (l roomy) Layout(o []fyne.CanvasObject, size fyne.Size) {
+	set(o[0], 0, 0, size.Width, size.Height)
+}
+
+// HeightFor implements layout.TallLayout.
+func (l roomy) HeightFor(o []fyne.CanvasObject, w float32) float32 {
+	return max(l.least, o[0].(*widget.Prose).HeightFor(w))
+}
+
+func (l roomy) MinSize(o []fyne.CanvasObject) fyne.Size { return fyne.NewSize(40, l.HeightFor(o, 400)) }
+
 func (m *measureLeaf) say(s string) {
 	m.state.SetText(s)
 	m.left.Again()
@@ -118,7 +142,7 @@ func (m *measureLeaf) taken() {
 	m.left.Again()
 	m.left.Reveal(m.build)
 	if m.name.Text == "" && ms.Descriptor != "" {
-		m.name.SetText(chart.PlainName(ms.Descriptor))
+		m.name.SetText(chart.CleanName(ms.Descriptor))
 	}
 	for i, c := range paper.ConditionChoices() {
 		if c != "" && c == ms.Condition && m.form.condition.Chosen == 0 {
@@ -135,8 +159,10 @@ func (m *measureLeaf) show(i int) {
 	case i == 0:
 		objs := []fyne.CanvasObject{m.side, layout.Caption("Kept as the new paper’s card, all of it optional. Note the media setting at least: a profile holds for one only.")}
 		m.right.Fill(append(objs, m.form.objs...)...)
+	case m.busy():
+		m.right.Fill(m.side, layout.Prose("The profile is being built …"))
 	case len(m.report) == 0:
-		m.right.Fill(m.side, layout.Prose("Nothing has been built yet. When a profile is done, this says how well it follows what was measured, and names readings that the others contradict."))
+		m.right.Fill(m.side, layout.Prose("There is no report. When a profile is done, this says how well it follows what was measured, and names readings that the others contradict."))
 	default:
 		m.right.Fill(append([]fyne.CanvasObject{m.side}, m.report...)...)
 	}
@@ -170,116 +196,22 @@ func (m *measureLeaf) start(ms *chart.Measurements, anyway bool) {
 	case ms.Device == chart.CMYK && !sound:
 		m.say("The total ink ‘" + m.ink.Text + "’ is no percentage from 100 to 400.")
 		return
+	case ms.Device == chart.CMYK && ink == 0:
+		m.say(fmt.Sprintf("Say first how much ink the stock bears. The chart goes up to %.0f %%, which no stock need bear.", 100*chart.MostInk(ms)))
+		m.h.Window.Canvas().Focus(m.ink)
+		return
 	case trouble != "":
 		m.say(trouble)
 		m.show(0)
 		return
 	}
-	m.based = ms
 	o := m.options
 	o.Anyway, o.Keep = anyway, true
 	if ms.Device == chart.CMYK {
 		o.TotalInk = ink
 	}
-	m.run(ms, name, card, o)
-}
-
-// run builds away from the drawing goroutine.
-func (m *measureLeaf) run(ms *chart.Measurements, name string, card paper.Card, o chart.BuildOptions) {
-	m.building.start(func(j job) func() {
-		last := -1
-		built, err := chart.Build(j, ms, name, o, func(done float64, what string) {
-			now := int(done * 100)
-			if now == last {
-				return
-			}
-			last = now
-			j.post(func() {
-				if j.Err() == nil {
-					m.gauge.Set(done)
-					m.say(fmt.Sprintf("%s … %d %%", strings.ToUpper(what[:1])+what[1:], now))
-				}
-			})
-		})
-		if err == nil {
-			err = j.Err()
-		}
-		return func() {
-			if err != nil {
-				m.finished(built, session.Paper{}, err)
-				return
-			}
-			m.add(built, card)
-		}
-	})
-	m.build.SetText("Stop")
-	m.build.SetOff(false)
-	m.gauge.Set(0)
-	m.gauge.Show()
-	m.say("Fitting the measurements …")
-	m.left.Turn(1e6) // how it goes on is said at the foot
-}
-
-// add makes a finished profile a paper: from here on it can't be stopped any more.
-func (m *measureLeaf) add(built *chart.Built, card paper.Card) {
-	m.adding = true
-	var p session.Paper
-	m.h.Session.Shelve(func(s session.Shelf) (err error) {
-		p, err = s.KeepProfile(built.V2, card)
-		return err
-	}, func(err error) {
-		m.adding = false
-		m.finished(built, p, err)
-	})
-}
-
-// finished shows what has come of the building.
-func (m *measureLeaf) finished(built *chart.Built, p session.Paper, err error) {
-	m.build.SetText("Build the profile")
-	m.gauge.Hide()
-	m.taken()
-	var doubt *chart.DoubtError
-	switch {
-	case errors.As(err, &doubt):
-		m.doubt(doubt)
-	case errors.Is(err, context.Canceled):
-		m.say("Stopped. Nothing was added to your papers.")
-	case p.ID == "":
-		m.say("No profile was made. " + paperTold(err))
-	default:
-		m.tellAdded(built, p, err)
-	}
-}
-
-// tellAdded tells of the new paper; err is why its card could not be kept.
-func (m *measureLeaf) tellAdded(built *chart.Built, p session.Paper, err error) {
-	old := m.kept
-	m.kept = p
-	notice := session.Notice{Headline: "‘" + p.Name + "’ is now among your papers, and the proof lies on it.", Hint: chart.ReportSentence(built.Report)}
-	told := notice.Headline
-	if err != nil {
-		notice.Hint = "What is known of the stock could not be kept with it: " + paperTold(err)
-		told += " " + notice.Hint
-	}
-	m.h.Session.PapersChanged(p.ID, notice)
-	if old.ID != "" {
-		m.replace(old, p)
-	}
-	m.say(told)
-	m.tellReport(built.Report)
-}
-
-// replace removes what this card had added before.
-func (m *measureLeaf) replace(old, now session.Paper) {
-	m.h.Session.Shelve(func(s session.Shelf) error {
-		_, err := s.RemovePaper(old.ID)
-		return err
-	}, func(err error) {
-		if err != nil {
-			m.h.Do(session.Tell{Notice: session.Notice{Failure: true, Headline: "The profile built before could not be removed.", Hint: paperTold(err)}})
-			return
-		}
-		m.h.Do(session.PaperGone{ID: old.ID, Use: now.ID})
-		m.h.Session.PapersChanged("", session.Notice{})
+	m.askReplace(func(instead bool) {
+		m.based, m.instead = ms, instead
+		m.run(ms, name, card, o)
 	})
 }

@@ -187,6 +187,9 @@ func (v *verges) update(now session.State) {
 	}
 	sh, n := now.Proof()
 	for _, l := range v.lines {
+		if p, ok := v.h.Session.Store().Paper(l.id); ok {
+			l.facts = p.Facts
+		}
 		if l.on {
 			v.find(l, now)
 		}

@@ -13,6 +13,9 @@ import (
 
 func (m *measureLeaf) tellReport(r chart.Report) {
 	m.report = []fyne.CanvasObject{strong(chart.ReportSentence(r))}
+	for _, s := range r.Warnings {
+		m.report = append(m.report, layout.Prose("! "+s))
+	}
 	for _, l := range chart.ReportLines(r) {
 		m.report = append(m.report, factLine(l))
 	}
@@ -45,7 +48,7 @@ func (m *measureLeaf) listSuspects(list []chart.Suspect, refused bool) {
 	m.suspects, m.out = list[:min(len(list), mostListed)], nil
 	presses := container.New(layout.Abreast{Gap: 8})
 	m.again = widget.NewPress("", m.withoutTicked)
-	m.explain(m.right, m.again, "Build anew as if the ticked patches had not been measured. It takes the place of the profile built before.")
+	m.explain(m.right, m.again, "Build anew as if the ticked patches had not been measured.")
 	if refused {
 		all := widget.NewPress("Build all the same", func() { m.start(m.based, true) })
 		m.explain(m.right, all, "Build from all of it, doubtful as it is.")

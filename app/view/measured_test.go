@@ -62,7 +62,7 @@ func TestAPaperComesFromMeasurements(t *testing.T) {
 	s.until("the missing file is told of", func() bool { return says(m.content, "‘nowhere.txt’ is not there.") })
 
 	// A name that a profile can't have is told; nothing is built.
-	m.name.SetText("Büttenpapier")
+	m.name.SetText("Bütten\x07papier")
 	test.Tap(m.build)
 	s.until("the name is refused", func() bool { return says(m.content, "No profile was made. The name") })
 	if n := len(s.onDisk()); n != before {
@@ -93,8 +93,17 @@ func TestAPaperComesFromMeasurements(t *testing.T) {
 		t.Errorf("its white is %v (%v)", facts.White, err)
 	}
 
-	// Without the smudge; the new one takes the old one's place.
+	// Without the smudge: it asks what becomes of the one that was built before.
 	pressIn(t, m.content, "Leave 1 out and build again")
+	if m.busy() || len(m.report) == 0 {
+		t.Fatal("it builds before it has asked")
+	}
+	pressIn(t, shownIn(s.w.win.Canvas().Overlays().Top()), "Leave it")
+	if m.busy() || s.w.win.Canvas().Overlays().Top() != nil {
+		t.Fatal("it builds although it was told to leave it")
+	}
+	pressIn(t, m.content, "Leave 1 out and build again")
+	pressIn(t, shownIn(s.w.win.Canvas().Overlays().Top()), "Build in its place")
 	s.until("it is built again", func() bool { return m.kept.ID != "own-pearl" && m.kept.ID != "" })
 	s.until("the old one is gone", func() bool {
 		_, old := s.w.h.Session.Store().Paper("own-pearl")
@@ -142,12 +151,21 @@ func TestClosingTheCardEndsTheBuilding(t *testing.T) {
 	m.files.add(printed(t, "pearl", false, 150, nil))
 	s.until("the file is read", func() bool { return m.files.ms != nil })
 	m.name.SetText("Never")
+	place := fyne.CurrentApp().Driver().AbsolutePositionForObject(m.build)
+	size := m.build.Size()
+	m.report = []fyne.CanvasObject{strong("An old report.")}
 	test.Tap(m.build)
+	if at := fyne.CurrentApp().Driver().AbsolutePositionForObject(m.build); at != place || m.build.Size() != size {
+		t.Errorf("the press moves from %v to %v: a second click misses", place, at)
+	}
 	if m.build.Text != "Stop" || !m.gauge.Visible() {
 		t.Error("nothing shows that it is being built")
 	}
 	test.Tap(m.build)
 	s.until("it is stopped", func() bool { return says(m.content, "Stopped. Nothing was added to your papers.") })
+	if says(m.content, "An old report.") {
+		t.Error("an old report stays beside ‘Stopped’")
+	}
 	if m.gauge.Visible() || m.build.Text != "Build the profile" || m.files.ms == nil {
 		t.Error("after a stop it can't be built again")
 	}

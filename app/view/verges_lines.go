@@ -11,6 +11,7 @@ import (
 	"firstsheet/app/widget"
 	"firstsheet/proof/cie"
 	"firstsheet/proof/gamut"
+	"firstsheet/proof/paper"
 	"firstsheet/proof/raster"
 	"firstsheet/proof/setup"
 )
@@ -18,6 +19,7 @@ import (
 // verge is one line of the diagrams: where a paper or the screen ends.
 type verge struct {
 	id, name string // id "" is the screen
+	facts    *paper.Facts
 	pattern  plot.Pattern
 	on       bool
 	row      *widget.LineRow
@@ -53,7 +55,7 @@ func (v *verges) makeLines() {
 		on[s.Default.Paper] = true
 	}
 	for _, p := range v.h.Session.Store().Papers() {
-		v.lines = append(v.lines, &verge{id: p.ID, name: p.Name, on: on[p.ID]})
+		v.lines = append(v.lines, &verge{id: p.ID, name: p.Name, facts: p.Facts, on: on[p.ID]})
 	}
 	// The desk's papers first: their patterns differ most.
 	sort.SliceStable(v.lines, func(i, j int) bool { return v.lines[i].on && !v.lines[j].on })
@@ -63,7 +65,7 @@ func (v *verges) makeLines() {
 		l.ends[0].lane, l.ends[1].lane = v.work.lane(), v.work.lane()
 		l.pattern = patterns[i%len(patterns)]
 		l.row = widget.NewLineRow(l.name, l.pattern, func(on bool) { l.on = on; v.update(v.h.State()) })
-		l.row.Explain("Tick to draw where "+l.name+" ends. Beneath: the volume of its gamut in cubic units of CIELAB, and the lightness of its black and white. "+
+		l.row.Explain("Tick to draw where "+l.name+" ends. Beneath: the volume of its gamut in cubic units of CIELAB, its own white taken as white, and the lightness of its black and white. "+
 			"The wide line is the active sheet’s paper.", v.foot.tell)
 		v.key.Add(l.row)
 	}
@@ -74,13 +76,21 @@ func (l *verge) note(absolute bool) string {
 	switch e := l.end(absolute); {
 	case e.failed != "":
 		return e.failed
+	case e.outline != nil && l.facts != nil:
+		return vergeNote(l.facts.Volume, l.facts.Black.L, l.facts.White.L)
 	case e.outline != nil:
 		o := e.outline
-		return fmt.Sprintf("%.0f thousand Lab³, L* %.0f–%.0f", o.Volume/1000, o.Black.L, o.White.L)
+		return vergeNote(o.Volume, o.Black.L, o.White.L)
 	case l.on:
 		return "being measured out …"
 	}
 	return "not drawn"
+}
+
+// vergeNote tells a gamut's volume in cubic units of CIELAB, and its lightnesses; a paper's
+// are those of its facts, absolute.
+func vergeNote(volume, black, white float64) string {
+	return fmt.Sprintf("%.0f thousand Lab³, L* %.0f–%.0f", volume/1000, black, white)
 }
 
 // find has a line's outline made.

@@ -5,12 +5,13 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"math"
 	"strings"
 	"time"
 
+	"firstsheet/proof"
 	"firstsheet/proof/cie"
 	"firstsheet/proof/lcms"
+	"firstsheet/proof/paper"
 	"firstsheet/proof/press/profile"
 )
 
@@ -19,8 +20,8 @@ type BuildOptions struct {
 	Copyright    string    // licence line of the profile, ASCII; empty: Public domain
 	Maker, Model string    // of the printer, ASCII; may be empty
 	Created      time.Time // in the profile's header; zero: now
-	// TotalInk is the largest sum of the four channels, 3 being 300 %; 0 takes
-	// the largest sum that was measured. CMYK only.
+	// TotalInk is the largest sum of the four channels, 3 being 300 %. CMYK only,
+	// and needed there: how much a stock bears can't be read off a chart.
 	TotalInk float64
 	// ForwardGrid and InverseGrid are nodes an axis; 0 leaves the builder's own.
 	ForwardGrid, InverseGrid int
@@ -44,14 +45,14 @@ type Report struct {
 	// device colours.
 	TableModel Spread `json:"table_model"`
 	// RoundTrip is Lab to device to Lab inside the gamut by the stored tables.
-	RoundTrip Spread   `json:"round_trip"`
-	White     cie.Lab  `json:"white"` // absolute
-	Black     cie.Lab  `json:"black"` // darkest neutral, absolute
-	Volume    float64  `json:"volume"`
-	TotalInk  float64  `json:"total_ink"` // 0 for RGB
-	Condition string   `json:"condition"` // M0 to M3 where known
-	Seconds   float64  `json:"seconds"`
-	Cautions  []string `json:"cautions"`
+	RoundTrip Spread `json:"round_trip"`
+	// Facts are those of the finished version 2 profile, as everywhere.
+	Facts     paper.Facts `json:"facts"`
+	InkLimit  float64     `json:"ink_limit,omitempty"` // the one that was asked for; 0 for RGB
+	Warnings  []string    `json:"warnings,omitempty"`  // what in it can spoil a print
+	Condition string      `json:"condition"`           // M0 to M3 where known
+	Seconds   float64     `json:"seconds"`
+	Cautions  []string    `json:"cautions"`
 }
 
 // Built is a finished pair of profiles of the same paper.
@@ -91,19 +92,22 @@ const mostSuspects = 0.1
 const fitShare = 0.15
 
 // Build makes ICC profiles of the paper that the measurements are of. name
-// becomes their description, ASCII and not empty. progress, which may be nil,
+// becomes their description, in whatever script, and must not be empty. progress, which may be nil,
 // hears the share done, 0 to 1, and what is being done; it is called from one
 // goroutine at a time.
 //
-// It fails like [Fit], with a *DoubtError where the measurements look wrong as a
+// It fails like [Fit], with an *InkError where the ink limit of a CMYK chart is not said, with a *DoubtError where the measurements look wrong as a
 // whole, with the builder's error, and with ctx.Err() soon after ctx is done.
 func Build(ctx context.Context, ms *Measurements, name string, opts BuildOptions, progress func(done float64, what string)) (*Built, error) {
 	start := time.Now()
 	if progress == nil {
 		progress = func(float64, string) {}
 	}
-	if err := plainName(name); err != nil {
+	if err := checkName(name); err != nil {
 		return nil, err
+	}
+	if ms.Device == CMYK && opts.TotalInk == 0 {
+		return nil, &InkError{MostInk(ms)}
 	}
 	progress(0, "fitting the measurements")
 	model, err := trusted(ctx, ms, opts.Anyway)
@@ -125,13 +129,17 @@ func Build(ctx context.Context, ms *Measurements, name string, opts BuildOptions
 	if err != nil {
 		return nil, err
 	}
+	facts, err := factsOf(ctx, result.V2)
+	if err != nil {
+		return nil, err
+	}
 	r := result.Report
 	progress(1, "done")
 	return &Built{V2: result.V2, V4: result.V4, Report: Report{
 		Name: name, Fit: fit, Table: table,
 		TableModel: Spread{r.Forward.Count, r.Forward.Mean, r.Forward.P95, r.Forward.Max},
 		RoundTrip:  Spread{r.RoundTrip.Count, r.RoundTrip.Mean, r.RoundTrip.P95, r.RoundTrip.Max},
-		White:      r.White, Black: r.Black, Volume: r.Volume, TotalInk: spec.TotalInk,
+		Facts:      facts, InkLimit: spec.TotalInk, Warnings: inkWarnings(facts.TotalInk, spec.TotalInk, MostInk(ms)),
 		Condition: ms.Condition, Seconds: time.Since(start).Seconds(),
 		Cautions: []string{
 			"The profile holds for this printer, ink, paper, media setting and quality only.",
@@ -166,14 +174,12 @@ func trusted(ctx context.Context, ms *Measurements, anyway bool) (*Model, error)
 	return model, nil
 }
 
-func plainName(name string) error {
-	if strings.TrimSpace(name) == "" {
+func checkName(name string) error {
+	switch clean := CleanName(name); {
+	case clean == "":
 		return errors.New("chart: the profile needs a name")
-	}
-	for _, r := range name {
-		if !plain(r) {
-			return fmt.Errorf("chart: the name %q holds %q: version 2 profiles take plain ASCII only", shown(name), r)
-		}
+	case clean != strings.TrimSpace(name):
+		return fmt.Errorf("chart: the name %q holds signs that can't be shown, or more than %d letters", shown(name), maxName)
 	}
 	return nil
 }
@@ -195,11 +201,6 @@ func (o BuildOptions) spec(model *Model, ms *Measurements, name string) (profile
 	}
 	if model.Space() == CMYK {
 		s.TotalInk = o.TotalInk
-		if s.TotalInk == 0 {
-			for _, p := range ms.Patches {
-				s.TotalInk = math.Max(s.TotalInk, p.Device[0]+p.Device[1]+p.Device[2]+p.Device[3])
-			}
-		}
 	}
 	if o.Keep {
 		var b bytes.Buffer
@@ -209,6 +210,15 @@ func (o BuildOptions) spec(model *Model, ms *Measurements, name string) (profile
 		s.Target = b.String()
 	}
 	return s, nil
+}
+
+// factsOf says what a finished profile is.
+func factsOf(ctx context.Context, data []byte) (paper.Facts, error) {
+	p, err := proof.NewProfile("", data)
+	if err != nil {
+		return paper.Facts{}, err
+	}
+	return paper.Inspect(ctx, p)
 }
 
 // tableAgainst reads the measured device values through a profile and compares.

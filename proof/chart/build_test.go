@@ -46,8 +46,8 @@ func TestBuildFromMeasurements(t *testing.T) {
 	if len(r.Fit.Suspects) != 1 || r.Fit.Suspects[0].Place != ms.Patches[77].Loc {
 		t.Errorf("suspects %+v, want %s alone", r.Fit.Suspects, ms.Patches[77].Loc)
 	}
-	if d := cie.DeltaE00(r.White, pearl.White()); d > 0.4 || r.Condition != "M1" {
-		t.Errorf("white %v, condition %q, want %v and M1", r.White, r.Condition, pearl.White())
+	if d := cie.DeltaE00(r.Facts.White, pearl.White()); d > 0.4 || r.Condition != "M1" {
+		t.Errorf("white %v, condition %q, want %v and M1", r.Facts.White, r.Condition, pearl.White())
 	}
 	if text, err := json.Marshal(r); err != nil || !strings.Contains(string(text), `"round_trip":{`) {
 		t.Errorf("as JSON: %v", err)

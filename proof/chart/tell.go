@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"firstsheet/proof/paper"
 	"firstsheet/proof/words"
 )
 
@@ -17,18 +18,11 @@ func InkOf(s string) (float64, bool) {
 	return v / 100, ok && v >= leastInk && v <= 400
 }
 
-// PlainName is a name as [Build] takes it: what is no plain ASCII is left out, since a
-// version 2 profile can't be called so.
-func PlainName(s string) string {
-	return strings.TrimSpace(strings.Map(func(r rune) rune {
-		if !plain(r) {
-			return -1
-		}
-		return r
-	}, s))
-}
+// CleanName is a name as [Build] takes it, in whatever script: see [words.Clean].
+func CleanName(s string) string { return words.Clean(s, maxName) }
 
-func plain(r rune) bool { return r >= ' ' && r <= '~' }
+// maxName is far longer than any list shows.
+const maxName = 200
 
 // leastInk is one ink in full: with less no full colour can be printed.
 const leastInk = 100
@@ -45,13 +39,8 @@ func ReportLines(r Report) []words.Fact {
 		{Name: "Fit", Value: spread(r.Table), Means: "What the finished profile says of the measured patches against what was measured. Below 1 is less than an eye sees side by side."},
 		{Name: "Held out", Value: spread(r.Fit.HeldOut), Means: "Each patch predicted from all others: what a colour that was not measured may be off by, noise of the instrument included."},
 		{Name: "There and back", Value: spread(r.RoundTrip), Means: "A colour within reach sent into the paper’s numbers and back: what the profile itself loses."},
-		{Name: "Paper’s white", Value: words.Lab(r.White), Means: "Measured, CIELAB under D50."},
-		{Name: "Paper’s black", Value: words.Lab(r.Black), Means: "The darkest neutral."},
-		{Name: "Size of its gamut", Value: fmt.Sprintf("%.0f thousand cubic units of CIELAB", r.Volume/1000), Means: "How many colours it reaches."},
 	}
-	if r.TotalInk > 0 {
-		out = append(out, words.Fact{Name: "Total ink", Value: fmt.Sprintf("%.0f %%", 100*r.TotalInk), Means: "The largest sum of inks that its separation uses."})
-	}
+	out = append(out, paper.MainLines(r.Facts)...)
 	if r.Fit.Noise > 0 {
 		out = append(out, words.Fact{Name: "Noise", Value: fmt.Sprintf("about %.1f ΔE76", r.Fit.Noise), Means: "By how much a repeated reading is estimated to scatter."})
 	}

@@ -3,6 +3,7 @@ package chart
 import (
 	"errors"
 	"os"
+	"strings"
 	"testing"
 
 	"firstsheet/proof/cie"
@@ -48,13 +49,18 @@ func TestFarthest(t *testing.T) {
 	}
 }
 
-func TestPlainName(t *testing.T) {
-	for in, want := range map[string]string{"Büttenpapier 2": "Bttenpapier 2", " é Own\tpearl ": "Ownpearl", "": "", "~ok ": "~ok"} {
-		if got := PlainName(in); got != want {
-			t.Errorf("PlainName(%q) = %q, want %q", in, got, want)
+func TestCleanName(t *testing.T) {
+	for in, want := range map[string]string{"Büttenpapier 2": "Büttenpapier 2", " é Own\tpearl\x00 ": "é Ownpearl", "": "", "和紙 ~ok ": "和紙 ~ok", "a\xffb": "ab"} {
+		if got := CleanName(in); got != want {
+			t.Errorf("CleanName(%q) = %q, want %q", in, got, want)
 		}
-		if got := PlainName(in); got != "" && plainName(got) != nil {
+		if got := CleanName(in); got != "" && checkName(got) != nil {
 			t.Errorf("%q is refused", got)
+		}
+	}
+	for _, bad := range []string{"", " ", "a\nb", strings.Repeat("x", maxName+1)} {
+		if checkName(bad) == nil {
+			t.Errorf("%q is taken for a name", bad)
 		}
 	}
 }

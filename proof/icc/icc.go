@@ -15,10 +15,8 @@ import (
 	"math"
 	"strings"
 	"time"
-	"unicode/utf16"
 
 	"firstsheet/proof/cie"
-	"firstsheet/proof/words"
 )
 
 // MaxSize is the largest profile that is read. Real output profiles are 0.1 to
@@ -202,87 +200,6 @@ func (p *Profile) Created() (time.Time, bool) {
 	t := time.Date(v[0], time.Month(v[1]), v[2], v[3], v[4], v[5], 0, time.UTC)
 	sound := v[0] >= 1990 && v[0] < 2200 && int(t.Month()) == v[1] && t.Day() == v[2]
 	return t, sound
-}
-
-// Description returns the profile's own name, "" when it has none. It reads the
-// version 2 text and the version 4 multi-language form, English first. All texts are
-// cleaned here, see [words.Clean], and cut to 300 characters.
-func (p *Profile) Description() string {
-	b, ok := p.Tag("desc")
-	if !ok {
-		return ""
-	}
-	return tagText(b)
-}
-
-// Copyright returns the profile's copyright text, "" when it has none.
-func (p *Profile) Copyright() string {
-	b, ok := p.Tag("cprt")
-	if !ok {
-		return ""
-	}
-	return tagText(b)
-}
-
-func tagText(b []byte) string {
-	var s string
-	switch Signature(b[:4]) {
-	case "text":
-		s = string(b[8:])
-	case "desc":
-		if len(b) < 12 {
-			return ""
-		}
-		n := int(binary.BigEndian.Uint32(b[8:]))
-		if n > len(b)-12 {
-			n = len(b) - 12
-		}
-		s = string(b[12 : 12+max(n, 0)])
-	case "mluc":
-		s = multiText(b)
-	}
-	if i := strings.IndexByte(s, 0); i >= 0 {
-		s = s[:i]
-	}
-	return words.Clean(s, maxText)
-}
-
-// maxText is the most of a profile's text that is shown: names in use stay below 80
-// characters, licence lines below 300 (from memory).
-const maxText = 300
-
-func multiText(b []byte) string {
-	if len(b) < 16 {
-		return ""
-	}
-	n, width := int(binary.BigEndian.Uint32(b[8:])), int(binary.BigEndian.Uint32(b[12:]))
-	if width < 12 || n < 1 || n > 1000 {
-		return ""
-	}
-	best := ""
-	for i := 0; i < n; i++ {
-		at := 16 + i*width
-		if at+12 > len(b) {
-			break
-		}
-		size, offset := int(binary.BigEndian.Uint32(b[at+4:])), int(binary.BigEndian.Uint32(b[at+8:]))
-		if offset > len(b) || size > len(b)-offset {
-			continue
-		}
-		raw := b[offset : offset+size]
-		u := make([]uint16, len(raw)/2)
-		for k := range u {
-			u[k] = binary.BigEndian.Uint16(raw[2*k:])
-		}
-		text := string(utf16.Decode(u))
-		if string(b[at:at+2]) == "en" {
-			return text
-		}
-		if best == "" {
-			best = text
-		}
-	}
-	return best
 }
 
 // MediaWhite returns the media white point tag, D50-adapted XYZ, and whether

@@ -133,14 +133,25 @@ func ascii(s string) []byte {
 	return b
 }
 
-// EncodeDescription returns a textDescriptionType element (version 2): the ASCII
-// part only, the Unicode and Macintosh parts empty.
+// EncodeDescription returns a textDescriptionType element (version 2). Text that is no
+// plain ASCII goes into the Unicode part, and with question marks in its place into the
+// ASCII part, which the standard demands and some programs read alone. The Macintosh
+// part is empty.
+//
+// Source: ICC.1:2001-04, 6.5.17.
 func EncodeDescription(s string) []byte {
 	text := append(ascii(s), 0)
 	b := element("desc", 12+len(text)+78)
 	b = binary.BigEndian.AppendUint32(b, uint32(len(text)))
 	b = append(b, text...)
-	return append(b, make([]byte, 4+4+2+1+67)...)
+	var u []uint16
+	if string(ascii(s)) != s {
+		u = append(utf16.Encode([]rune(s)), 0)
+	}
+	b = binary.BigEndian.AppendUint32(b, 0) // no language is claimed
+	b = binary.BigEndian.AppendUint32(b, uint32(len(u)))
+	b = appendU16(b, u...)
+	return append(b, make([]byte, 2+1+67)...)
 }
 
 // EncodeLocalized returns a multiLocalizedUnicodeType element (version 4) with s

@@ -269,21 +269,6 @@ func (p *Profile) Black(intent int) (cie.XYZ, error) {
 	return cie.XYZ{X: float64(black.X), Y: float64(black.Y), Z: float64(black.Z)}, nil
 }
 
-// TotalInk returns the largest sum of channels that the profile's own separation
-// uses, 1 a channel, or 0 where that has no meaning or is no sum of them.
-func (p *Profile) TotalInk() float64 {
-	p.c.mu.Lock()
-	defer p.c.mu.Unlock()
-	if p.c.begin("total ink") != nil {
-		return 0
-	}
-	sum := float64(C.cmsDetectTAC(p.h)) / 100
-	if !(sum >= 0 && sum <= float64(p.channels)) { // NaN too
-		return 0
-	}
-	return sum
-}
-
 // Transform takes colours of one profile to another. It may be used from several
 // goroutines at once.
 type Transform struct {

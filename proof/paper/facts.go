@@ -29,10 +29,10 @@ type Facts struct {
 	WhiteKnown bool    `json:"white_known"`
 	Black      cie.Lab `json:"black"`
 	// Volume is the size of the gamut in cubic units of CIELAB, relative to the
-	// paper's white; 0 for grey.
+	// paper's white, with no more ink than TotalInk; 0 for grey.
 	Volume float64 `json:"gamut_volume"`
-	// TotalInk is the largest sum of channels that the profile's own separation
-	// uses, 3 being 300 percent; 0 where that has no meaning.
+	// TotalInk is the largest sum of channels that the profile's own tables ask for,
+	// whatever the intent, 3 being 300 percent; 0 where that has no meaning.
 	TotalInk float64 `json:"total_ink,omitempty"`
 	// GamutTag says that the profile carries a gamut tag. The program does not need
 	// it: the reach is found by going there and back.
@@ -86,7 +86,10 @@ func Inspect(ctx context.Context, p *proof.Profile) (Facts, error) {
 		return Facts{}, err
 	}
 	if f.Channels > 3 {
-		f.TotalInk = probe.profile.TotalInk()
+		if f.TotalInk, err = totalInk(ctx, probe); err != nil {
+			return f, err
+		}
+		probe.limit = f.TotalInk
 	}
 	if f.Volume, err = volume(ctx, probe); err != nil {
 		return Facts{}, err
@@ -141,6 +144,8 @@ type probe struct {
 	ctx      *lcms.Context
 	profile  *lcms.Profile
 	channels int
+	limit    float64 // the most ink that is asked of it, 0 for no limit
+	lab      *lcms.Profile
 	into     *lcms.Transform // Lab to device, relative
 	relative *lcms.Transform // device to Lab
 	absolute *lcms.Transform
@@ -166,6 +171,7 @@ func newProbe(p *proof.Profile) (_ *probe, err error) {
 	if err != nil {
 		return nil, err
 	}
+	q.lab = lab
 	q.open = append(q.open, lab)
 	for _, t := range []struct {
 		to       **lcms.Transform

@@ -7,8 +7,9 @@ import (
 	"firstsheet/proof/words"
 )
 
-// FactLines says what a profile is. What the profile leaves open is said as such.
-func FactLines(f Facts) []words.Fact {
+// MainLines are the figures of a profile that are told wherever it is spoken of: white,
+// black, size of the gamut and total ink.
+func MainLines(f Facts) []words.Fact {
 	out := []words.Fact{
 		{Name: "Paper’s white", Value: words.Lab(f.White), Means: "The bare sheet’s colour in CIELAB under D50: L* is its lightness, b* below 0 a bluish tint, often of brightener."},
 		{Name: "Paper’s black", Value: words.Lab(f.Black), Means: "The darkest that ink makes on it. Whatever in the picture is darker than its L* falls together."},
@@ -17,11 +18,16 @@ func FactLines(f Facts) []words.Fact {
 		out = append(out, words.Fact{Name: "Size of its gamut", Value: fmt.Sprintf("%.0f thousand cubic units of CIELAB", f.Volume/1000),
 			Means: "How many colours it reaches, the paper’s white taken as white. For comparing papers; more is not always better for a picture."})
 	}
-	out = append(out, words.Fact{Name: "Numbers", Value: fmt.Sprintf("%s, %d channels", f.Space, f.Channels), Means: "The colour space in which the printer is told what to print."})
 	if f.TotalInk > 0 {
 		out = append(out, words.Fact{Name: "Total ink", Value: fmt.Sprintf("%.0f %%", f.TotalInk*100),
-			Means: "The largest sum of the channels that its own separation uses; 100 % is one ink laid on in full."})
+			Means: "The largest sum of the channels that its own tables ask for; 100 % is one ink laid on in full."})
 	}
+	return out
+}
+
+// FactLines says what a profile is. What the profile leaves open is said as such.
+func FactLines(f Facts) []words.Fact {
+	out := append(MainLines(f), words.Fact{Name: "Numbers", Value: fmt.Sprintf("%s, %d channels", f.Space, f.Channels), Means: "The colour space in which the printer is told what to print."})
 	for _, i := range f.Intents {
 		v := "its own table"
 		switch {

@@ -43,9 +43,9 @@ func run(ctx context.Context, out string) error {
 				return err
 			}
 			p := r.Report
-			fmt.Printf("%-19s %7d bytes; table %.3f mean %.3f max; round trip %.3f mean %.3f p95 %.3f max; white %v, black L* %.1f, volume %.0f; %.1f s\n",
+			fmt.Printf("%-19s %7d bytes; table %.3f mean %.3f max; round trip %.3f mean %.3f p95 %.3f max; white %v, black L* %.1f; %.1f s\n",
 				name, len(r.V2), p.Forward.Mean, p.Forward.Max, p.RoundTrip.Mean, p.RoundTrip.P95, p.RoundTrip.Max,
-				p.White, p.Black.L, p.Volume, p.Took.Seconds())
+				p.White, p.Black.L, p.Took.Seconds())
 		}
 	}
 	return nil

@@ -354,7 +354,6 @@ func (b *builder) report() error {
 	r.Forward, r.RoundTrip = stats(fit), stats(back)
 	r.White = b.absolute(print(b.bare()))
 	r.Black = b.absolute(print(EvaluateLab(inverse, encodingV2.encode(cie.Lab{}))))
-	r.Volume = b.gamut.volume()
 	return nil
 }
 

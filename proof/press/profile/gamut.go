@@ -13,8 +13,6 @@ const (
 )
 
 type gamut struct {
-	// lab is the surface in CIELAB, by which its volume is told.
-	lab shell
 	// rendered is the surface where rendering happens; eased the same with its steps
 	// in lightness evened out; cusp the lightness of the most saturated colour of
 	// each hue, evened out over neighbouring hues.
@@ -76,7 +74,6 @@ func newGamut(v *inverter) *gamut {
 			}
 		}
 	}
-	g.lab.fill()
 	g.rendered.fill()
 	g.ease()
 	black, _ := v.invert(cie.Lab{}, nil)
@@ -86,7 +83,6 @@ func newGamut(v *inverter) *gamut {
 }
 
 func (g *gamut) add(c cie.Lab) {
-	g.lab.add(spot{c.L, c.Chroma(), c.Hue()})
 	g.rendered.add(spotOf(c.ToXYZ(cie.D50)))
 }
 
@@ -172,17 +168,6 @@ func (g *gamut) most(hue, light float64) float64 {
 	low := g.eased[h][l]*(1-fh) + g.eased[next][l]*fh
 	high := g.eased[h][l+1]*(1-fh) + g.eased[next][l+1]*fh
 	return low*(1-fl) + high*fl
-}
-
-// volume returns the size of the gamut in cubic Lab units.
-func (g *gamut) volume() float64 {
-	sum := 0.0
-	for h := range g.lab {
-		for _, c := range g.lab[h] {
-			sum += c * c / 2
-		}
-	}
-	return sum * 2 * math.Pi / hueSteps
 }
 
 // style is how a rendering intent other than the colorimetric one bends colours.

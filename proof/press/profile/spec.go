@@ -8,8 +8,8 @@ import (
 
 // Spec says what profile is to be built, and from what.
 type Spec struct {
-	// Description is the profile's name as programs list it; Copyright its
-	// licence line. Both are ASCII and must not be empty.
+	// Description is the profile's name as programs list it, in any script; Copyright
+	// its licence line, ASCII. Neither may be empty.
 	Description, Copyright string
 	// Maker and Model name the printer (dmnd, dmdd); each may be empty.
 	Maker, Model string
@@ -61,9 +61,6 @@ type Report struct {
 	RoundTrip Stats
 	// White and Black are the paper's white and its darkest neutral, absolute.
 	White, Black cie.Lab
-	// Volume is the size of the gamut in cubic CIELAB units, relative to the
-	// paper's white.
-	Volume float64
 	// Took is the time Build needed.
 	Took time.Duration
 }
