@@ -19,16 +19,26 @@ import (
 
 func papersCommand() command {
 	return command{
-		name: "papers", args: "[-json] [-write DIR]",
-		help: "The built-in and added papers, and what each is; -write puts the built-in ones into a folder as profiles.",
+		name: "papers", args: "[-json] [-write DIR] [-check ID|FILE]",
+		help: `The built-in and added papers, and what each is; -write puts the built-in ones into a folder as profiles.
+
+-check says of one profile, a paper's or any file's, whether it can be trusted: what it
+is, its tables, there and back, greys, steps, white, black and ink, each with a verdict.`,
 		define: func(f *flag.FlagSet) func(context.Context, []string, streams) error {
 			asJSON := f.Bool("json", false, "write JSON")
 			write := f.String("write", "", "put the built-in papers into `DIR` as DIR/ID.icc")
+			check := f.String("check", "", "check the profile of `ID|FILE`")
 			var library string
 			defineLibrary(f, &library)
 			return func(ctx context.Context, args []string, s streams) error {
 				if len(args) > 0 {
 					return misused("%q is one argument too many", args[0])
+				}
+				if *check != "" {
+					if *write != "" {
+						return misused("-check and -write are two jobs")
+					}
+					return checkProfile(ctx, openLibrary(library), *check, *asJSON, s.out)
 				}
 				papers, problems := openLibrary(library).List()
 				list, problems := inspectAll(ctx, papers, problems)

@@ -1,6 +1,7 @@
 package view
 
 import (
+	"slices"
 	"strings"
 
 	"fyne.io/fyne/v2"
@@ -11,6 +12,7 @@ import (
 	"firstsheet/app/session"
 	"firstsheet/app/widget"
 	"firstsheet/proof/paper"
+	"firstsheet/proof/trust"
 )
 
 // factsCard tells what the chosen paper is and keeps what is known of it.
@@ -26,7 +28,9 @@ type paperLeaf struct {
 	form *paperForm
 	past *lane // reads what was kept of the paper
 
-	recalling *lane // finds what was taken away
+	recalling *lane                   // finds what was taken away
+	checking  *lane                   // checks the profile
+	checked   map[string]trust.Report // by the profile's ID and the paper's name
 
 	id    string
 	name  string
@@ -47,7 +51,8 @@ const paperRest = "What is noted here is kept as a field is left, beside the pro
 
 func newPaperLeaf(h *Host) *paperLeaf {
 	p := &paperLeaf{leaf: newLeaf(h, 0.5, paperRest), library: -1}
-	p.past, p.recalling = p.work.lane(), p.work.lane()
+	p.past, p.recalling, p.checking = p.work.lane(), p.work.lane(), p.work.lane()
+	p.checked = map[string]trust.Report{}
 	p.form = newPaperForm(p.leaf, p.right, p.keep)
 	p.state = layout.Caption("")
 	p.back = widget.NewPress("Take back", p.takeBack)
@@ -149,8 +154,10 @@ func (p *paperLeaf) showFacts() {
 			objs = append(objs, factLine(f))
 		}
 	}
-	past := container.New(&layout.Flow{Gap: 7})
+	past, check := container.New(&layout.Flow{Gap: 7}), container.New(&layout.Flow{Gap: 7})
+	objs = slices.Insert(objs, 2, fyne.CanvasObject(check))
 	p.left.Fill(append(objs, past)...)
+	p.check(check)
 	readReadings(p.past, p.paper.ID, func(shown []fyne.CanvasObject) {
 		past.Objects = shown
 		p.left.Again()

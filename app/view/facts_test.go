@@ -17,7 +17,8 @@ func TestWhatIsKnownOfAPaperIsKept(t *testing.T) {
 	s := openShop(t)
 	s.w.h.Do(session.OpenCard{ID: "facts"})
 	s.until("the profile is studied", func() bool { return says(s.card(), "Size of its gamut") })
-	for _, want := range []string{"its own table", "16 bits", "Paper’s black", "M1: light like daylight"} {
+	s.until("the profile is checked", func() bool { return says(s.card(), "Nothing in this profile speaks against printing by it.") })
+	for _, want := range []string{"its own table", "there and back", "even steps", "16 bits", "Paper’s black", "M1: light like daylight"} {
 		if !says(s.card(), want) {
 			t.Errorf("the card does not say %q", want)
 		}

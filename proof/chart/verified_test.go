@@ -50,7 +50,7 @@ func TestFarthest(t *testing.T) {
 }
 
 func TestCleanName(t *testing.T) {
-	for in, want := range map[string]string{"Büttenpapier 2": "Büttenpapier 2", " é Own\tpearl\x00 ": "é Ownpearl", "": "", "和紙 ~ok ": "和紙 ~ok", "a\xffb": "ab"} {
+	for in, want := range map[string]string{"Büttenpapier 2": "Büttenpapier 2", " é Own\tpearl\x00 ": "é Own pearl", "": "", "和紙 ~ok ": "和紙 ~ok", "a\x07b": "ab"} {
 		if got := CleanName(in); got != want {
 			t.Errorf("CleanName(%q) = %q, want %q", in, got, want)
 		}

@@ -51,7 +51,7 @@ func TestBuiltTablesDoNotTear(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	built, err := chart.Build(context.Background(), ms, "FOGRA39 built", chart.BuildOptions{}, nil)
+	built, err := chart.Build(context.Background(), ms, "FOGRA39 built", chart.BuildOptions{TotalInk: 4}, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
