@@ -50,6 +50,7 @@ type printCommandLine struct {
 	crop, keep, sharpen, finish, distance string
 	dither, packing, metadata             string
 	out, ticketIn, ticketOut, pins        string
+	untagged                              string
 	jobs                                  int
 	given                                 func(name string) bool
 }
@@ -84,6 +85,7 @@ func (j *printCommandLine) define(f *flag.FlagSet) {
 	f.StringVar(&j.ticketIn, "ticket", "", "print as the job ticket `FILE.json` says")
 	f.StringVar(&j.ticketOut, "record", "", "write the job ticket to `FILE.json|.pdf`")
 	f.StringVar(&j.pins, "pins", "", "pins whose colours go into the job ticket, `FILE.json` of name, x, y and radius")
+	f.StringVar(&j.untagged, "untagged", "", "with -ticket, what photographs are whose files do not say so: `ID|FILE`; sRGB when left out")
 	f.IntVar(&j.jobs, "jobs", 1, "how many photographs are worked on at once, with -ticket: `N`; each takes up to 1 GB")
 	defineLibrary(f, &j.library)
 	j.given = func(name string) (was bool) {
@@ -231,9 +233,16 @@ func (j *printCommandLine) open(ctx context.Context, engine *proof.Engine, path 
 	if _, err := library.Resolve(job.Setup.Paper); err != nil {
 		return nil, err
 	}
-	source, err := openPhoto(ctx, path, job.Setup.Source)
+	read, ref := openPhoto, job.Setup.Source
+	if ref == "" {
+		read, ref = openUntagged, j.untagged
+	}
+	source, err := read(ctx, path, ref)
 	if err != nil {
 		return nil, err
+	}
+	if source.Origin == setup.Given {
+		job.Setup.Source = ref
 	}
 	p, err := printfile.Prepare(ctx, engine, setup.Files{Library: library, Picture: source.Profile}, source, job)
 	return p, naming(path, err)
@@ -345,7 +354,8 @@ func (j *printCommandLine) many(ctx context.Context, args []string, s streams) e
 		Open: func(ctx context.Context, path string, job printfile.Job) (*printfile.Print, error) {
 			return j.open(ctx, engine, path, job)
 		},
-		Keep: []string{j.ticketIn, t.Job.Setup.Paper, t.Job.Setup.Source},
+		Untagged: j.untagged,
+		Keep:     []string{j.ticketIn, t.Job.Setup.Paper, t.Job.Setup.Source, j.untagged},
 	}
 	return r.Do(ctx, photos, func(x printrun.Result) {
 		switch {

@@ -191,6 +191,49 @@ func TestPrintMany(t *testing.T) {
 	}
 }
 
+// What untagged photographs are is said for the whole run, is recorded, and another answer
+// makes them anew; a file that says itself what it is keeps that.
+func TestPrintUntagged(t *testing.T) {
+	dir, out := t.TempDir(), filepath.Join(t.TempDir(), "prints")
+	in := small(t, dir, "bare.png", 90)
+	tagged := &photo.Picture{W: 30, H: 20, Channels: 3, Depth: 8, Pix8: make([]uint8, 30*20*3)}
+	icc, err := os.ReadFile(profiles + "rommrgb.icc")
+	if err != nil {
+		t.Fatal(err)
+	}
+	tagged.ICC = icc
+	if err := photo.Write(t.Context(), filepath.Join(dir, "tagged.png"), tagged, photo.WriteOptions{}); err != nil {
+		t.Fatal(err)
+	}
+	record := filepath.Join(t.TempDir(), "t.json")
+	mustBatch(t, "", "print", in, "-paper", "pearl", "-long", "30mm", "-out", filepath.Join(t.TempDir(), "p.tif"), "-record", record)
+	of := func(name string) ticket.Ticket {
+		t.Helper()
+		k, err := ticket.Open(filepath.Join(out, name+".ticket.json"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		return k
+	}
+	mustBatch(t, "", "print", dir, "-ticket", record, "-out", out)
+	if k := of("bare"); k.Picture.Origin != "assumed" || k.Job.Setup.Source != "" {
+		t.Errorf("said nothing: %+v", k.Picture)
+	}
+	text := mustBatch(t, "", "print", dir, "-ticket", record, "-out", out, "-untagged", "adobe1998")
+	if k := of("bare"); k.Picture.Origin != "given" || k.Job.Setup.Source != "adobe1998" || !strings.Contains(k.Picture.Source, "opRGB") {
+		t.Errorf("said: %+v", k.Picture)
+	}
+	if k := of("tagged"); k.Picture.Origin != "embedded in the file" || k.Job.Setup.Source != "" || !strings.Contains(text, "tagged.png is already right") {
+		t.Errorf("tagged: %+v, %s", k.Picture, text)
+	}
+	if text := mustBatch(t, "", "print", dir, "-ticket", record, "-out", out, "-untagged", "adobe1998"); strings.Count(text, "already right") != 2 {
+		t.Errorf("made anew without need: %s", text)
+	}
+	if text := mustBatch(t, "", "print", dir, "-ticket", record, "-out", out); strings.Count(text, "already right") != 1 {
+		t.Errorf("sRGB again, not made anew: %s", text)
+	}
+}
+
 func TestTicketCommand(t *testing.T) {
 	dir := t.TempDir()
 	in := small(t, dir, "in.png", 40)

@@ -223,14 +223,35 @@ func openPhoto(ctx context.Context, path, given string) (setup.Source, error) {
 	if err != nil {
 		return setup.Source{}, err
 	}
-	var profile *proof.Profile
-	if given != "" {
-		if profile, err = (setup.Files{}).Profile(given); err != nil {
-			return setup.Source{}, err
-		}
+	profile, err := namedProfile(given)
+	if err != nil {
+		return setup.Source{}, err
 	}
 	source, err := setup.SourceOf(pic, profile)
 	return source, naming(path, err)
+}
+
+// openUntagged is openPhoto for one picture of many, which is untagged where it does not
+// say itself what its numbers are.
+func openUntagged(ctx context.Context, path, untagged string) (setup.Source, error) {
+	pic, err := photo.Open(ctx, path)
+	if err != nil {
+		return setup.Source{}, err
+	}
+	profile, err := namedProfile(untagged)
+	if err != nil {
+		return setup.Source{}, err
+	}
+	source, err := setup.SourceOr(pic, profile)
+	return source, naming(path, err)
+}
+
+// namedProfile finds what a flag names, nil for "".
+func namedProfile(ref string) (*proof.Profile, error) {
+	if ref == "" {
+		return nil, nil
+	}
+	return setup.Files{}.Profile(ref)
 }
 
 // rankFinder finds papers that were opened before.

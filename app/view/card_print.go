@@ -216,6 +216,7 @@ func (v *printView) update(now session.State) {
 		v.prepare()
 	}
 	v.size.follow(now)
+	v.many.follow(now)
 	if of.job.Setup.Paper != was.job.Setup.Paper && v.tabs.Chosen == int(pastPrints) {
 		v.past.list()
 	}

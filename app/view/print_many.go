@@ -12,10 +12,12 @@ import (
 	"firstsheet/app/layout"
 	"firstsheet/app/session"
 	"firstsheet/app/widget"
+	"firstsheet/proof"
 	"firstsheet/proof/photo"
 	"firstsheet/proof/printfile"
 	"firstsheet/proof/printrun"
 	"firstsheet/proof/setup"
+	"firstsheet/proof/space"
 	"firstsheet/proof/ticket"
 )
 
@@ -23,17 +25,26 @@ import (
 type printMany struct {
 	v       *printView
 	about   *widget.Prose
+	space   *widget.Choice // what numbers are that no file tells
+	asked   *widget.Prose
+	key     string // of the open picture's space, "" where there is none to offer
 	choose  *widget.Press
 	results *layout.Column
 	lines   []fyne.CanvasObject
 	content *fyne.Container
 }
 
-const manyAbout = "Drop a folder, or several pictures, on this card: each is printed by the choices on the left, with a job ticket beside it. " +
-	"What the numbers mean is taken from each file; one that does not say so is taken for sRGB. What is already right is passed over, so that a run that was stopped can be taken up again."
+const (
+	manyAbout = "Drop a folder, or several pictures, on this card: each is printed by the choices on the left, with a job ticket beside it. " +
+		"What is already right is passed over, so that a run that was stopped can be taken up again. What the numbers mean is taken from each file."
+	manyUntagged = "A file that does not say so is taken for"
+)
 
 func newPrintMany(v *printView) *printMany {
 	m := &printMany{v: v, about: layout.Prose(manyAbout), results: layout.NewColumn()}
+	m.asked = layout.Prose(manyUntagged + " sRGB.")
+	m.space = widget.NewChoice([]string{"sRGB", ""}, 0, func(i int) { m.space.Set(i) })
+	m.space.Explain("For files without a profile and without a named space: sRGB, as most of them are, or the space of the picture on the desk, if all come from there. The job ticket records it.", v.tell)
 	m.choose = widget.NewPress("A folder of pictures…", func() {
 		if v.print != nil && !v.files.busy() {
 			askFolder(v.h, pictureFolder, "This folder", folderOf(v.h.State().Picture.Path), func(dir string) { m.ask([]string{dir}) })
@@ -43,9 +54,17 @@ func newPrintMany(v *printView) *printMany {
 	m.content = container.New(freeLayout{fyne.NewSize(300, 160), func(s fyne.Size) {
 		h := m.about.HeightFor(s.Width)
 		set(m.about, 0, 0, s.Width, h)
-		set(m.choose, 0, h+8, m.choose.MinSize().Width, 32)
-		m.results.Put(0, h+50, s.Width, max(s.Height-h-50, 20))
-	}}, m.about, m.choose, m.results.Scroll)
+		y := h + 6
+		set(m.asked, 0, y, s.Width, m.asked.HeightFor(s.Width))
+		y += m.asked.HeightFor(s.Width) + 6
+		if m.space.Visible() {
+			set(m.space, 0, y, min(s.Width, 420), 32)
+			y += 40
+		}
+		set(m.choose, 0, y, m.choose.MinSize().Width, 32)
+		m.results.Put(0, y+42, s.Width, max(s.Height-y-42, 20))
+	}}, m.about, m.asked, m.space, m.choose, m.results.Scroll)
+	m.follow(v.h.State())
 	return m
 }
 
@@ -74,6 +93,53 @@ func (m *printMany) dropped(paths []string) bool {
 		m.ask(paths)
 	}
 	return true
+}
+
+// follow offers the open picture's space where it has one that others can be given: one
+// that was named for it, or one of the built-in ones.
+func (m *printMany) follow(now session.State) {
+	key := now.Picture.Assumed
+	if pic := m.v.h.Session.Store().Picture(now.Picture.Key); key == "" && pic != nil && pic.Source.Profile != nil {
+		for _, s := range space.All() {
+			if proof.SpaceProfile(s).ID() == pic.Source.Profile.ID() || s.Name == pic.Source.Profile.Name() {
+				key = s.ID
+			}
+		}
+	}
+	if key == space.SRGB().ID {
+		key = ""
+	}
+	if key == m.key && m.space.Items[1] != "" {
+		return
+	}
+	m.key = key
+	m.space.Set(0)
+	name := "sRGB"
+	if key != "" {
+		name = key
+		if s, ok := space.ByID(key); ok {
+			name = s.Name
+		}
+		name += ", as the open one"
+	}
+	m.space.Items[1] = name
+	m.space.Refresh()
+	show(m.space, key != "")
+	m.asked.SetText(manyUntagged + " sRGB.")
+	if key != "" {
+		m.asked.SetText(manyUntagged + ":")
+	}
+	if m.content != nil {
+		m.content.Refresh()
+	}
+}
+
+// untagged is what a file's numbers are that does not say so, "" for sRGB.
+func (m *printMany) untagged() string {
+	if m.space.Chosen == 1 {
+		return m.key
+	}
+	return ""
 }
 
 func (m *printMany) say(lines ...string) {
@@ -121,12 +187,13 @@ func (m *printMany) start(photos []string, dir string) {
 	m.say()
 	engine, job, stock := v.h.Session.Engine(), v.of.job, v.print.Paper()
 	job.Setup.Source = "" // each file says itself
+	untagged := m.untagged()
 	run := printrun.Run{
 		Ticket: ticket.Ticket{Job: job, File: ticket.File{Name: "print" + printKinds[v.form.kept.Kind].ending},
 			Paper: ticket.Paper{ID: job.Setup.Paper, Name: stock.Name, ProfileID: stock.Profile.ID()}},
-		ProfileID: stock.Profile.ID(), Dir: dir, Jobs: 1, Engine: engine,
+		ProfileID: stock.Profile.ID(), Dir: dir, Jobs: 1, Engine: engine, Untagged: untagged,
 		Open: func(ctx context.Context, path string, job printfile.Job) (*printfile.Print, error) {
-			return openPrint(ctx, engine, path, job)
+			return openPrint(ctx, engine, path, job, untagged)
 		},
 	}
 	v.files.start("The prints", dir, func(ctx context.Context, progress func(float64)) (string, error) {
@@ -152,15 +219,25 @@ func (m *printMany) start(photos []string, dir string) {
 	})
 }
 
-// openPrint opens a photograph and prepares its print.
-func openPrint(ctx context.Context, engine session.Engine, path string, job printfile.Job) (*printfile.Print, error) {
+// openPrint opens a photograph and prepares its print. untagged is what its numbers are
+// where its file does not say so, "" for sRGB.
+func openPrint(ctx context.Context, engine session.Engine, path string, job printfile.Job, untagged string) (*printfile.Print, error) {
 	p, err := photo.Open(ctx, path)
 	if err != nil {
 		return nil, err
 	}
-	source, err := setup.SourceOf(p, nil)
+	var otherwise *proof.Profile
+	if untagged != "" {
+		if otherwise, err = engine.Finder(nil).Profile(untagged); err != nil {
+			return nil, err
+		}
+	}
+	source, err := setup.SourceOr(p, otherwise)
 	if err != nil {
 		return nil, err
+	}
+	if source.Origin == setup.Given {
+		job.Setup.Source = untagged
 	}
 	return printfile.Prepare(ctx, engine, engine.Finder(&session.Picture{Source: source}), source, job)
 }

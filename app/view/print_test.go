@@ -240,6 +240,23 @@ func TestPrintCardPrintsFolders(t *testing.T) {
 	if !v.many.dropped([]string{dir}) || v.tabs.Chosen != int(manyPictures) || h.Window.Canvas().Overlays().Top() == nil {
 		t.Error("the card does not ask what to do with a folder")
 	}
+	// The open picture's space is not offered where it is sRGB, as everything is taken for.
+	if v.many.space.Visible() || v.many.untagged() != "" {
+		t.Errorf("offered is %q", v.many.space.Items)
+	}
+	now := h.State()
+	now.Picture.Assumed = "romm"
+	if v.many.follow(now); !v.many.space.Visible() || v.many.untagged() != "" || !strings.HasPrefix(v.many.space.Items[1], "ROMM RGB") {
+		t.Errorf("offered is %q", v.many.space.Items)
+	}
+	v.many.space.OnChosen(1)
+	if v.many.untagged() != "romm" {
+		t.Errorf("chosen is %q", v.many.untagged())
+	}
+	v.many.follow(h.State())
+	if v.many.untagged() != "" {
+		t.Error("another picture keeps what was chosen for the one before")
+	}
 	v.many.start([]string{filepath.Join(dir, "bad.jpg"), filepath.Join(dir, "good.png")}, out)
 	if !q.Until(func() bool { return !v.files.busy() }) {
 		t.Fatal("it never ends")

@@ -16,6 +16,7 @@ import (
 	"time"
 
 	"firstsheet/proof/printfile"
+	"firstsheet/proof/setup"
 	"firstsheet/proof/ticket"
 )
 
@@ -32,6 +33,9 @@ type Run struct {
 	// Engine computes, and Open opens a photograph and prepares its print.
 	Engine printfile.Engine
 	Open   func(ctx context.Context, path string, job printfile.Job) (*printfile.Print, error)
+	// Untagged is what a photograph's numbers are where its file does not say so, as in a
+	// set-up; "" for sRGB, which is an assumption then. Open sees to it.
+	Untagged string
 	// Keep names files that must not be overwritten, beside the photographs.
 	Keep []string
 }
@@ -174,7 +178,10 @@ func (s *state) right(out, record, hash string) bool {
 	if job.Sharpen.Finish == printfile.FinishOfPaper {
 		t.Job.Sharpen.Finish = job.Sharpen.Finish // it was found out from the paper's card
 	}
-	if t.Job != job {
+	if t.Job.Setup.Source == s.Untagged {
+		t.Job.Setup.Source = job.Setup.Source // it was said for the run, not in the ticket
+	}
+	if t.Job != job || s.Untagged != "" && t.Picture.Origin == setup.Assumed.String() {
 		return false
 	}
 	now, err := ticket.Hash(out)

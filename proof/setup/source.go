@@ -97,6 +97,16 @@ func SourceOf(pic *photo.Picture, given *proof.Profile) (Source, error) {
 	return s.fit()
 }
 
+// SourceOr is [SourceOf] for one picture of many: where its file does not say what its
+// numbers are they are those of otherwise, which may be nil for sRGB.
+func SourceOr(pic *photo.Picture, otherwise *proof.Profile) (Source, error) {
+	s, err := SourceOf(pic, nil)
+	if otherwise == nil || err == nil && s.Origin != Assumed {
+		return s, err
+	}
+	return SourceOf(pic, otherwise)
+}
+
 // fit gives the picture the channels of its profile.
 func (s Source) fit() (Source, error) {
 	if s.Picture.Channels == 1 && s.Profile.Channels() == 3 && s.Profile.ColorSpace() == icc.SpaceRGB {
