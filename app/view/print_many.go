@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"path/filepath"
+	"strings"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
@@ -163,6 +164,11 @@ func (m *printMany) ask(named []string) {
 	}
 	about := fmt.Sprintf("%s will be printed as %s, each with a job ticket. %s", count(len(photos), "picture"), printKinds[m.v.form.kept.Kind].name,
 		session.Typeset(printfile.Instruction(m.v.print.Job().Converts, m.v.print.Paper().Name)))
+	if u := m.untagged(); u != "" {
+		about += " A file that does not say what its numbers mean is taken for " + strings.TrimSuffix(m.space.Items[1], ", as the open one") + "."
+	} else {
+		about += " A file that does not say what its numbers mean is taken for sRGB."
+	}
 	whereTo{
 		title: "Prints of many pictures", label: "Folder for the prints; it is made where it is missing",
 		path:  filepath.Join(from, fileSafe("prints on "+m.v.print.Paper().Name)),

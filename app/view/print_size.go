@@ -94,6 +94,7 @@ func (p *printSize) tellHow() {
 func (p *printSize) ask(on bool) {
 	p.asking = on
 	p.gauging.Store(on)
+	p.drawing.Clear()
 	if was := p.v.h.State().ScreenPPI; was > 0 {
 		p.put(min(max(was, p.slide.Low), p.slide.High))
 		p.slide.Set(p.ppi())

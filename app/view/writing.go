@@ -74,7 +74,7 @@ func outcome(said string, err error, path string) string {
 		before = " " + some.done
 	}
 	if errors.Is(err, context.Canceled) {
-		return "Stopped." + before
+		return "Stopped; no file is left half written." + before
 	}
 	if hand, ok := errors.AsType[*handout.Error](err); ok {
 		return "The handout can’t be made: " + hand.Err.Error() + "." + before

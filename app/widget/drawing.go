@@ -103,6 +103,15 @@ func (d *Drawing) generate(w, h int) image.Image {
 	return d.rest
 }
 
+// Clear takes the finished image away: what is painted next is of something else.
+func (d *Drawing) Clear() {
+	d.shown, d.words = nil, nil
+	if d.lay != nil {
+		d.lay()
+	}
+	canvas.Refresh(d)
+}
+
 // Again has it painted anew. While one painting is under way the next waits; only
 // the last asked for is painted then.
 func (d *Drawing) Again() {
