@@ -4,7 +4,9 @@ import (
 	"context"
 	"errors"
 	"image"
+	"runtime/debug"
 	"sync"
+	"time"
 
 	"firstsheet/proof"
 	"firstsheet/proof/pin"
@@ -54,6 +56,21 @@ func newRunner(s *Session) *runner {
 func (r *runner) close() {
 	r.end()
 	r.busy.Wait()
+}
+
+// tidyAfter is how long a new picture has been on the desk when memory is given back: its
+// first looks are made by then.
+const tidyAfter = 3 * time.Second
+
+// tidy returns to the system what the picture before has left.
+func (r *runner) tidy() {
+	r.work(func() {
+		select {
+		case <-time.After(tidyAfter):
+			debug.FreeOSMemory()
+		case <-r.ctx.Done():
+		}
+	})
 }
 
 // work runs f on a goroutine of its own that close waits for.
@@ -228,6 +245,7 @@ func (r *runner) open(l Loading) {
 			opened := PictureOpened{Serial: l.Serial, Info: pic.Info}
 			opened.NumPin = copy(opened.Pins[:], pic.Pins)
 			r.s.Do(opened)
+			r.tidy()
 			if !l.Keep {
 				// The picture before must not lie there under the new one's name.
 				r.s.store.swap([MaxSheets]*image.RGBA{})

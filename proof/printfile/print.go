@@ -8,6 +8,7 @@ import (
 	"math"
 	"path/filepath"
 	"runtime"
+	"runtime/debug"
 	"strings"
 	"sync"
 	"sync/atomic"
@@ -286,8 +287,12 @@ func (p *Print) Write(ctx context.Context, path string, keep []string, progress 
 	if err := room(path, rows); err != nil {
 		return err
 	}
-	if bytes := int64(rows.W) * int64(rows.H) * int64(rows.Channels) * int64(depth/8); bytes >= math.MaxUint32 && !isJPEG(path) {
+	bytes := int64(rows.W) * int64(rows.H) * int64(rows.Channels) * int64(depth/8)
+	if bytes >= math.MaxUint32 && !isJPEG(path) {
 		return wrong("a file of %d by %d pixels and %d bits takes %.1f GB, and a TIFF holds 4: take fewer ppi or 8 bits", rows.W, rows.H, depth, float64(bytes)/(1<<30))
+	}
+	if bytes >= largeFile {
+		defer debug.FreeOSMemory() // what its bands have left
 	}
 	opts := photo.WriteOptions{
 		PPI: p.layout.PPI, Quality: p.job.Quality, Packing: p.job.Packing, Carried: p.carried,
@@ -298,6 +303,9 @@ func (p *Print) Write(ctx context.Context, path string, keep []string, progress 
 	}
 	return photo.WriteRows(ctx, path, rows, opts)
 }
+
+// largeFile is the size from which on memory is given back after writing.
+const largeFile = 64 << 20
 
 // depth returns the bits that the writer of the file at path gets. That of a JPEG gets
 // all: rounded or dithered before, its own rounding would come on top, and take the
