@@ -83,49 +83,17 @@ func newCore(plan Plan) (_ *core, err error) {
 			c.release()
 		}
 	}()
-	opened := map[string]*lcms.Profile{}
-	get := func(p *Profile) (*lcms.Profile, error) {
-		if h, ok := opened[p.id]; ok {
-			return h, nil
-		}
-		h, err := p.open(c.ctx)
-		if err != nil {
-			return nil, err
-		}
-		opened[p.id] = h
-		return h, nil
-	}
-	// The transforms keep what they need of the profiles.
-	defer func() {
-		for _, h := range opened {
-			h.Close()
-		}
-	}()
-	lab, err := c.ctx.Lab()
+	open, err := newOpener(c.ctx)
 	if err != nil {
 		return nil, err
 	}
-	defer lab.Close()
-
+	defer open.close()
 	hop := func(from, to *Profile, intent Intent, bpc bool) (*link, error) {
-		ends, name := [2]*lcms.Profile{lab, lab}, ""
-		for i, p := range []*Profile{from, to} {
-			if p == nil {
-				continue
-			}
-			name = p.Name()
-			h, err := get(p)
-			if err != nil {
-				return nil, err
-			}
-			ends[i] = h
+		l, err := open.link(from, to, intent, bpc)
+		if err == nil {
+			c.open = append(c.open, l.Transform)
 		}
-		t, err := c.ctx.Float(ends[0], ends[1], lcms.Options{Intent: int(intent), BPC: bpc})
-		if err != nil {
-			return nil, &ProfileError{"convert", name, Refused, err}
-		}
-		c.open = append(c.open, t)
-		return &link{t, whose(from, to)}, nil
+		return l, err
 	}
 
 	if c.toLab, err = hop(plan.Source, nil, RelativeColorimetric, false); err != nil {
@@ -134,7 +102,7 @@ func newCore(plan Plan) (_ *core, err error) {
 	if c.screen, err = hop(nil, plan.Screen, RelativeColorimetric, false); err != nil {
 		return nil, err
 	}
-	v, err := get(plan.Screen)
+	v, err := open.profile(plan.Screen)
 	if err != nil {
 		return nil, err
 	}
@@ -354,7 +322,7 @@ func (c *core) print(device []float64) (relative, absolute []float64, err error)
 			return nil, nil, err
 		}
 	}
-	c.spoil(device, relative, absolute)
+	c.plan.spoil(device, relative, absolute)
 	return relative, absolute, nil
 }
 

@@ -19,13 +19,13 @@ type Mishap struct {
 }
 
 // spoil changes printed colours by the plan's mishap, in place; absolute may be nil.
-func (c *core) spoil(device, relative, absolute []float64) {
-	m := c.plan.Mishap
+func (p Plan) spoil(device, relative, absolute []float64) {
+	m := p.Mishap
 	if m == nil {
 		return
 	}
-	channels := c.plan.Paper.Channels()
-	white, ok := c.plan.Paper.MediaWhite()
+	channels := p.Paper.Channels()
+	white, ok := p.Paper.MediaWhite()
 	if !ok {
 		white = cie.Lab{L: 100}
 	}

@@ -159,6 +159,8 @@ type Plans interface {
 	Finder(pic *Picture) setup.Finder
 	// Chain returns the exact chain of a plan. The caller closes it.
 	Chain(p proof.Plan) (*proof.Chain, error)
+	// Prints returns what many plans print of the same numbers.
+	Prints(ctx context.Context, plans []proof.Plan, src []float64, progress func(float64)) ([][]cie.Lab, error)
 	// Grid returns a plan sampled, for pictures.
 	Grid(ctx context.Context, p proof.Plan, q proof.Quality) (*proof.Grid, error)
 }

@@ -11,7 +11,7 @@ import (
 	"firstsheet/proof/space"
 )
 
-// One answer, as the card asks for it: twelve pins of a hundred pixels each, words over
+// One answer, as the card asks for it: twelve pins of forty pixels each, words over
 // forty-eight places, or a photograph of ninety-six regions. The engine is warm, as it is
 // while a person turns pins.
 func BenchmarkFind(b *testing.B) {
@@ -29,7 +29,7 @@ func BenchmarkFind(b *testing.B) {
 		}
 		return out
 	}
-	c.More = spots(4, 100)
+	c.More = spots(4, 40)
 	p := original(b, originals()[4])
 	shot := drawShot(r, p)
 	print := make([]cie.Lab, p.W*p.H)
@@ -47,7 +47,7 @@ func BenchmarkFind(b *testing.B) {
 		name string
 		e    Evidence
 	}{
-		{"pins", Matched{spots(12, 100)}}, {"words", Words{spots(60, 1), []Saying{{Word: Darker, Place: Whole}}}}, {"photo", seen},
+		{"pins", Matched{spots(12, 40)}}, {"words", Words{spots(60, 1), []Saying{{Word: Darker, Place: Whole}}}}, {"photo", seen},
 	} {
 		b.Run(one.name, func(b *testing.B) {
 			for b.Loop() {

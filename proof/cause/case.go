@@ -21,6 +21,8 @@ type Case struct {
 	// More are places of the print that could still be measured, nil where that is not
 	// known. The observed colour of each is passed over.
 	More []Spot
+	// Progress is told how much has been tried, 0 to 1, from any goroutine; nil for none.
+	Progress func(float64)
 }
 
 // Spot is a place of the print: what it was printed from, and what is seen there.

@@ -8,6 +8,7 @@ import (
 
 	"gonum.org/v1/gonum/stat/distuv"
 
+	"firstsheet/proof"
 	"firstsheet/proof/cie"
 	"firstsheet/proof/setup"
 )
@@ -89,6 +90,12 @@ const TieShare = 0.98
 // same: what profiles and rounding are off by.
 const sameLook = 0.3
 
+// Engine runs plans; *proof.Engine is one.
+type Engine interface {
+	setup.Chains
+	Prints(ctx context.Context, plans []proof.Plan, src []float64, progress func(float64)) ([][]cie.Lab, error)
+}
+
 // Find ranks what explains the evidence in a case. Several pieces of evidence
 // count together.
 //
@@ -97,7 +104,7 @@ const sameLook = 0.3
 // several goroutines.
 //
 // Source: Bayes' rule; the noise models are in the package comment.
-func Find(ctx context.Context, engine setup.Chains, c Case, evidence ...Evidence) (Answer, error) {
+func Find(ctx context.Context, engine Engine, c Case, evidence ...Evidence) (Answer, error) {
 	f, err := find(ctx, engine, c, evidence)
 	if err != nil {
 		return Answer{}, err
@@ -106,7 +113,7 @@ func Find(ctx context.Context, engine setup.Chains, c Case, evidence ...Evidence
 }
 
 // find weighs all hypotheses.
-func find(ctx context.Context, engine setup.Chains, c Case, evidence []Evidence) (*finding, error) {
+func find(ctx context.Context, engine Engine, c Case, evidence []Evidence) (*finding, error) {
 	if len(evidence) == 0 {
 		return nil, evidenceError("nothing is known of the print yet: read pins, choose words or open a photo of it")
 	}
@@ -146,7 +153,7 @@ type finding struct {
 	home          []int     // the hypothesis that each prints the same as, or itself
 }
 
-func (f *finding) predict(ctx context.Context, engine setup.Chains, c Case) error {
+func (f *finding) predict(ctx context.Context, engine Engine, c Case) error {
 	p := &predictor{engine: engine, channels: f.all[0].plan.Source.Channels()}
 	var spans [][]span
 	for _, e := range f.evidence {
@@ -165,7 +172,7 @@ func (f *finding) predict(ctx context.Context, engine setup.Chains, c Case) erro
 	if err != nil {
 		return err
 	}
-	values, err := p.run(ctx, f.all)
+	values, err := p.run(ctx, f.all, c.Progress)
 	if err != nil {
 		return err
 	}

@@ -224,7 +224,7 @@ func (f *finding) expect(rivals []rival, colours [][]cie.Lab, which int) string 
 	var parts []string
 	right := colours[0][which]
 	for _, r := range rivals[:min(2, len(rivals))] {
-		parts = append(parts, fmt.Sprintf("with %s it %s", r.name, seenAs(right, colours[r.h][which])))
+		parts = append(parts, fmt.Sprintf("with ‘%s’ it %s", r.name, seenAs(right, colours[r.h][which])))
 	}
 	return "Against the right proof: " + strings.Join(parts, "; ") + "."
 }

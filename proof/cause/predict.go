@@ -3,18 +3,15 @@ package cause
 import (
 	"context"
 	"fmt"
-	"runtime"
-	"sync"
 
 	"firstsheet/proof"
 	"firstsheet/proof/cie"
 	"firstsheet/proof/pin"
-	"firstsheet/proof/setup"
 )
 
 // predictor runs numbers through the exact chain of each plan once.
 type predictor struct {
-	engine setup.Chains
+	engine Engine
 	// numbers are all that is asked about, channels each.
 	numbers  []float64
 	channels int
@@ -45,8 +42,8 @@ func named(spot string) string {
 // span is a run of values, from lo up to but not including hi.
 type span struct{ lo, hi int }
 
-// run returns the values of each hypothesis, those with equal plans sharing theirs.
-func (p *predictor) run(ctx context.Context, all []*hypothesis) ([][]proof.Value, error) {
+// run returns what each hypothesis prints, those with equal plans sharing theirs.
+func (p *predictor) run(ctx context.Context, all []*hypothesis, progress func(float64)) ([][]cie.Lab, error) {
 	plans := map[string]int{}
 	var todo []proof.Plan
 	which := make([]int, len(all))
@@ -60,52 +57,19 @@ func (p *predictor) run(ctx context.Context, all []*hypothesis) ([][]proof.Value
 		}
 		which[i] = n
 	}
-	results := make([][]proof.Value, len(todo))
-	if err := p.each(ctx, todo, results); err != nil {
+	results, err := p.engine.Prints(ctx, todo, p.numbers, progress)
+	if err != nil {
 		return nil, err
 	}
-	out := make([][]proof.Value, len(all))
+	out := make([][]cie.Lab, len(all))
 	for i := range all {
 		out[i] = results[which[i]]
 	}
 	return out, nil
 }
 
-// each runs every plan, on all cores.
-func (p *predictor) each(ctx context.Context, todo []proof.Plan, results [][]proof.Value) error {
-	ctx, stop := context.WithCancelCause(ctx)
-	defer stop(nil)
-	next := make(chan int)
-	var workers sync.WaitGroup
-	for range min(runtime.GOMAXPROCS(0), len(todo)) {
-		workers.Go(func() {
-			for i := range next {
-				chain, err := p.engine.Chain(todo[i])
-				if err != nil {
-					stop(err)
-					continue
-				}
-				results[i] = make([]proof.Value, len(p.numbers)/p.channels)
-				chain.Values(results[i], p.numbers)
-				chain.Close()
-			}
-		})
-	}
-	for i := range todo {
-		select {
-		case next <- i:
-			continue
-		case <-ctx.Done():
-		}
-		break
-	}
-	close(next)
-	workers.Wait()
-	return context.Cause(ctx)
-}
-
 // colours returns the look of each span under a hypothesis.
-func (h *hypothesis) colours(values []proof.Value, spans []span, seen bool) []cie.Lab {
+func (h *hypothesis) colours(values []cie.Lab, spans []span, seen bool) []cie.Lab {
 	out := make([]cie.Lab, len(spans))
 	var some []cie.Lab
 	for i, s := range spans {
@@ -123,11 +87,10 @@ func (h *hypothesis) colours(values []proof.Value, spans []span, seen bool) []ci
 	return out
 }
 
-// look returns the colour of a value under a hypothesis, relative to the paper's
-// white: as measured, or as an eye sees it.
-func (h *hypothesis) look(v proof.Value, seen bool) cie.Lab {
+// look returns a printed colour under a hypothesis: as measured, or as an eye sees it.
+func (h *hypothesis) look(c cie.Lab, seen bool) cie.Lab {
 	if seen && h.plan.Dim != 0 {
-		return v.Relative.ToXYZ(cie.D50).Scale(h.plan.Dim).ToLab(cie.D50)
+		return c.ToXYZ(cie.D50).Scale(h.plan.Dim).ToLab(cie.D50)
 	}
-	return v.Relative
+	return c
 }

@@ -11,6 +11,7 @@ package mishap
 import (
 	"fmt"
 	"strings"
+	"sync"
 
 	"firstsheet/proof"
 	"firstsheet/proof/cie"
@@ -117,6 +118,7 @@ func inkID(name string, left float64) string {
 func inks(sheet press.Stock) []Mishap {
 	p := press.New(sheet, sheet.Right)
 	white := p.White()
+	whole := &soundPrints{press: p, white: white, known: map[[3]float64]cie.Lab{}}
 	var all []Mishap
 	for ink, name := range press.InkNames() {
 		for _, left := range []float64{0, clogged} {
@@ -137,15 +139,45 @@ func inks(sheet press.Stock) []Mishap {
 				if amounts[ink] == 0 {
 					return look
 				}
-				sound := p.Reflectance(amounts).Lab().BesideWhite(white)
+				before := whole.at([3]float64(device), amounts)
 				amounts[ink] *= left
 				// The change is the model's, the colour it is made to the table's.
-				return moved(look, sound, p.Reflectance(amounts).Lab().BesideWhite(white))
+				return moved(look, before, p.Reflectance(amounts).Lab().BesideWhite(white))
 			}
 			all = append(all, m)
 		}
 	}
 	return all
+}
+
+// soundPrints remembers what the model prints with all inks: that is asked for the same
+// few colours by each ink. It may be used from many goroutines.
+type soundPrints struct {
+	press *press.Press
+	white cie.Lab
+
+	mu    sync.Mutex
+	known map[[3]float64]cie.Lab
+}
+
+// mostKnown bounds what is remembered: far more colours than a question has.
+const mostKnown = 1 << 14
+
+func (s *soundPrints) at(device [3]float64, amounts [press.Inks]float64) cie.Lab {
+	s.mu.Lock()
+	c, ok := s.known[device]
+	s.mu.Unlock()
+	if ok {
+		return c
+	}
+	c = s.press.Reflectance(amounts).Lab().BesideWhite(s.white)
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if len(s.known) >= mostKnown {
+		clear(s.known)
+	}
+	s.known[device] = c
+	return c
 }
 
 func warmLamp(seen cie.Mat3) Mishap {

@@ -374,6 +374,11 @@ func (nothing) Paper(string) (paper.Paper, error)      { return paper.Paper{}, e
 // Chain implements session.Plans.
 func (e *Engine) Chain(proof.Plan) (*proof.Chain, error) { return nil, errFake }
 
+// Prints implements session.Engine.
+func (e *Engine) Prints(context.Context, []proof.Plan, []float64, func(float64)) ([][]cie.Lab, error) {
+	return nil, errFake
+}
+
 // Grid implements session.Plans.
 func (e *Engine) Grid(context.Context, proof.Plan, proof.Quality) (*proof.Grid, error) {
 	return nil, errFake

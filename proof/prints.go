@@ -1,0 +1,181 @@
+package proof
+
+import (
+	"context"
+	"fmt"
+	"runtime"
+	"sync"
+	"sync/atomic"
+
+	"firstsheet/proof/cie"
+	"firstsheet/proof/lcms"
+)
+
+// Prints runs the same numbers through many plans and returns what each prints, relative
+// to the paper's white: [Value.Relative] of each colour, to the same digits as its chain.
+//
+// src are interleaved numbers of the plans' common source, 0 to 1. Plans that begin alike
+// share that part of the way: hundreds of ways to go wrong with one picture cost a few
+// dozen links. progress, nil for none, is told from any goroutine how much is done, 0 to 1.
+// The error is a *[PlanError], a *[ProfileError], or ctx's. Nothing is kept.
+func (e *Engine) Prints(ctx context.Context, plans []Plan, src []float64, progress func(float64)) ([][]cie.Lab, error) {
+	for _, p := range plans {
+		if err := p.Check(); err != nil {
+			return nil, err
+		}
+		if p.Paper == nil || p.Source.Channels() != plans[0].Source.Channels() || len(src)%p.Source.Channels() != 0 {
+			return nil, &PlanError{fmt.Sprintf("%d numbers cannot be printed by plans of %s", len(src), p.Source.Name())}
+		}
+	}
+	s, err := newSharing(src)
+	if err != nil {
+		return nil, err
+	}
+	defer s.close()
+	ctx, stop := context.WithCancelCause(ctx)
+	defer stop(nil)
+	out := make([][]cie.Lab, len(plans))
+	var next, done atomic.Int64
+	var workers sync.WaitGroup
+	for range min(runtime.GOMAXPROCS(0), len(plans)) {
+		workers.Go(func() {
+			for ctx.Err() == nil {
+				i := int(next.Add(1)) - 1
+				if i >= len(plans) {
+					return
+				}
+				var err error
+				if out[i], err = s.prints(plans[i]); err != nil {
+					stop(err)
+					return
+				}
+				if progress != nil {
+					progress(float64(done.Add(1)) / float64(len(plans)))
+				}
+			}
+		})
+	}
+	workers.Wait()
+	return out, context.Cause(ctx)
+}
+
+// sharing runs plans over the same numbers. It may be used from many goroutines.
+type sharing struct {
+	ctx  *lcms.Context
+	open *opener
+	src  []float64
+
+	mu    sync.Mutex // guards all beneath, and the opening of links
+	links map[string]*link
+	parts map[string]*part
+}
+
+// part is what comes out at some place of a way: computed once, by whoever needs it first.
+type part struct {
+	once    sync.Once
+	numbers []float64
+	err     error
+}
+
+func newSharing(src []float64) (*sharing, error) {
+	ctx, err := lcms.NewContext()
+	if err != nil {
+		return nil, err
+	}
+	open, err := newOpener(ctx)
+	if err != nil {
+		ctx.Close()
+		return nil, err
+	}
+	return &sharing{ctx: ctx, open: open, src: src, links: map[string]*link{}, parts: map[string]*part{}}, nil
+}
+
+func (s *sharing) close() {
+	for _, l := range s.links {
+		l.Close()
+	}
+	s.open.close()
+	s.ctx.Close()
+}
+
+// link returns the link of a conversion, To nil standing for Lab.
+func (s *sharing) link(c Conversion) (*link, error) {
+	key := fmt.Sprintf("%s>- %d", c.From.id, c.Intent)
+	if c.To != nil {
+		key = fmt.Sprintf("%s>%s %d %t", c.From.id, c.To.id, c.Intent, c.BPC)
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if l := s.links[key]; l != nil {
+		return l, nil
+	}
+	l, err := s.open.link(c.From, c.To, c.Intent, c.BPC)
+	if err == nil {
+		s.links[key] = l
+	}
+	return l, err
+}
+
+// at returns what comes out at the place of a way that key names.
+func (s *sharing) at(key string, compute func() ([]float64, error)) ([]float64, error) {
+	s.mu.Lock()
+	p := s.parts[key]
+	if p == nil {
+		p = &part{}
+		s.parts[key] = p
+	}
+	s.mu.Unlock()
+	p.once.Do(func() { p.numbers, p.err = compute() })
+	return p.numbers, p.err
+}
+
+// through sends numbers through a link.
+func (s *sharing) through(c Conversion, in []float64) ([]float64, error) {
+	l, err := s.link(c)
+	if err != nil {
+		return nil, err
+	}
+	from, to := l.Channels()
+	out := make([]float64, len(in)/from*to)
+	return out, l.run(out, in)
+}
+
+// prints runs one plan.
+func (s *sharing) prints(p Plan) ([]cie.Lab, error) {
+	key, numbers := "", s.src
+	for i, c := range p.Conversions {
+		clipped := c.Clipped || i == len(p.Conversions)-1 // what goes to the printer is
+		key += fmt.Sprintf("|%s>%s %d %t %t", c.From.id, c.To.id, c.Intent, c.BPC, clipped)
+		in := numbers
+		var err error
+		if numbers, err = s.at(key, func() ([]float64, error) {
+			out, err := s.through(c, in)
+			if err == nil && clipped {
+				clipAll(out)
+			}
+			return out, err
+		}); err != nil {
+			return nil, err
+		}
+	}
+	if len(p.Conversions) == 0 {
+		numbers = append([]float64(nil), numbers...)
+		clipAll(numbers)
+	}
+	device := numbers
+	relative, err := s.at(key+"|"+p.Paper.id, func() ([]float64, error) {
+		return s.through(Conversion{From: p.Paper, Intent: RelativeColorimetric}, device)
+	})
+	if err != nil {
+		return nil, err
+	}
+	if p.Mishap != nil {
+		relative = append([]float64(nil), relative...)
+		p.spoil(device, relative, nil)
+	}
+	out := make([]cie.Lab, len(relative)/3)
+	for i := range out {
+		out[i] = labAt(relative, i)
+	}
+	return out, nil
+}
