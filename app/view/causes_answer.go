@@ -103,15 +103,25 @@ func (a *causeAnswer) none(s string) {
 
 // searching tells that an answer is on its way; that of before stays until it comes.
 func (a *causeAnswer) searching() {
-	a.again.SetText("Looking … stop  (F)")
+	a.again.SetText(stopWord)
 	if len(a.answer.Causes) == 0 {
 		a.sum("Every way in which the print may have come about is tried …", false)
 	}
 	a.fill()
 }
 
-// findWord is on the button that looks for the cause.
-const findWord = "Find the cause  (F)"
+// tried tells how much of the search is done, on the button that stops it.
+func (a *causeAnswer) tried(done float64) {
+	a.again.SetText(words.Share(done) + " tried · " + stopWord)
+	a.head.Refresh()
+	a.column.Again()
+}
+
+// findWord is on the button that looks for the cause, stopWord while it looks.
+const (
+	findWord = "Find the cause  (F)"
+	stopWord = "Stop looking  (F)"
+)
 
 // sum sums up: a verdict is set larger than what is only said.
 func (a *causeAnswer) sum(s string, verdict bool) {

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"path/filepath"
 	"strings"
+	"sync/atomic"
 	"time"
 
 	"firstsheet/app/session"
@@ -78,6 +79,7 @@ func (v *causesView) find() {
 		case <-time.After(waitForMore):
 		}
 		var answer cause.Answer
+		c.Progress = inTenths(func(done float64) { j.post(func() { v.answer.tried(done) }) })
 		err := j.Err()
 		if err == nil {
 			answer, err = cause.Find(j, engine, c, evidence...)
@@ -95,6 +97,18 @@ func (v *causesView) find() {
 		}
 	})
 	v.answer.searching()
+}
+
+// inTenths passes on how far something is where a further tenth is done: a search tells of
+// hundreds of steps, from any goroutine.
+func inTenths(tell func(float64)) func(float64) {
+	var told atomic.Int32
+	return func(done float64) {
+		now := int32(done * 10)
+		if was := told.Load(); now > was && told.CompareAndSwap(was, now) {
+			tell(float64(now) / 10)
+		}
+	}
 }
 
 const causesStopped = "Stopped. F looks for the cause again."

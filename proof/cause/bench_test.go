@@ -39,7 +39,7 @@ func BenchmarkFind(b *testing.B) {
 	}
 	taken := shot.photograph(b, p, print, r)
 	source := setup.Source{Picture: p, Profile: proof.SpaceProfile(space.SRGB())}
-	seen, err := ReadPhoto(context.Background(), engine, source, taken, nil)
+	seen, err := ReadPhoto(context.Background(), engine, source, taken, nil, nil)
 	if err != nil {
 		b.Fatal(err)
 	}

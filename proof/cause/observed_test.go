@@ -87,7 +87,7 @@ func TestPhotographsAreEvened(t *testing.T) {
 		shot.uneven = 0.4
 		taken := shot.photograph(t, p, print, r)
 		source := setup.Source{Picture: p, Profile: proof.SpaceProfile(space.SRGB())}
-		seen, err := ReadPhoto(context.Background(), engine, source, taken, nil)
+		seen, err := ReadPhoto(context.Background(), engine, source, taken, nil, nil)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -69,15 +69,16 @@ const (
 // clockwise. The photograph's numbers are what its file says, sRGB where it says
 // nothing.
 //
-// It returns an *EvidenceError where the photograph shows something else or too little
+// progress is told how far it is, 0 to 1; nil for none. It returns an *EvidenceError
+// where the photograph shows something else or too little
 // of it can be compared, with Match as far as it came, and ctx's error.
-func ReadPhoto(ctx context.Context, engine setup.Chains, original setup.Source, photograph *photo.Picture, corners []register.Point) (Photo, error) {
+func ReadPhoto(ctx context.Context, engine setup.Chains, original setup.Source, photograph *photo.Picture, corners []register.Point, progress func(float64)) (Photo, error) {
 	source, err := setup.SourceOf(photograph, nil)
 	if err != nil {
 		return Photo{}, err
 	}
 	p := Photo{Notes: source.Notes}
-	p.Match, err = register.Align(ctx, original.Picture, source.Picture, corners)
+	p.Match, err = register.Align(ctx, original.Picture, source.Picture, corners, progress)
 	switch {
 	case errors.Is(err, register.ErrOther):
 		return p, evidenceError("the photograph shows something else, or the print is not found in it (likeness %.2f, at least %.2f is needed): set its corners by hand", p.Match.Alike, register.LeastAlike)

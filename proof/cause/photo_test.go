@@ -202,7 +202,7 @@ func TestSimulatedPhotographs(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		seen, err := ReadPhoto(context.Background(), engine, setup.Source{Picture: p, Profile: source}, taken, nil)
+		seen, err := ReadPhoto(context.Background(), engine, setup.Source{Picture: p, Profile: source}, taken, nil, nil)
 		if err != nil {
 			t.Logf("%d: %v", i, err)
 			continue
@@ -282,7 +282,7 @@ func TestRefusedPhotographs(t *testing.T) {
 		{pics[0], pics[1], "something else"}, {pics[2], pics[3], "something else"}, {pics[3], pics[0], "something else"},
 		{pics[1], blank, "something else"}, {pics[0], tiny, "too few pixels"},
 	} {
-		_, err := ReadPhoto(context.Background(), engine, setup.Source{Picture: c.original, Profile: srgb}, c.photograph, nil)
+		_, err := ReadPhoto(context.Background(), engine, setup.Source{Picture: c.original, Profile: srgb}, c.photograph, nil, nil)
 		if _, ok := errors.AsType[*EvidenceError](err); !ok || !strings.Contains(err.Error(), c.says) {
 			t.Errorf("%d: %v", i, err)
 		}

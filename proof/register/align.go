@@ -43,8 +43,13 @@ var steps = [...]int{64, 128, 256, 400}
 // upper left of what the photograph shows; the picture may still lie on its side or
 // upside down.
 //
-// It returns ErrOther with the best match that was found, ErrTiny, or ctx's error.
-func Align(ctx context.Context, original, photograph *photo.Picture, corners []Point) (Match, error) {
+// progress, nil for none, is told how far it is, 0 to 1. It returns ErrOther with the best match that was found, ErrTiny, or ctx's error.
+func Align(ctx context.Context, original, photograph *photo.Picture, corners []Point, progress func(float64)) (Match, error) {
+	tell := func(done float64) {
+		if progress != nil {
+			progress(done)
+		}
+	}
 	if min(original.W, original.H, photograph.W, photograph.H) < 64 {
 		return Match{}, ErrTiny
 	}
@@ -70,7 +75,9 @@ func Align(ctx context.Context, original, photograph *photo.Picture, corners []P
 		}
 	}
 	coarse, middle := a.level(steps[0]), a.level(steps[1])
+	tell(0.15)
 	found := a.starts(coarse, quads, byHand)
+	tell(0.3)
 	for i := range found {
 		if err := ctx.Err(); err != nil {
 			return Match{}, err
@@ -82,6 +89,7 @@ func Align(ctx context.Context, original, photograph *photo.Picture, corners []P
 	found = found[:min(finalists, len(found))]
 	for i := range found {
 		found[i] = middle.refine(found[i].h)
+		tell(0.4 + 0.15*float64(i))
 	}
 	sortStarts(found)
 	best, alike := Identity(), -1.0
@@ -96,6 +104,7 @@ func Align(ctx context.Context, original, photograph *photo.Picture, corners []P
 			break // not worth a closer look
 		}
 		best, alike = a.polish(best, s)
+		tell(0.6 + 0.4*float64(s)/float64(steps[len(steps)-1]))
 	}
 	m := Match{Alike: alike}
 	m.Map = Homography{1 / byO, 0, 0, 0, 1 / byO, 0, 0, 0, 1}.Then(best).Then(Homography{byP, 0, 0, 0, byP, 0, 0, 0, 1})

@@ -159,7 +159,7 @@ func TestAlign(t *testing.T) {
 			if hand != nil && name != "slant" {
 				continue
 			}
-			m, err := Align(context.Background(), original, taken, hand)
+			m, err := Align(context.Background(), original, taken, hand, nil)
 			if err != nil {
 				t.Errorf("%s, by hand %t: %v (alike %.2f)", name, hand != nil, err, m.Alike)
 				continue
@@ -177,15 +177,15 @@ func TestAlign(t *testing.T) {
 	}
 	other := newScene(2)
 	wrong := draw(400, 300, func(p Point) [3]float64 { return other.at(p.X/400, p.Y/300) })
-	if m, err := Align(context.Background(), original, wrong, nil); !errors.Is(err, ErrOther) {
+	if m, err := Align(context.Background(), original, wrong, nil, nil); !errors.Is(err, ErrOther) {
 		t.Errorf("another picture: %v, alike %.2f", err, m.Alike)
 	}
-	if _, err := Align(context.Background(), original, draw(20, 20, func(Point) [3]float64 { return [3]float64{} }), nil); !errors.Is(err, ErrTiny) {
+	if _, err := Align(context.Background(), original, draw(20, 20, func(Point) [3]float64 { return [3]float64{} }), nil, nil); !errors.Is(err, ErrTiny) {
 		t.Errorf("a tiny one: %v", err)
 	}
 	ctx, stop := context.WithCancel(context.Background())
 	stop()
-	if _, err := Align(ctx, original, wrong, nil); !errors.Is(err, context.Canceled) {
+	if _, err := Align(ctx, original, wrong, nil, nil); !errors.Is(err, context.Canceled) {
 		t.Errorf("stopped: %v", err)
 	}
 }
