@@ -30,7 +30,6 @@ type causesView struct {
 	finding   *lane   // the cause
 	laying    *lane   // the observed print for the desk
 	reading   []*lane // files
-	files     *writing
 
 	of    causesOf
 	told  *causeTold
@@ -53,7 +52,6 @@ func newCauses(h *Host) *causesView {
 		v.told = newCauseTold(h.State().Picture.Key, v.told)
 		h.Keep("causes", v.told)
 	}
-	v.files = newWriting(v.work, v.foot.SetText, func() { v.printer.turned(); v.again() })
 	v.printer = newCausePrinter(v)
 	v.print = newCausePrint(v)
 	v.answer = newCauseAnswer(v)
@@ -63,12 +61,9 @@ func newCauses(h *Host) *causesView {
 
 const causesFoot = "1 to 4 choose how you tell what the print looks like, N takes the next pin, C the next cause, B blinks. F looks for the cause or stops, S shows it on the desk, P opens the lesson on how to prevent it, L says how likely each is before looking. Tab goes from field to field. Esc closes."
 
-// tell explains a control in the card's foot line; while a file is being written that
-// line is taken.
+// tell explains a control in the card's foot line.
 func (v *causesView) tell(s string) {
-	if !v.files.busy() {
-		v.foot.SetText(cmp.Or(s, causesFoot))
-	}
+	v.foot.SetText(cmp.Or(s, causesFoot))
 }
 
 // explain gives a control of a column its hint and keeps it in sight while the keyboard
@@ -86,13 +81,7 @@ func (v *causesView) built() Built {
 	rules := [2]*canvas.Line{canvas.NewLine(widget.Color(theme.ColorLine)), canvas.NewLine(widget.Color(theme.ColorLine))}
 	v.content = container.New(freeLayout{fyne.NewSize(860, 420), func(s fyne.Size) {
 		foot := captionHeight(2)
-		halt := float32(0)
-		if v.files.halt.Visible() {
-			m := v.files.halt.MinSize()
-			halt = m.Width + 12
-			set(v.files.halt, s.Width-m.Width, s.Height-foot, m.Width, foot)
-		}
-		set(v.foot, 0, s.Height-foot, s.Width-halt, foot)
+		set(v.foot, 0, s.Height-foot, s.Width, foot)
 		h := s.Height - foot - 8
 		const gap = 22
 		room := s.Width - 2*gap
@@ -105,7 +94,7 @@ func (v *causesView) built() Built {
 				rules[i].Position1, rules[i].Position2 = fyne.NewPos(x-gap/2-4, 0), fyne.NewPos(x-gap/2-4, h)
 			}
 		}
-	}}, v.printer.column.Scroll, rules[0], v.print.column.Scroll, rules[1], v.answer.column.Scroll, v.foot, v.files.halt)
+	}}, v.printer.column.Scroll, rules[0], v.print.column.Scroll, rules[1], v.answer.column.Scroll, v.foot)
 	return Built{Content: v.content, Update: v.update, Key: v.typed, Close: v.work.close}
 }
 
@@ -114,13 +103,6 @@ func (v *causesView) readingLane() *lane {
 	l := v.work.lane()
 	v.reading = append(v.reading, l)
 	return l
-}
-
-// again lays the card out anew.
-func (v *causesView) again() {
-	if v.content != nil {
-		v.content.Refresh()
-	}
 }
 
 func (v *causesView) pins() []pin.Pin { return v.of.pins[:v.of.n] }
@@ -176,7 +158,7 @@ func (v *causesView) typed(e *fyne.KeyEvent) bool {
 	case fyne.KeyL:
 		v.answer.prior.turn()
 	case fyne.KeyW:
-		v.printer.askWrite()
+		v.printer.openSheet()
 	case fyne.KeyR:
 		v.printer.askRead()
 	case fyne.KeyPageDown:

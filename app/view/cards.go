@@ -71,6 +71,7 @@ func Cards() []Card {
 		lessonCard(),
 		testStripCard(),
 		causesCard(),
+		checkCard(),
 		printCard(),
 	}
 }

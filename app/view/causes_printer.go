@@ -4,8 +4,6 @@ import (
 	"context"
 	"fmt"
 	"path/filepath"
-	"slices"
-	"strings"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
@@ -14,7 +12,6 @@ import (
 	"firstsheet/app/layout"
 	"firstsheet/app/session"
 	"firstsheet/app/widget"
-	"firstsheet/proof/aside"
 	"firstsheet/proof/cause"
 	"firstsheet/proof/check"
 	"firstsheet/proof/photo"
@@ -26,7 +23,6 @@ type causePrinter struct {
 	v       *causesView
 	column  *layout.Column
 	steps   []causeStep
-	options check.Options
 	write   *widget.Press
 	read    *widget.Press
 	reading *lane
@@ -49,7 +45,6 @@ const (
 
 func newCausePrinter(v *causesView) *causePrinter {
 	p := &causePrinter{v: v, column: layout.NewColumn(), reading: v.readingLane(), said: prose("", 6)}
-	p.options = check.Options{Page: check.Pages()[0].ID, PPI: check.Resolutions()[0], Depth: 8, Space: checkDrawn()}
 	objs := []fyne.CanvasObject{heading("1   The printer first"),
 		layout.Caption("In this order: each step clears a part before the next is looked at.")}
 	for i, s := range cause.PrinterFirst() {
@@ -105,27 +100,11 @@ func (p *causePrinter) show() {
 
 // sheet makes what writes and reads the check sheet.
 func (p *causePrinter) sheet() []fyne.CanvasObject {
-	var pages, resolutions []string
-	for _, s := range check.Pages() {
-		pages = append(pages, s.Name)
-	}
-	for _, r := range check.Resolutions() {
-		resolutions = append(resolutions, fmt.Sprintf("%g ppi", r))
-	}
-	choice := func(items []string, hint string, take func(int)) *widget.Choice {
-		var c *widget.Choice
-		c = widget.NewChoice(items, 0, func(i int) { c.Set(i); take(i) })
-		p.v.explain(p.column, c, hint)
-		return c
-	}
-	p.write = widget.NewPress("Write the check sheet…  (W)", p.askWrite)
-	p.v.explain(p.column, p.write, "A page with known greys, dark and light steps, hues, skin, gradients and fine lines, as TIFF, PNG or PDF in sRGB; beside it a table of its values.")
+	p.write = widget.NewPress("The check sheet: look and write  (W)", p.openSheet)
+	p.v.explain(p.column, p.write, "How the check sheet should look on this paper and with each mistake; there it is written too. What was told here is kept.")
 	p.read = widget.NewPress("Read a scan of it…  (R)", p.askRead)
 	p.v.explain(p.column, p.read, "A scan or photo of the sheet, printed by the very route of the bad print, all five round marks in sight. Its patches then answer instead of the picture.")
 	return []fyne.CanvasObject{
-		choice(pages, "The page that the check sheet is printed on.", func(i int) { p.options.Page = check.Pages()[i].ID }),
-		choice(resolutions, "The printer’s own resolution: the sheet’s finest lines are one pixel wide and tell nothing once resampled.", func(i int) { p.options.PPI = check.Resolutions()[i] }),
-		choice([]string{"8 bits", "16 bits"}, "How finely the sheet’s numbers are written. 16 bits tell whether a band in a gradient is the printer’s.", func(i int) { p.options.Depth = []int{8, 16}[i] }),
 		container.New(layout.Abreast{Gap: 8}, p.write, p.read), p.said,
 	}
 }
@@ -135,66 +114,8 @@ func (p *causePrinter) say(s string) {
 	p.column.Again()
 }
 
-// turned follows whether a file is being written.
-func (p *causePrinter) turned() {
-	p.write.SetOff(p.v.files.busy())
-}
-
-// askWrite asks where the check sheet is to be written.
-func (p *causePrinter) askWrite() {
-	if p.v.files.busy() {
-		return
-	}
-	page, _ := check.PageByID(p.options.Page)
-	whereTo{
-		title: "Check sheet", label: "File: its ending, .tif, .png or .pdf, says of what kind",
-		path: filepath.Join(homeFor(p.v.h.State().Picture.Path), "check sheet "+page.Name+".tif"),
-		about: widget.NewProse(fmt.Sprintf("%s at %g ppi, %d bits, in sRGB with its profile. Beside it a text of the same name with its values. "+
-			"Print it at its own size: nothing fitted to the page, nothing sharpened.", page.Name, p.options.PPI, p.options.Depth),
-			toolkittheme.SizeNameText, toolkittheme.ColorNameForeground, 5),
-		kinds: []writable{{"Write it", checkFiles(keepOriginal(p.v.h)), p.writeFile}},
-	}.ask(p.v.h)
-}
-
-// checkFiles returns the files of a check sheet by the name that was typed; keep may not
-// be written over.
-func checkFiles(keep []string) func(string) (string, []string, string) {
-	return func(typed string) (path string, files []string, complaint string) {
-		path = strings.TrimSpace(typed)
-		if !slices.Contains(check.Endings(), strings.ToLower(filepath.Ext(path))) {
-			return "", nil, "The name must end in .tif, .png or .pdf."
-		}
-		files = []string{path, check.TableFile(path)}
-		for _, k := range keep {
-			if slices.Contains(files, filepath.Clean(k)) {
-				return "", nil, "That is the open picture’s own file: give another name."
-			}
-		}
-		return path, files, ""
-	}
-}
-
-func (p *causePrinter) writeFile(path string) {
-	options, keep := p.options, keepOriginal(p.v.h)
-	p.v.files.start("The check sheet", path, func(ctx context.Context, _ func(float64)) (string, error) {
-		sheet, err := check.New(options)
-		if err != nil {
-			return "", err
-		}
-		files := aside.Files{Keep: keep}
-		defer files.Discard()
-		if err := files.Add(path, func(aside string) error { return sheet.Write(ctx, aside) }); err != nil {
-			return "", err
-		}
-		if err := files.Add(check.TableFile(path), sheet.WriteTable); err != nil {
-			return "", err
-		}
-		if err := files.Commit(); err != nil {
-			return "", err
-		}
-		return fmt.Sprintf("The check sheet is written: %s, and beside it %s with its values.", path, filepath.Base(check.TableFile(path))), nil
-	})
-}
+// openSheet opens the card that shows and writes the check sheet.
+func (p *causePrinter) openSheet() { p.v.h.Do(session.OpenCard{ID: checkID}) }
 
 // askRead asks for a scan of the check sheet.
 func (p *causePrinter) askRead() {

@@ -327,11 +327,13 @@ func TestAPhotoIsLaidOnThePicture(t *testing.T) {
 func TestTheCheckSheetIsWrittenAndRead(t *testing.T) {
 	i := investigate(t)
 	path := filepath.Join(i.dir, "sheet.png")
-	i.card.printer.writeFile(path)
-	i.until("the sheet is written", func() bool { return !i.card.files.busy() })
+	c := newCheck(i.w.h)
+	t.Cleanup(c.built().Close)
+	c.writeFile(path)
+	i.until("the sheet is written", func() bool { return !c.files.busy() })
 	for _, p := range []string{path, check.TableFile(path)} {
 		if _, err := os.Stat(p); err != nil {
-			t.Errorf("%v; the card says %q", err, i.card.foot.Text)
+			t.Errorf("%v; the card says %q", err, c.foot.Text)
 		}
 	}
 	i.card.printer.readScan(path)

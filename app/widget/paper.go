@@ -11,7 +11,7 @@ import (
 )
 
 // PaperRow is one paper of the list: a swatch of its white with its black on
-// it, its name and its finish.
+// it, its name and its finish. Without a white it has no swatch: a plain row of a list.
 type PaperRow struct {
 	control
 	Name, Note   string
@@ -51,21 +51,26 @@ func (p *PaperRow) CreateRenderer() fyne.WidgetRenderer {
 			} else if p.over {
 				out = append(out, box(theme.ColorFieldOn, fyne.Position{}, size))
 			}
-			sw := canvas.NewRectangle(p.White)
-			sw.StrokeColor, sw.StrokeWidth = Color(theme.ColorEdge), 1
-			sw.Move(fyne.NewPos(6, 5))
-			sw.Resize(fyne.NewSize(30, RowHeight-10))
-			bl := canvas.NewRectangle(p.Black)
-			bl.Move(fyne.NewPos(22, 9))
-			bl.Resize(fyne.NewSize(10, RowHeight-18))
+			left := float32(8)
+			if p.White != nil {
+				left = 46
+				sw := canvas.NewRectangle(p.White)
+				sw.StrokeColor, sw.StrokeWidth = Color(theme.ColorEdge), 1
+				sw.Move(fyne.NewPos(6, 5))
+				sw.Resize(fyne.NewSize(30, RowHeight-10))
+				bl := canvas.NewRectangle(p.Black)
+				bl.Move(fyne.NewPos(22, 9))
+				bl.Resize(fyne.NewSize(10, RowHeight-18))
+				out = append(out, sw, bl)
+			}
 			ts, cs := Size(toolkit.SizeNameText), Size(toolkit.SizeNameCaptionText)
-			room := size.Width - 46 - 6
+			room := size.Width - left - 6
 			note := width(p.Note, cs, fyne.TextStyle{})
-			n := Line(p.Name, 46, (size.Height-LineHeight(ts))/2, room, ts, p.Chosen, ink)
+			n := Line(p.Name, left, (size.Height-LineHeight(ts))/2, room, ts, p.Chosen, ink)
 			nw := width(n.Text, ts, n.TextStyle)
-			out = append(out, sw, bl, n)
+			out = append(out, n)
 			if nw+10+note <= room {
-				out = append(out, Line(p.Note, 46+nw+10, (size.Height-LineHeight(cs))/2+1, note, cs, false, quiet))
+				out = append(out, Line(p.Note, left+nw+10, (size.Height-LineHeight(cs))/2+1, note, cs, false, quiet))
 			}
 			if p.focused {
 				out = append(out, ring(size))
