@@ -162,12 +162,12 @@ func (v *checkView) listWays() {
 	for _, m := range mishap.Of(stock.Paper) {
 		set := v.right
 		set.Mishap = m.ID
-		v.ways = append(v.ways, checkWay{name: m.Name, how: m.Detail, set: set})
+		v.ways = append(v.ways, checkWay{name: mishap.Name(m.ID), set: set})
 	}
 	for i := range v.ways {
 		w := &v.ways[i]
-		w.name = words.Capital(session.Typeset(w.name))
-		w.row = widget.NewPaperRow(w.name, session.Typeset(w.how), nil, nil, false, func() { v.pick(i) })
+		w.name = session.Typeset(w.name)
+		w.row = widget.NewPaperRow(words.Capital(w.name), session.Typeset(w.how), nil, nil, false, func() { v.pick(i) })
 		v.explain(w.row, "How the sheet comes out: "+session.Typeset(cmp.Or(w.how, w.name))+". Up and down choose.")
 	}
 	v.fill()
@@ -227,9 +227,6 @@ func (v *checkView) draw() {
 			v.pick(v.at)
 		}
 	})
-	if v.sheet == nil {
-		v.say.SetText("The sheet is being drawn …")
-	}
 }
 
 func drawnSheet(j job, sheet *check.Sheet) (*session.Picture, error) {
@@ -248,7 +245,10 @@ func (v *checkView) pick(i int) {
 	}
 	w := v.ways[i]
 	v.column.Reveal(w.row)
-	v.say.SetText(v.about(w))
+	v.say.SetText("The sheet is being drawn …")
+	if v.sheet != nil {
+		v.say.SetText(v.about(w))
+	}
 	v.column.Again()
 	v.compose()
 	if v.sheet != nil {

@@ -37,7 +37,7 @@ func newCauseEye(p *causePrint) *causeEye {
 		press("more vivid  (+)", "The right field more vivid; a grey takes on a cast. The plus key.", by(0, 1, 0)),
 		press("duller  (−)", "The right field duller. The minus key.", by(0, -1, 0)),
 		press("looks right  (J)", "This pin looks on the print as it should: that tells as much as a change. The J key.", e.judgeRight),
-		press("not looked at  (Backspace)", "Forget what was told of this pin. The Backspace key.", e.forget))
+		press("forget  (Backspace)", "Forget what was told of this pin. The Backspace key.", e.forget))
 	return e
 }
 

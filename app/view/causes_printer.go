@@ -100,7 +100,7 @@ func (p *causePrinter) show() {
 
 // sheet makes what writes and reads the check sheet.
 func (p *causePrinter) sheet() []fyne.CanvasObject {
-	p.write = widget.NewPress("The check sheet: look and write  (W)", p.openSheet)
+	p.write = widget.NewPress("Check sheet…  (W)", p.openSheet)
 	p.v.explain(p.column, p.write, "How the check sheet should look on this paper and with each mistake; there it is written too. What was told here is kept.")
 	p.read = widget.NewPress("Read a scan of it…  (R)", p.askRead)
 	p.v.explain(p.column, p.read, "A scan or photo of the sheet, printed by the very route of the bad print, all five round marks in sight. Its patches then answer instead of the picture.")

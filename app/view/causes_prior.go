@@ -38,7 +38,7 @@ var priorWords = []struct {
 const usualWord = 2
 
 const (
-	priorFold   = "How likely before looking …  (L)"
+	priorFold   = "How likely before looking…  (L)"
 	priorUnfold = "Fold this away  (L)"
 )
 

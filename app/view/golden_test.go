@@ -16,6 +16,7 @@ import (
 	"firstsheet/app/session"
 	"firstsheet/app/session/sessiontest"
 	"firstsheet/app/theme"
+	"firstsheet/proof/setup"
 )
 
 var update = flag.Bool("update", false, "write the masters of the window's parts anew; look at each before it is committed")
@@ -192,4 +193,23 @@ func TestGoldenSees(t *testing.T) {
 			t.Errorf("%d pixels are off, the worst by %d: seen %t, want %t", off, worst, !c.sees, c.sees)
 		}
 	}
+}
+
+// The card of the cause finder, before anything is told and with an answer.
+func TestGoldenCauses(t *testing.T) {
+	i := investigate(t)
+	eye := i.card.print.panels[byEye].(*causeEye)
+	painted := func() bool { return !eye.seen.lane.busy() && len(eye.seen.seen) == 2*len(eye.rows) }
+	i.until("the fields are painted", painted)
+	golden(t, "card-causes-empty", part(i.w, i.card.content))
+	for n, colour := range i.look(i.wrong(setup.Setup{Slips: "twice"}))[:6] {
+		i.card.print.at = n
+		i.match(colour)
+	}
+	i.card.told.prior["never"] = 1
+	i.card.changed()
+	i.answered()
+	i.until("the fields are painted", painted)
+	i.w.h.Focus()
+	golden(t, "card-causes", part(i.w, i.card.content))
 }
