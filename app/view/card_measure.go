@@ -139,6 +139,7 @@ func (m *measureLeaf) taken() {
 	if ms == nil {
 		return
 	}
+	m.tellInk()
 	m.left.Again()
 	m.left.Reveal(m.build)
 	if m.name.Text == "" && ms.Descriptor != "" {
@@ -197,7 +198,7 @@ func (m *measureLeaf) start(ms *chart.Measurements, anyway bool) {
 		m.say("The total ink ‘" + m.ink.Text + "’ is no percentage from 100 to 400.")
 		return
 	case ms.Device == chart.CMYK && ink == 0:
-		m.say(fmt.Sprintf("Say first how much ink the stock bears. The chart goes up to %.0f %%, which no stock need bear.", 100*chart.MostInk(ms)))
+		m.say(fmt.Sprintf(sayInk+" The chart goes up to %.0f %%, which no stock need bear.", 100*chart.MostInk(ms)))
 		m.h.Window.Canvas().Focus(m.ink)
 		return
 	case trouble != "":

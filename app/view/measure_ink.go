@@ -8,6 +8,9 @@ import (
 	"firstsheet/proof/chart"
 )
 
+// sayInk begins what is asked before a CMYK profile is built.
+const sayInk = "Say first how much ink the stock bears."
+
 // askInk offers the usual limits of total ink.
 func (m *measureLeaf) askInk(under *widget.Press) {
 	var lines []offer
@@ -27,12 +30,14 @@ func (m *measureLeaf) tellInk() {
 	if ms == nil || ms.Device != chart.CMYK {
 		return
 	}
-	told := []string{chart.InkPractice}
-	if m.stock != "" {
-		told[0] = "For ‘" + m.stock + "’. " + told[0]
+	if strings.HasPrefix(m.state.Text, sayInk) {
+		m.state.SetText("")
 	}
+	told := []string{chart.InkPractice}
 	if limit, sound := chart.InkOf(m.ink.Text); sound && limit > 0 {
-		told = append(chart.InkTold(limit, chart.MostInk(ms), m.stock), told...)
+		if doubts := chart.InkTold(limit, chart.MostInk(ms), m.stock); len(doubts) > 0 {
+			told = doubts
+		}
 	}
 	m.inkTold.SetText(strings.Join(told, " "))
 	m.left.Again()

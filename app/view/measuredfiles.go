@@ -40,7 +40,7 @@ type measuredFiles struct {
 
 func newMeasuredFiles(l *leaf, c *layout.Column, taken func()) *measuredFiles {
 	f := &measuredFiles{l: l, c: c, reading: l.work.lane(), taken: taken}
-	f.path = widget.NewField("CGATS.17 text, then Return", nil)
+	f.path = widget.NewField("CGATS.17 text", nil)
 	f.path.OnSubmitted = func(s string) { f.add(s) }
 	browse := widget.NewPress("choose…", func() { askFile(l.h, measuredKind, "Take this file", f.add) })
 	f.list = widget.NewField("optional", nil)
