@@ -71,6 +71,19 @@ func show(o fyne.CanvasObject, on bool) {
 	}
 }
 
+// bringIntoSight scrolls to a control that the keyboard has come to.
+func bringIntoSight(scroll *container.Scroll, o fyne.CanvasObject) {
+	const above, below = 30, 10 // so that one sees that it goes on
+	drv := fyne.CurrentApp().Driver()
+	y := drv.AbsolutePositionForObject(o).Y - drv.AbsolutePositionForObject(scroll.Content).Y
+	h, room := o.Size().Height, scroll.Size().Height
+	to := min(scroll.Offset.Y, y-above)
+	to = max(min(max(to, y+h+below-room), scroll.Content.Size().Height-room), 0)
+	if to != scroll.Offset.Y {
+		scroll.ScrollToOffset(fyne.NewPos(0, to))
+	}
+}
+
 // stack sets objects of their own least height one beneath the other.
 type stack struct{ gap float32 }
 

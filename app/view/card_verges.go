@@ -47,15 +47,16 @@ type verges struct {
 	flatTold, fallTold   *widget.Prose
 	lightSlide, hueSlide *widget.Slide
 
-	white    *widget.Choice
-	key      *fyne.Container
-	state    *widget.Prose
-	pins     *fyne.Container
-	pinRows  []*widget.PaperRow
-	pinSeen  swatches // the pins' colours in the picture
-	pinEmpty *widget.Prose
-	foot     *footer
-	relay    func()
+	white     *widget.Choice
+	key       *fyne.Container
+	state     *widget.Prose
+	pins      *fyne.Container
+	pinRows   []*widget.PaperRow
+	pinScroll *container.Scroll
+	pinSeen   swatches // the pins' colours in the picture
+	pinEmpty  *widget.Prose
+	foot      *footer
+	relay     func()
 }
 
 type cloudKey struct {

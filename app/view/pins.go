@@ -149,6 +149,7 @@ func (t *pinTable) update(now session.State) {
 		n := len(t.list)
 		r := widget.NewPinRow(func() { t.h.Do(session.ChoosePin{N: n}) })
 		r.OnArrow = func(by int) { t.step(n, by) }
+		r.OnFocus = func() { t.reveal(n) }
 		t.list = append(t.list, r)
 		t.rows.Add(r)
 	}

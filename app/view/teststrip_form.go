@@ -79,6 +79,7 @@ func newTestStripForm(h *Host, which *widget.Press, tell func(string), change fu
 	f.label = widget.NewChoice([]string{"the paper’s", "none"}, 0, func(i int) { f.bare = i == 1; f.label.Set(i) })
 	f.label.Explain("The paper’s: programs that heed labels show the strip truly and have nothing to convert where they print to the same profile. "+
 		"None: for ways of printing that take unlabelled files only. Conversion is to be off either way.", tell)
+	f.label.OnFocus = func() { bringIntoSight(f.scroll, f.label) }
 	f.side.Add(f.label)
 	f.scroll = container.NewVScroll(container.New(toolkitlayout.NewCustomPaddedLayout(0, 0, 0, layout.ScrollRoom), f.side))
 	return f
@@ -110,12 +111,8 @@ func (f *testStripForm) toggle(text string, on bool, help string) *widget.Toggle
 		t.Set(on)
 		f.change()
 	})
-	t.Explain(help, func(s string) {
-		f.tell(s)
-		if s != "" && f.h.Window.Canvas().Focused() == fyne.Focusable(t) {
-			f.reveal(t)
-		}
-	})
+	t.Explain(help, f.tell)
+	t.OnFocus = func() { bringIntoSight(f.scroll, t) }
 	return t
 }
 
@@ -131,7 +128,7 @@ func (f *testStripForm) measureRow(id, text, unit string, usual float64) fyne.Ca
 		set(value, s.Width-126, 0, 82, 36)
 		set(in, s.Width-36, 8, 36, 22)
 	}}, name, value, in)
-	value.gained = func() { f.reveal(row) }
+	value.gained = func() { bringIntoSight(f.scroll, row) }
 	return row
 }
 
@@ -206,19 +203,6 @@ func (f *testStripForm) ticked(pins []pin.Pin) []pin.Pin {
 		}
 	}
 	return out
-}
-
-// reveal scrolls to a control that the keyboard has reached.
-func (f *testStripForm) reveal(o fyne.CanvasObject) {
-	drv := fyne.CurrentApp().Driver()
-	y := drv.AbsolutePositionForObject(o).Y - drv.AbsolutePositionForObject(f.side).Y
-	h, room := o.Size().Height, f.scroll.Size().Height
-	to := f.scroll.Offset.Y
-	to = max(min(to, y-30), y+h+10-room)
-	if to = max(to, 0); to != f.scroll.Offset.Y {
-		f.scroll.Offset.Y = to
-		f.scroll.Refresh()
-	}
 }
 
 // typed scrolls by keys.

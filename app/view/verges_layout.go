@@ -26,6 +26,7 @@ func (v *verges) built() Built {
 		key:       container.NewVScroll(v.key),
 		pins:      container.NewVScroll(v.pins),
 	}
+	v.pinScroll = p.pins
 	p.flatHead.Bold, p.fallHead.Bold = true, true
 	content := container.New(freeLayout{fyne.NewSize(860, 480), func(s fyne.Size) { v.place(p, s) }},
 		p.flatHead, p.fallHead, v.flat, v.fall, v.lightSlide, v.hueSlide, v.flatTold, v.fallTold,

@@ -139,6 +139,7 @@ func (v *verges) followPins(now session.State) {
 		for i := range now.NumPins {
 			r := widget.NewPaperRow("", "", color.Transparent, color.Transparent, false, func() { v.pick(i) })
 			r.Explain("Cut both diagrams through this pin’s colour. J: the next pin. Outer field: the original; inner: on the active sheet’s paper.", v.foot.tell)
+			r.OnFocus = func() { bringIntoSight(v.pinScroll, r) }
 			v.pinRows = append(v.pinRows, r)
 			v.pins.Add(r)
 		}

@@ -77,6 +77,9 @@ type control struct {
 	Hint string
 	Tell func(string)
 
+	// OnFocus is told that the keyboard has come to it: what scrolls brings it into sight.
+	OnFocus func()
+
 	// Off is set where the control does nothing now.
 	Off bool
 
@@ -141,6 +144,9 @@ func (c *control) MouseOut() {
 func (c *control) FocusGained() {
 	c.focused = true
 	c.tell(true)
+	if c.OnFocus != nil {
+		c.OnFocus()
+	}
 	c.me.Refresh()
 }
 
