@@ -274,3 +274,20 @@ func TestCountedWhiteChangesOnlyTheDifference(t *testing.T) {
 		}
 	}
 }
+
+// A fault is told once, whether its reason names it or not.
+func TestTroubleIsToldOnce(t *testing.T) {
+	for _, c := range []struct {
+		s    Station
+		want string
+	}{
+		{Station{Why: "nothing"}, ""},
+		{Station{Fault: LeftOut, Why: "black point compensation is left out"}, "black point compensation is left out"},
+		{Station{Fault: Extra, Why: "Pearl's numbers taken for sRGB"}, "one too many: Pearl's numbers taken for sRGB"},
+		{Station{Fault: Missing}, "missing"},
+	} {
+		if got := c.s.Trouble(); got != c.want {
+			t.Errorf("%+v is told as %q, want %q", c.s, got, c.want)
+		}
+	}
+}

@@ -145,7 +145,7 @@ func (p Plan) String() string {
 		}
 		fmt.Fprintf(&b, "%s: %s", s.Title, s.Detail)
 		if s.Fault != NoFault {
-			fmt.Fprintf(&b, " [%s: %s]", s.Fault, s.Why)
+			fmt.Fprintf(&b, " [%s]", s.Trouble())
 		}
 	}
 	return b.String()

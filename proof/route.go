@@ -2,6 +2,7 @@ package proof
 
 import (
 	"fmt"
+	"strings"
 
 	"firstsheet/proof/words"
 )
@@ -125,6 +126,20 @@ func (p Plan) fileStation() Station {
 		return Station{Kind: FileStation, Title: "the print on " + p.Printed.Name(), Detail: "as it was observed"}
 	}
 	return Station{Kind: FileStation, Title: "photo", Detail: p.Source.Name(), Space: p.Source.Name()}
+}
+
+// Trouble is the fault with its reason, the reason alone where that names the fault: "one
+// too many: Pearl's numbers taken for sRGB". It is "" where all is as it should be.
+func (s Station) Trouble() string {
+	switch {
+	case s.Fault == NoFault:
+		return ""
+	case s.Why == "":
+		return s.Fault.String()
+	case strings.Contains(s.Why, s.Fault.String()):
+		return s.Why
+	}
+	return s.Fault.String() + ": " + s.Why
 }
 
 func (p Plan) convertStation(i int, truth *Profile) Station {

@@ -307,7 +307,7 @@ func (j *printCommandLine) tell(w io.Writer, engine *proof.Engine, p *printfile.
 	for _, s := range p.Route().Stations {
 		fmt.Fprintf(&b, "  %s: %s", s.Title, s.Detail)
 		if s.Fault != proof.NoFault {
-			fmt.Fprintf(&b, " [%s: %s]", s.Fault, s.Why)
+			fmt.Fprintf(&b, " [%s]", s.Trouble())
 		}
 		b.WriteByte('\n')
 	}

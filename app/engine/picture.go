@@ -96,7 +96,7 @@ func (e *Engine) CheckSource(pic *session.Picture, path string) error {
 		return err
 	}
 	if have, want := pic.Info.Channels, p.Channels(); have != want {
-		return &proof.ProfileError{Op: "use as the picture's space", Profile: p.Name(), Kind: proof.WrongChannels,
+		return &proof.ProfileError{Op: "use as the picture’s space", Profile: p.Name(), Kind: proof.WrongChannels,
 			Err: fmt.Errorf("it has %d channels, the picture has %d", want, have)}
 	}
 	e.keep(path, p)

@@ -47,7 +47,7 @@ func (e *Engine) Sentence(ctx context.Context, pic *session.Picture, set setup.S
 	if fig == nil {
 		return nothing, nil
 	}
-	return session.Say(fmt.Sprintf("on %s, %s of this picture is out of reach and %s is darker than the paper's black",
+	return session.Say(fmt.Sprintf("on %s, %s of this picture is out of reach and %s is darker than the paper’s black",
 		name, words.Share(fig.Outside(2)), words.Share(fig.Darker)), -1), nil
 }
 

@@ -146,12 +146,26 @@ func plain(s string) string {
 	return s
 }
 
-// Typeset sets the apostrophes within words as print does: the engine writes plain text.
+// Typeset sets apostrophes, single quotes and the minus of a number as print does: the
+// engine writes plain text.
 func Typeset(s string) string {
 	r := []rune(s)
-	for i := 1; i+1 < len(r); i++ {
-		if r[i] == '\'' && unicode.IsLetter(r[i-1]) && unicode.IsLetter(r[i+1]) {
+	for i, c := range r {
+		var before, after rune = ' ', ' '
+		if i > 0 {
+			before = r[i-1]
+		}
+		if i+1 < len(r) {
+			after = r[i+1]
+		}
+		begins := unicode.IsSpace(before) || strings.ContainsRune("([=±", before)
+		switch {
+		case c == '\'' && begins && !unicode.IsSpace(after):
+			r[i] = '‘'
+		case c == '\'' && !begins:
 			r[i] = '’'
+		case c == '-' && begins && unicode.IsDigit(after):
+			r[i] = '−'
 		}
 	}
 	return string(r)

@@ -839,3 +839,15 @@ func TestAPictureOfOnesOwnGetsPins(t *testing.T) {
 		t.Error("pins that were asked for do not show")
 	}
 }
+
+func TestTypeset(t *testing.T) {
+	for _, c := range [][2]string{
+		{"the paper's black", "the paper’s black"}, {"papers' numbers", "papers’ numbers"}, {"'never' goes with no other", "‘never’ goes with no other"},
+		{"(b* -4.5, a* -3)", "(b* −4.5, a* −3)"}, {"-7 degrees", "−7 degrees"}, {"two-colour, M0-M2, 2006-01-02", "two-colour, M0-M2, 2006-01-02"},
+		{"it’s ‘so’", "it’s ‘so’"}, {"", ""},
+	} {
+		if got := session.Typeset(c[0]); got != c[1] {
+			t.Errorf("%q becomes %q, want %q", c[0], got, c[1])
+		}
+	}
+}

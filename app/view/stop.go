@@ -18,7 +18,7 @@ var breaks = map[proof.Fault]widget.Break{
 func stopOf(s proof.Station) widget.Stop {
 	stop := widget.Stop{Plain: session.Typeset(s.Title), Trade: session.Typeset(s.Detail), Brief: session.Typeset(s.Brief), Link: breaks[s.Fault]}
 	if s.Fault != proof.NoFault {
-		stop.Note = session.Typeset(s.Fault.String() + ": " + s.Why)
+		stop.Note = session.Typeset(s.Trouble())
 	}
 	return stop
 }

@@ -11,6 +11,7 @@ import (
 	toolkittheme "fyne.io/fyne/v2/theme"
 
 	"firstsheet/app/layout"
+	"firstsheet/app/session"
 	"firstsheet/app/theme"
 	"firstsheet/app/widget"
 	"firstsheet/proof"
@@ -98,7 +99,7 @@ func (f *testStripForm) addWays() {
 	f.side.Add(f.right)
 	for _, s := range slip.All() {
 		if teststrip.OnStrip(s) {
-			t := f.toggle(s.Name, false, s.Recognise)
+			t := f.toggle(session.Typeset(s.Name), false, session.Typeset(s.Recognise))
 			f.slips, f.mistakes = append(f.slips, t), append(f.mistakes, s)
 			f.side.Add(t)
 		}

@@ -80,7 +80,7 @@ func (l *Lesson) page(s Step) handout.Sheet {
 	for _, st := range s.Route.Stations {
 		h := handout.Station{Title: st.Title, Detail: st.Detail, Broken: st.Fault != proof.NoFault}
 		if h.Broken {
-			h.Why = st.Fault.String() + ": " + st.Why
+			h.Why = st.Trouble()
 		}
 		p.Route = append(p.Route, h)
 	}

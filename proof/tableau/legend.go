@@ -20,7 +20,7 @@ func Legend(plan proof.Plan, f *proof.Figures) (title string, lines []string) {
 	for _, s := range plan.Route().Stations {
 		switch {
 		case s.Fault != proof.NoFault:
-			lines = append(lines, "GONE WRONG: "+strings.TrimSpace(s.Detail+", "+s.Fault.String()+": "+s.Why))
+			lines = append(lines, "GONE WRONG: "+strings.TrimSpace(s.Detail+", "+s.Trouble()))
 		case s.Kind == proof.ConvertStation:
 			lines = append(lines, s.Detail)
 		}

@@ -116,7 +116,7 @@ func way(plan proof.Plan) string {
 		}
 		t := s.Title + " (" + s.Detail + ")"
 		if s.Fault != proof.NoFault {
-			t += " [" + s.Fault.String() + ": " + s.Why + "]"
+			t += " [" + s.Trouble() + "]"
 		}
 		parts = append(parts, t)
 	}
