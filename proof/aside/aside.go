@@ -62,10 +62,12 @@ func place(path string) (string, error) {
 		return "", protected
 	}
 	f, err := os.OpenFile(path, os.O_WRONLY, 0)
-	if errors.Is(err, fs.ErrPermission) {
+	switch {
+	case errors.Is(err, fs.ErrPermission):
 		return "", protected
-	}
-	if err == nil {
+	case held(err):
+		return "", errors.New("another program has that file open: close it there first")
+	case err == nil:
 		f.Close()
 	}
 	return path, nil
