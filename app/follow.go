@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"errors"
+	"image"
 	"time"
 
 	"fyne.io/fyne/v2"
@@ -39,7 +40,10 @@ const lookAgain = time.Second
 // come to lie on another one. It returns when ctx ends.
 func follow(ctx context.Context, win fyne.Window, e session.Engine, s *session.Session) {
 	var handle screen.Window
-	fyne.DoAndWait(func() { handle = handleOf(win) })
+	fyne.DoAndWait(func() {
+		handle = handleOf(win)
+		fit(win, screen.Room(handle))
+	})
 	tick := time.NewTicker(lookAgain)
 	defer tick.Stop()
 	on := screen.Main
@@ -61,6 +65,22 @@ func follow(ctx context.Context, win fyne.Window, e session.Engine, s *session.S
 				s.Do(session.Tell{Notice: notice})
 			}
 		})
+	}
+}
+
+// titleBar is what a window's frame takes of the screen's height, roughly.
+const titleBar = 40
+
+// fit makes a window no larger than its screen, of so many pixels: where everything is drawn
+// larger, the usual size can be more than there is.
+func fit(win fyne.Window, room image.Point) {
+	c := win.Canvas()
+	if room.X <= 0 || room.Y <= titleBar || c.Scale() <= 0 {
+		return
+	}
+	most := fyne.NewSize(float32(room.X)/c.Scale(), float32(room.Y-titleBar)/c.Scale())
+	if size := c.Size(); size.Width > most.Width || size.Height > most.Height {
+		win.Resize(size.Min(most))
 	}
 }
 

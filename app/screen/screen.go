@@ -9,7 +9,10 @@
 // sRGB and says so.
 package screen
 
-import "errors"
+import (
+	"errors"
+	"image"
+)
 
 // ErrNone says that the system knows no profile for the screen.
 var ErrNone = errors.New("screen: the system has no profile for this screen")
@@ -31,6 +34,15 @@ func Of(w Window) string {
 		return Main
 	}
 	return of(w)
+}
+
+// Room returns how many pixels wide and high the screen that the middle of a window lies on
+// is, without the system's own bars where the system tells; 0, 0 where nothing is known.
+func Room(w Window) image.Point {
+	if w == 0 {
+		return image.Point{}
+	}
+	return room(w)
 }
 
 // Profile returns the bytes of a screen's ICC profile.

@@ -8,10 +8,13 @@ import "C"
 
 import (
 	"fmt"
+	"image"
 	"unsafe"
 )
 
 func of(Window) string { return Main }
+
+func room(Window) image.Point { return image.Point{} }
 
 func profile(string) ([]byte, error) {
 	space := C.CGDisplayCopyColorSpace(C.CGMainDisplayID())

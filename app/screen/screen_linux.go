@@ -17,41 +17,53 @@ func connect() (*xgb.Conn, error) {
 	return xgb.NewConn()
 }
 
-// of returns the number of the Xinerama screen, "" for the first.
-func of(w Window) string {
+// lies returns the number of the Xinerama screen that the middle of a window lies on, and
+// where that screen is; ok is false where the server does not tell.
+func lies(w Window) (n int, r image.Rectangle, ok bool) {
 	c, err := connect()
 	if err != nil {
-		return Main
+		return 0, r, false
 	}
 	defer c.Close()
 	if err := xinerama.Init(c); err != nil {
-		return Main
+		return 0, r, false
 	}
 	size, err := xproto.GetGeometry(c, xproto.Drawable(w)).Reply()
 	if err != nil {
-		return Main
+		return 0, r, false
 	}
 	root := xproto.Setup(c).DefaultScreen(c).Root
 	middle, err := xproto.TranslateCoordinates(c, xproto.Window(w), root, int16(size.Width/2), int16(size.Height/2)).Reply()
 	if err != nil {
-		return Main
+		return 0, r, false
 	}
 	screens, err := xinerama.QueryScreens(c).Reply()
 	if err != nil {
-		return Main
+		return 0, r, false
 	}
 	at := image.Pt(int(middle.DstX), int(middle.DstY))
 	for i, s := range screens.ScreenInfo {
 		from := image.Pt(int(s.XOrg), int(s.YOrg))
-		switch {
-		case !at.In(image.Rectangle{from, from.Add(image.Pt(int(s.Width), int(s.Height)))}):
-		case i == 0:
-			return Main
-		default:
-			return strconv.Itoa(i)
+		if r = (image.Rectangle{from, from.Add(image.Pt(int(s.Width), int(s.Height)))}); at.In(r) {
+			return i, r, true
 		}
 	}
+	return 0, r, false
+}
+
+// of returns the number of the Xinerama screen, "" for the first.
+func of(w Window) string {
+	if n, _, ok := lies(w); ok && n > 0 {
+		return strconv.Itoa(n)
+	}
 	return Main
+}
+
+func room(w Window) image.Point {
+	if _, r, ok := lies(w); ok {
+		return r.Size()
+	}
+	return image.Point{}
 }
 
 func profile(screen string) ([]byte, error) {

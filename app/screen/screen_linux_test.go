@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"bytes"
 	"errors"
+	"image"
 	"os"
 	"os/exec"
 	"strings"
@@ -132,6 +133,9 @@ func TestEachScreenHasItsOwnProfile(t *testing.T) {
 		screen := Of(Window(w))
 		if screen != k.screen {
 			t.Errorf("a window at %d lies on screen %q, want %q", k.x, screen, k.screen)
+		}
+		if room := Room(Window(w)); room != image.Pt(160, 200) {
+			t.Errorf("a window at %d has %v of room, want 160 by 200", k.x, room)
 		}
 		if got, err := Profile(screen); errors.Is(err, ErrNone) != k.none || !k.none && !bytes.Equal(got, p3.ICC()) {
 			t.Errorf("at %d: %d bytes and %v", k.x, len(got), err)

@@ -2,6 +2,7 @@ package screen
 
 import (
 	"fmt"
+	"image"
 	"os"
 	"syscall"
 	"unsafe"
@@ -32,14 +33,29 @@ const (
 	primary = 1 // MONITORINFOF_PRIMARY
 )
 
+// monitorOf tells of the monitor that most of a window lies on.
+func monitorOf(w Window) (info monitorInfo, ok bool) {
+	m, _, _ := monitorFromWindow.Call(uintptr(w), nearest)
+	info.size = uint32(unsafe.Sizeof(info))
+	r, _, _ := getMonitorInfoW.Call(m, uintptr(unsafe.Pointer(&info)))
+	return info, r != 0
+}
+
 // of returns the monitor's device, such as \\.\DISPLAY2; "" for the main one.
 func of(w Window) string {
-	m, _, _ := monitorFromWindow.Call(uintptr(w), nearest)
-	info := monitorInfo{size: uint32(unsafe.Sizeof(monitorInfo{}))}
-	if ok, _, _ := getMonitorInfoW.Call(m, uintptr(unsafe.Pointer(&info))); ok == 0 || info.flags&primary != 0 {
+	info, ok := monitorOf(w)
+	if !ok || info.flags&primary != 0 {
 		return Main
 	}
 	return syscall.UTF16ToString(info.device[:])
+}
+
+func room(w Window) image.Point {
+	info, ok := monitorOf(w)
+	if !ok {
+		return image.Point{}
+	}
+	return image.Pt(int(info.work[2]-info.work[0]), int(info.work[3]-info.work[1]))
 }
 
 // device opens a monitor's device context.
