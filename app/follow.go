@@ -40,18 +40,19 @@ const lookAgain = time.Second
 // come to lie on another one. It returns when ctx ends.
 func follow(ctx context.Context, win fyne.Window, e session.Engine, s *session.Session) {
 	var handle screen.Window
-	fyne.DoAndWait(func() {
-		handle = handleOf(win)
-		fit(win, screen.Room(handle))
-	})
+	fyne.DoAndWait(func() { handle = handleOf(win) })
 	tick := time.NewTicker(lookAgain)
 	defer tick.Stop()
-	on := screen.Main
+	on, fitted := screen.Main, false
 	for {
 		select {
 		case <-ctx.Done():
 			return
 		case <-tick.C:
+		}
+		if !fitted { // not before it has its first size
+			fitted = true
+			fyne.Do(func() { fit(win, screen.Room(handle)) })
 		}
 		now := screen.Of(handle)
 		if now == on {
