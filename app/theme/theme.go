@@ -84,7 +84,7 @@ func (n Neutral) Color(name fyne.ThemeColorName, _ fyne.ThemeVariant) color.Colo
 	case toolkit.ColorNameForeground:
 		return pick(20, 240)
 	case toolkit.ColorNameDisabled:
-		return pick(96, 160) // 4.5:1 and more: the toolkit sets keys in menus in it
+		return pick(96, 160) // 4.5:1 and more
 	case toolkit.ColorNameDisabledButton:
 		return pick(230, 50)
 	case toolkit.ColorNameHover:

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"os"
 	"path/filepath"
+	"runtime"
 	"strings"
 	"testing"
 	"time"
@@ -435,5 +436,29 @@ func TestSlipsThatCannotBeMadeSaySo(t *testing.T) {
 		if why := w.h.State().Refusal(1); why != "" {
 			t.Errorf("%s can't be run: %s", l.Text, why)
 		}
+	}
+}
+
+// Keys in menus are told by the items' names, in full ink: the toolkit's own way of drawing
+// them can't be read (a fifth of the ink's strength).
+func TestMenusTellTheirKeys(t *testing.T) {
+	w, _ := open(t, fyne.NewSize(1280, 800))
+	keys := 0
+	for _, m := range w.win.MainMenu().Items {
+		for _, it := range m.Items {
+			if it.Shortcut == nil {
+				continue
+			}
+			if _, drawn := it.Shortcut.(fyne.KeyboardShortcut); drawn != (runtime.GOOS == "darwin") {
+				t.Errorf("%s: the toolkit draws its key", it.Label)
+			}
+			if runtime.GOOS != "darwin" && !strings.Contains(it.Label, "   Ctrl ") {
+				t.Errorf("%q does not tell its key", it.Label)
+			}
+			keys++
+		}
+	}
+	if keys < 10 {
+		t.Errorf("%d items have a key", keys)
 	}
 }

@@ -1,6 +1,8 @@
 package view
 
 import (
+	"runtime"
+
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/driver/desktop"
 
@@ -24,11 +26,7 @@ func newMenus(h *Host) *menus {
 		list = append(list, g)
 	}
 	for _, c := range AllCommands(h) {
-		name := c.Name
-		if c.Key != "" && !c.Ctrl {
-			name += "   " + KeyName(c)
-		}
-		it := fyne.NewMenuItem(name, func() {
+		it := fyne.NewMenuItem(c.Name, func() {
 			if h.covered() {
 				return // a shortcut: one dialog at a time, and what is beneath rests
 			}
@@ -39,14 +37,16 @@ func newMenus(h *Host) *menus {
 			}
 			h.Do(c.Act(s))
 		})
-		it.Shortcut = shortcut(c)
+		if c.Key != "" {
+			giveKey(it, KeyName(c), shortcut(c))
+		}
 		g := groups[c.Menu]
 		g.Items = append(g.Items, it)
 		m.items, m.cmds = append(m.items, it), append(m.cmds, c)
 	}
 	quit := fyne.NewMenuItem("Quit", nil) // the toolkit knows how
 	quit.IsQuit = true
-	quit.Shortcut = &desktop.CustomShortcut{KeyName: fyne.KeyQ, Modifier: fyne.KeyModifierShortcutDefault}
+	giveKey(quit, "Ctrl Q", &desktop.CustomShortcut{KeyName: fyne.KeyQ, Modifier: fyne.KeyModifierShortcutDefault})
 	groups[session.MenuPicture].Items = append(groups[session.MenuPicture].Items, fyne.NewMenuItemSeparator(), quit)
 	var full []*fyne.Menu
 	for _, g := range list {
@@ -58,6 +58,26 @@ func newMenus(h *Host) *menus {
 	m.update(h.State())
 	return m
 }
+
+// giveKey gives an item its key, nil for a letter that is typed. The name tells it: the toolkit
+// would set it in a fifth of the ink's strength, at 1.6:1. Where the system itself draws the
+// menus it tells it well.
+func giveKey(it *fyne.MenuItem, name string, s fyne.Shortcut) {
+	if s != nil && runtime.GOOS == "darwin" {
+		it.Shortcut = s
+		return
+	}
+	it.Label += "   " + name
+	if s != nil {
+		it.Shortcut = unseen{s.ShortcutName()}
+	}
+}
+
+// unseen is a shortcut that works and is not drawn.
+type unseen struct{ name string }
+
+// ShortcutName implements fyne.Shortcut.
+func (u unseen) ShortcutName() string { return u.name }
 
 // update sets the marks; the menu is only drawn anew where one has changed.
 func (m *menus) update(s session.State) {
