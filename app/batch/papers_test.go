@@ -60,7 +60,7 @@ func TestPapers(t *testing.T) {
 		t.Errorf("left %v", left)
 	}
 	text := mustBatch(t, "", "papers", "-library", library)
-	for _, want := range []string{"pearl", added.ID, "total ink 299 %", "cannot be used: " + broken} {
+	for _, want := range []string{"pearl", added.ID, "total ink 300 %", "cannot be used: " + broken} {
 		if !strings.Contains(text, want) {
 			t.Errorf("the list does not say %q:\n%s", want, text)
 		}
@@ -117,7 +117,7 @@ func TestChartToProfile(t *testing.T) {
 		}
 	}
 	for _, failing := range [][]string{
-		{"-out", file("none/x.icc")}, {"-out", file("x.txt")}, {"-out", file("x.icc"), "-name", "größer"}, {"-out", measured + ".icc", "-ink", "900"},
+		{"-out", file("none/x.icc")}, {"-out", file("x.txt")}, {"-out", file("x.icc"), "-name", "two\nlines"}, {"-out", measured + ".icc", "-ink", "900"},
 		{"-out", file("x.icc"), "-scale", "7"},
 	} {
 		before := snapshot(t, dir)
