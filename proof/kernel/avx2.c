@@ -13,22 +13,23 @@ INLINE __m256i two(const void *low, const void *high) {
 	return _mm256_inserti128_si256(_mm256_castsi128_si256(_mm_loadu_si128((const __m128i *)low)), _mm_loadu_si128((const __m128i *)high), 1);
 }
 
-INLINE __m256i both(const void *p) { return _mm256_broadcastsi128_si256(_mm_loadu_si128((const __m128i *)p)); }
+INLINE __m256i twice(const void *p) { return _mm256_broadcastsi128_si256(_mm_loadu_si128((const __m128i *)p)); }
 
 INLINE __m256i all(uint32_t v) { return _mm256_set1_epi32((int)v); }
 
 // place8 places pixels i to i + 7 of a block. n is known to the compiler, wide whether
 // four pixels need the second load, and patched whether cells may have patches.
-INLINE size_t place8(const fs_job *job, const fs_reader *r, const char *pixels, fs_block *b, int i, int n, int wide, int patched) {
+INLINE size_t place8(const fs_job *job, const char *pixels, fs_block *b, int i, int n, int wide, int patched) {
 	const fs_lattice *l = job->lattice;
+	const fs_reader *r = job->reader;
 	const __m128i bits = _mm_cvtsi32_si128(l->bits), rest = _mm_cvtsi32_si128(31 - l->bits);
 	const char *p = pixels + (size_t)i / 4 * r->four;
 	const __m256i low = two(p, p + r->four);
 	const __m256i high = wide ? two(p + r->second, p + r->four + r->second) : low;
 	__m256i x[FS_CHANNELS], stride[FS_CHANNELS], at = _mm256_setzero_si256();
 	for (int k = 0; k < n; k++) {
-		__m256i v = _mm256_shuffle_epi8(low, both(r->low[k]));
-		if (wide) v = _mm256_or_si256(v, _mm256_shuffle_epi8(high, both(r->high[k])));
+		__m256i v = _mm256_shuffle_epi8(low, twice(r->low[k]));
+		if (wide) v = _mm256_or_si256(v, _mm256_shuffle_epi8(high, twice(r->high[k])));
 		__m256i dark = _mm256_mullo_epi32(v, all(l->axis[k].dark));
 		__m256i light = _mm256_add_epi32(all(l->axis[k].offset), _mm256_mullo_epi32(v, all(l->axis[k].light)));
 		x[k] = _mm256_min_epu32(dark, light);
@@ -51,7 +52,7 @@ INLINE size_t place8(const fs_job *job, const fs_reader *r, const char *pixels, 
 		const __m256i shift = _mm256_and_si256(cell, all(FS_SHIFTS - 1));
 		at = _mm256_srli_epi32(cell, 2);
 		for (int k = 0; k < n; k++) {
-			__m256i of = both(l->stride[k]);
+			__m256i of = twice(l->stride[k]);
 			stride[k] = _mm256_castps_si256(_mm256_permutevar_ps(_mm256_castsi256_ps(of), shift));
 			x[k] = _mm256_sllv_epi32(_mm256_and_si256(x[k], below), shift);
 			at = _mm256_add_epi32(at, _mm256_madd_epi16(_mm256_srl_epi32(x[k], bits), stride[k]));
@@ -75,18 +76,18 @@ INLINE size_t place8(const fs_job *job, const fs_reader *r, const char *pixels, 
 	return wanted;
 }
 
-INLINE size_t placen(const fs_job *job, const fs_reader *r, const void *pixels, fs_block *b, int n, int wide, int patched) {
+INLINE size_t placen(const fs_job *job, const void *pixels, fs_block *b, int n, int wide, int patched) {
 	size_t wanted = 0;
-	for (int i = 0; i < FS_BLOCK; i += 8) wanted += place8(job, r, pixels, b, i, n, wide, patched);
+	for (int i = 0; i < FS_BLOCK; i += 8) wanted += place8(job, pixels, b, i, n, wide, patched);
 	return wanted;
 }
 
-AVX2 size_t fs_place_avx2(const fs_job *job, const fs_reader *r, const void *pixels, fs_block *b) {
-	const int n = job->lattice->channels, wide = r->loads == 2, patched = job->cells != NULL;
-	if (!r->loads) return fs_place_plain(job, r, pixels, b);
-	if (n != 3) return placen(job, r, pixels, b, n, wide, patched);
-	if (patched) return wide ? placen(job, r, pixels, b, 3, 1, 1) : placen(job, r, pixels, b, 3, 0, 1);
-	return wide ? placen(job, r, pixels, b, 3, 1, 0) : placen(job, r, pixels, b, 3, 0, 0);
+AVX2 size_t fs_place_avx2(const fs_job *job, const void *pixels, fs_block *b) {
+	const int n = job->lattice->channels, wide = job->reader->loads == 2, patched = job->cells != NULL;
+	if (!job->reader->loads) return fs_place_plain(job, pixels, b);
+	if (n != 3) return placen(job, pixels, b, n, wide, patched);
+	if (patched) return wide ? placen(job, pixels, b, 3, 1, 1) : placen(job, pixels, b, 3, 0, 1);
+	return wide ? placen(job, pixels, b, 3, 1, 0) : placen(job, pixels, b, 3, 0, 0);
 }
 
 // pair loads a node for pixel j of a block's eight and one for pixel j + 4.
@@ -143,7 +144,7 @@ AVX2 void fs_mix_avx2(const fs_job *job, const fs_block *b, uint32_t *bytes, fs_
 
 #else
 
-size_t fs_place_avx2(const fs_job *job, const fs_reader *r, const void *pixels, fs_block *b) { return fs_place_plain(job, r, pixels, b); }
+size_t fs_place_avx2(const fs_job *job, const void *pixels, fs_block *b) { return fs_place_plain(job, pixels, b); }
 void fs_mix_avx2(const fs_job *job, const fs_block *b, uint32_t *bytes, fs_block *out) { fs_mix_plain(job, b, bytes, out); }
 
 #endif

@@ -8,6 +8,7 @@
 
 enum {
 	FS_LANES = 8,    // of a node
+	FS_NODE = 16,    // bytes of a node
 	FS_CHANNELS = 8, // of a picture, at most
 	FS_SHIFTS = 4,   // a patch has 1 << shift cells along an edge; shift 0 is the table itself
 	FS_BLOCK = 64,   // pixels that are placed before they are mixed
@@ -39,6 +40,23 @@ typedef struct {
 	uint32_t bins[FS_BINS];
 } fs_tally;
 
+// Where a number lies on its axis, and the nodes below that.
+typedef struct {
+	uint32_t x, at;
+} fs_found;
+
+typedef struct {
+	fs_found place[FS_CHANNELS][256];
+} fs_lookup;
+
+// A reader takes one channel of four pixels out of their interleaved numbers. The four
+// lie in at most two loads of 16 bytes, the second of which ends with them.
+typedef struct {
+	uint8_t low[FS_CHANNELS][16], high[FS_CHANNELS][16]; // which bytes of the loads make a channel
+	size_t four, second; // bytes: of four pixels, before the second load
+	int loads;           // 1 or 2; 0 when two are not enough
+} fs_reader;
+
 // What is read and written. A null pointer stands for what is not asked for.
 typedef struct {
 	const fs_lattice *lattice;
@@ -53,6 +71,10 @@ typedef struct {
 	fs_tally *tally;
 	int16_t black, edges[FS_EDGES];
 	uint8_t *wanted; // one byte for each cell
+
+	// Made by the walk itself.
+	const fs_lookup *lookup; // for pixels of 8 bits
+	const fs_reader *reader;
 } fs_job;
 
 // The ways to walk: 0 is plain C.
@@ -62,7 +84,7 @@ int fs_has(int way);
 
 // fs_walk reads the table for all pixels and returns how many of them lie in cells
 // that were wanted.
-size_t fs_walk(int way, const fs_job *job);
+size_t fs_walk(int way, fs_job *job);
 
 // What the ways share.
 
@@ -76,20 +98,14 @@ typedef struct {
 	int16_t light[FS_BLOCK] __attribute__((aligned(64)));
 } fs_block;
 
-// A reader takes one channel of four pixels out of their interleaved numbers. The four
-// lie in at most two loads of 16 bytes, the second of which ends with them.
-typedef struct {
-	uint8_t low[FS_CHANNELS][16], high[FS_CHANNELS][16]; // which bytes of the loads make a channel
-	size_t four, second; // bytes: of four pixels, before the second load
-	int loads;           // 1 or 2; 0 when two are not enough
-} fs_reader;
-
 // fs_place finds the vertices of a block's pixels, fs_mix reads them: bytes, if any,
 // has room for a whole block.
-typedef size_t fs_place(const fs_job *job, const fs_reader *r, const void *pixels, fs_block *b);
+typedef size_t fs_place(const fs_job *job, const void *pixels, fs_block *b);
 typedef void fs_mix(const fs_job *job, const fs_block *b, uint32_t *bytes, fs_block *out);
 
-extern fs_place fs_place_plain, fs_place_avx2;
+void fs_look_up(const fs_lattice *l, fs_lookup *t);
+
+extern fs_place fs_place_plain, fs_place_simd128, fs_place_avx2;
 extern fs_mix fs_mix_plain, fs_mix_simd128, fs_mix_avx2;
 
 // Bytes of a node's first four lanes: a number v stands as (128 + 255 v) * 64.

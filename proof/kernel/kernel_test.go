@@ -265,11 +265,11 @@ func TestLanes(t *testing.T) {
 // run: the others tell how busy the machine is.
 func BenchmarkWalk(b *testing.B) {
 	r := rand.New(rand.NewPCG(5, 6))
-	src := raster.New(320, 200, 3, false)
+	src := raster.New(160, 100, 3, false)
 	for i := range src.P8 { // smooth with noise, as pictures are
-		src.P8[i] = uint8(i/3%320*200/320 + int(r.UintN(40)))
+		src.P8[i] = uint8(i/3%160*200/160 + int(r.UintN(40)))
 	}
-	bytes, wanted := make([]uint8, 4*320*200), make([]uint8, 1<<16)
+	bytes, wanted := make([]uint8, 4*160*100), make([]uint8, 1<<16)
 	for _, patched := range []bool{false, true} {
 		table := random(r, 3, 33, patched)
 		for i, c := range table.Cells {

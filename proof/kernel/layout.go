@@ -17,9 +17,11 @@ const MostLane = 32760
 // Scales of the lanes.
 const (
 	numberBias  = 128 // numbers from -0.5 on have lanes, so that they are clipped by the pixel and not by the node
-	numberScale = 64
-	DeltaScale  = 512 // ΔE00 up to 64
-	LightScale  = 320 // L* from 0 to 102
+	numberBits  = 6
+	numberScale = 1 << numberBits
+	byteBias    = numberBias*numberScale - numberScale/2 // so that shifting rounds
+	DeltaScale  = 512                                    // ΔE00 up to 64
+	LightScale  = 320                                    // L* from 0 to 102
 )
 
 func lane(v float64) int16 {

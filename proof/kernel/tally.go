@@ -1,7 +1,5 @@
 package kernel
 
-import "slices"
-
 // Tally counts figures of pixels. Black and Edges are set before: the lane of L* below
 // which a pixel is darker than the paper and in no band, and the lanes of reach from which on
 // it is over an edge.
@@ -84,8 +82,9 @@ func (t *Tally) add(delta, reach, light int16) {
 		t.darker++
 		return
 	}
-	over, _ := slices.BinarySearch(t.Edges[:], reach+1)
-	for i := range over {
-		t.over[i]++
+	for e, edge := range t.Edges {
+		if reach >= edge {
+			t.over[e]++
+		}
 	}
 }

@@ -1,6 +1,10 @@
 package kernel
 
-import "firstsheet/proof/raster"
+import (
+	"encoding/binary"
+
+	"firstsheet/proof/raster"
+)
 
 // The same walk in Go, for machines without a C of ours and to be tested against. Two
 // multiplications weigh all four lanes of a word: lanes 0 and 2 in one, 1 and 3 in
@@ -22,6 +26,9 @@ type path struct {
 }
 
 func twin(t Table, src raster.Pixels, out Out) (wanted int) {
+	if t.Channels == 3 {
+		return twin3(t, src, out)
+	}
 	for i := range src.W * src.H {
 		p, missing := place(t, src, i, out.Wanted)
 		wanted += missing
@@ -29,16 +36,21 @@ func twin(t Table, src raster.Pixels, out Out) (wanted int) {
 			putBytes(out.Bytes[4*i:4*i+4:4*i+4], t.numbers(&p))
 		}
 		if out.Delta != nil || out.Tally != nil {
-			v := Lanes(t.figures(&p))
-			if out.Delta != nil {
-				out.Delta[i], out.Reach[i], out.Light[i] = v[0], v[1], v[2]
-			}
-			if out.Tally != nil {
-				out.Tally.add(v[0], v[1], v[2])
-			}
+			out.figures(i, t.figures(&p))
 		}
 	}
 	return wanted
+}
+
+// figures writes and counts a pixel's figures.
+func (out *Out) figures(i int, word uint64) {
+	v := Lanes(word)
+	if out.Delta != nil {
+		out.Delta[i], out.Reach[i], out.Light[i] = v[0], v[1], v[2]
+	}
+	if out.Tally != nil {
+		out.Tally.add(v[0], v[1], v[2])
+	}
 }
 
 // place finds a pixel's path.
@@ -46,7 +58,7 @@ func place(t Table, src raster.Pixels, i int, wanted []uint8) (p path, missing i
 	f := t.of(src.Deep())
 	n := t.Channels
 	i *= src.Channels
-	var x [MaxChannels]uint32
+	var x [MaxChannels]found
 	for k := range n {
 		var v uint32
 		if src.P16 != nil {
@@ -54,9 +66,8 @@ func place(t Table, src raster.Pixels, i int, wanted []uint8) (p path, missing i
 		} else {
 			v = uint32(src.P8[i+k])
 		}
-		a := &f.axis[k]
-		x[k] = min(v*a.dark, a.offset+v*a.light)
-		p.at += x[k] >> f.bits * f.stride[k][0]
+		x[k] = f.find(k, v)
+		p.at += x[k].at
 	}
 	shift := uint32(0)
 	if t.Cells != nil {
@@ -68,12 +79,10 @@ func place(t Table, src raster.Pixels, i int, wanted []uint8) (p path, missing i
 		}
 	}
 	for k := range n {
-		y, stride := x[k], f.stride[k][shift]
 		if shift > 0 {
-			y = y & (1<<f.bits - 1) << shift
-			p.at += y >> f.bits * stride
+			p.at += f.within(&x[k], k, shift)
 		}
-		step := y<<(31-f.bits)&0x7fff_0000 | stride
+		step := f.step(x[k].x, k, shift)
 		j := k
 		for ; j > 0 && p.step[j-1] < step; j-- {
 			p.step[j] = p.step[j-1]
@@ -119,10 +128,15 @@ func (t Table) figures(p *path) uint64 {
 
 // putBytes rounds four numbers to 8 bits each, clipping them.
 func putBytes(dst []uint8, numbers uint64) {
-	for k := range dst {
-		v := (int(numbers>>(16*k)&0xffff) - numberBias*numberScale + numberScale/2) / numberScale
-		dst[k] = uint8(min(max(v, 0), 255))
+	binary.LittleEndian.PutUint32(dst, toByte(numbers)|toByte(numbers>>16)<<8|toByte(numbers>>32)<<16|toByte(numbers>>48)<<24)
+}
+
+func toByte(word uint64) uint32 {
+	v := (int32(word&0xffff) - byteBias) >> numberBits
+	if uint32(v) > 255 { // seldom, and then often for neighbours too
+		return uint32(^(v >> 31) & 255)
 	}
+	return uint32(v)
 }
 
 // At reads the table at one pixel of src, both words, unrounded to bytes.

@@ -11,64 +11,6 @@
 
 // One pixel at a time, for every machine.
 
-static inline uint32_t number(const fs_job *job, const void *pixels, size_t at) {
-	return job->deep ? ((const uint16_t *)pixels)[at] : ((const uint8_t *)pixels)[at];
-}
-
-// place1 finds one pixel's vertices.
-static inline size_t place1(const fs_job *job, const void *pixels, fs_block *b, int i) {
-	const fs_lattice *l = job->lattice;
-	const int n = l->channels;
-	uint32_t x[FS_CHANNELS], at = 0;
-	for (int k = 0; k < n; k++) {
-		const fs_axis *a = &l->axis[k];
-		uint32_t v = number(job, pixels, (size_t)i * (size_t)job->pitch + (size_t)k);
-		uint32_t dark = v * a->dark, light = a->offset + v * a->light;
-		x[k] = dark < light ? dark : light;
-		at += (x[k] >> l->bits) * l->stride[k][0];
-	}
-	size_t wanted = 0;
-	int shift = 0;
-	if (job->cells) {
-		uint32_t cell = job->cells[at];
-		if (cell == FS_WANTED) {
-			job->wanted[at] = 1;
-			wanted = 1;
-		} else {
-			shift = cell & (FS_SHIFTS - 1);
-			at = cell / FS_SHIFTS;
-		}
-	}
-	const uint32_t below = ((uint32_t)1 << l->bits) - 1;
-	uint32_t step[FS_CHANNELS];
-	for (int k = 0; k < n; k++) {
-		uint32_t stride = l->stride[k][shift];
-		uint32_t y = x[k];
-		if (shift) {
-			y = (y & below) << shift;
-			at += (y >> l->bits) * stride;
-		}
-		uint32_t s = (y << (31 - l->bits) & 0x7fff0000) | stride;
-		int j = k;
-		for (; j > 0 && step[j - 1] < s; j--) step[j] = step[j - 1];
-		step[j] = s;
-	}
-	b->at[0][i] = at * FS_LANES * sizeof(int16_t);
-	for (int k = 0; k < n; k++) {
-		at += step[k] & 0xffff;
-		b->at[k + 1][i] = at * FS_LANES * sizeof(int16_t);
-		b->step[k][i] = step[k];
-	}
-	return wanted;
-}
-
-size_t fs_place_plain(const fs_job *job, const fs_reader *r, const void *pixels, fs_block *b) {
-	(void)r;
-	size_t wanted = 0;
-	for (int i = 0; i < FS_BLOCK; i++) wanted += place1(job, pixels, b, i);
-	return wanted;
-}
-
 static inline const int16_t *node(const fs_job *job, uint32_t at) {
 	return (const int16_t *)((const char *)job->nodes + at);
 }
@@ -248,7 +190,7 @@ static const struct {
 	void (*count)(const fs_job *, const fs_block *, counts *, size_t n);
 } ways[FS_WAYS] = {
 	[FS_PLAIN] = {fs_place_plain, fs_mix_plain, count_plain},
-	[FS_SIMD128] = {fs_place_plain, fs_mix_simd128, count_plain},
+	[FS_SIMD128] = {fs_place_simd128, fs_mix_simd128, count_plain},
 	[FS_AVX2] = {fs_place_avx2, fs_mix_avx2, count_avx2},
 };
 
@@ -294,7 +236,7 @@ static void read_by(fs_reader *r, const fs_job *job) {
 // fs_slack is how far beyond a block's pixels a way may read, in bytes.
 enum { fs_slack = 64 };
 
-size_t fs_walk(int way, const fs_job *job) {
+size_t fs_walk(int way, fs_job *job) {
 	const size_t pixel = (size_t)job->pitch * (job->deep ? 2 : 1);
 	const char *pixels = job->pixels;
 	char last[FS_BLOCK * FS_CHANNELS * 2 + fs_slack];
@@ -302,7 +244,11 @@ size_t fs_walk(int way, const fs_job *job) {
 	fs_block b;
 	counts c;
 	fs_reader r;
+	fs_lookup lookup;
 	read_by(&r, job);
+	job->reader = &r;
+	if (!job->deep) fs_look_up(job->lattice, &lookup);
+	job->lookup = &lookup;
 	if (job->tally) memset(&c, 0, sizeof c);
 	fs_block *figures = job->tally || job->delta ? &b : NULL;
 	size_t wanted = 0, unflushed = 0; // pixels
@@ -317,7 +263,7 @@ size_t fs_walk(int way, const fs_job *job) {
 			from = last;
 		}
 		uint32_t *bytes = !job->bytes ? NULL : k < FS_BLOCK ? spare : job->bytes + at;
-		wanted += ways[way].place(job, &r, from, &b);
+		wanted += ways[way].place(job, from, &b);
 		ways[way].mix(job, &b, bytes, figures);
 		if (bytes == spare) memcpy(job->bytes + at, spare, k * sizeof *spare);
 		if (job->delta) {

@@ -1,0 +1,119 @@
+#include "kernel.h"
+
+// Where a block's pixels lie in a table, a step for all pixels at a time: the loops are
+// plain, and the compiler makes vectors of them for each kind of machine.
+
+#define INLINE static inline __attribute__((always_inline))
+
+// A plane has one number for each pixel of a block.
+typedef uint32_t plane[FS_BLOCK] __attribute__((aligned(64)));
+
+INLINE uint32_t lower(uint32_t a, uint32_t b) { return a < b ? a : b; }
+
+// along finds the place of a number on its axis.
+INLINE uint32_t along(const fs_axis *a, uint32_t v) { return lower(v * a->dark, a->offset + v * a->light); }
+
+void fs_look_up(const fs_lattice *l, fs_lookup *t) {
+	for (int k = 0; k < l->channels; k++)
+		for (uint32_t v = 0; v < 256; v++) {
+			uint32_t x = along(&l->axis[k], v);
+			t->place[k][v] = (fs_found){x, (x >> l->bits) * l->stride[k][0]};
+		}
+}
+
+// Places on all axes, and the nodes below them.
+INLINE void place8(const fs_job *job, const uint8_t *p, plane *x, uint32_t *at, int n) {
+	for (int i = 0; i < FS_BLOCK; i++, p += job->pitch) {
+		uint32_t sum = 0;
+		for (int k = 0; k < n; k++) {
+			fs_found f = job->lookup->place[k][p[k]];
+			x[k][i] = f.x;
+			sum += f.at;
+		}
+		at[i] = sum;
+	}
+}
+
+INLINE void place16(const fs_job *job, const uint16_t *p, plane *x, uint32_t *at, int n) {
+	const fs_lattice *l = job->lattice;
+	for (int k = 0; k < n; k++)
+		for (int i = 0; i < FS_BLOCK; i++) x[k][i] = p[i * job->pitch + k];
+	for (int i = 0; i < FS_BLOCK; i++) at[i] = 0;
+	for (int k = 0; k < n; k++)
+		for (int i = 0; i < FS_BLOCK; i++) {
+			x[k][i] = along(&l->axis[k], x[k][i]);
+			at[i] += (x[k][i] >> l->bits) * l->stride[k][0];
+		}
+}
+
+// step is a fraction of 15 bits in the upper half, and the nodes to go in the lower.
+INLINE uint32_t step(uint32_t x, uint32_t bits, uint32_t stride) { return (x << (31 - bits) & 0x7fff0000) | stride; }
+
+// patches goes on from cells to their patches and returns how many pixels lie in
+// wanted ones.
+INLINE size_t patches(const fs_job *job, plane *x, uint32_t *at, plane *steps, int n) {
+	const fs_lattice *l = job->lattice;
+	const uint32_t bits = (uint32_t)l->bits, below = ((uint32_t)1 << bits) - 1;
+	size_t wanted = 0;
+	for (int i = 0; i < FS_BLOCK; i++) {
+		uint32_t cell = job->cells[at[i]];
+		if (cell == FS_WANTED) {
+			job->wanted[at[i]] = 1;
+			wanted++;
+			cell = at[i] * FS_SHIFTS;
+		}
+		uint32_t sum = cell / FS_SHIFTS, shift = cell % FS_SHIFTS;
+		for (int k = 0; k < n; k++) {
+			uint32_t y = (x[k][i] & below) << shift, stride = l->stride[k][shift];
+			sum += (y >> bits) * stride;
+			steps[k][i] = step(y, bits, stride);
+		}
+		at[i] = sum;
+	}
+	return wanted;
+}
+
+// order sorts each pixel's steps, the largest fraction first.
+INLINE void order(plane *steps, int n) {
+	for (int j = 0; j < n; j++)
+		for (int k = n - 1; k > j; k--)
+			for (int i = 0; i < FS_BLOCK; i++) {
+				int32_t a = (int32_t)steps[k - 1][i], b = (int32_t)steps[k][i];
+				steps[k - 1][i] = (uint32_t)(a > b ? a : b);
+				steps[k][i] = (uint32_t)(a > b ? b : a);
+			}
+}
+
+INLINE size_t place(const fs_job *job, const void *pixels, fs_block *b, int n, int deep, int patched) {
+	const fs_lattice *l = job->lattice;
+	plane x[FS_CHANNELS], at;
+	size_t wanted = 0;
+	if (deep) place16(job, pixels, x, at, n);
+	else place8(job, pixels, x, at, n);
+	if (patched) {
+		wanted = patches(job, x, at, b->step, n);
+	} else {
+		for (int k = 0; k < n; k++)
+			for (int i = 0; i < FS_BLOCK; i++) b->step[k][i] = step(x[k][i], (uint32_t)l->bits, l->stride[k][0]);
+	}
+	order(b->step, n);
+	for (int i = 0; i < FS_BLOCK; i++) b->at[0][i] = at[i] * FS_NODE;
+	for (int k = 0; k < n; k++)
+		for (int i = 0; i < FS_BLOCK; i++) b->at[k + 1][i] = b->at[k][i] + (b->step[k][i] & 0xffff) * FS_NODE;
+	return wanted;
+}
+
+// any is compiled anew for the usual kinds of picture.
+INLINE size_t any(const fs_job *job, const void *pixels, fs_block *b) {
+	const int n = job->lattice->channels, patched = job->cells != NULL;
+	if (n != 3) return place(job, pixels, b, n, job->deep, patched);
+	if (job->deep) return place(job, pixels, b, 3, 1, patched);
+	return patched ? place(job, pixels, b, 3, 0, 1) : place(job, pixels, b, 3, 0, 0);
+}
+
+size_t fs_place_plain(const fs_job *job, const void *pixels, fs_block *b) { return any(job, pixels, b); }
+
+#if defined(__x86_64__)
+__attribute__((target("ssse3")))
+#endif
+size_t fs_place_simd128(const fs_job *job, const void *pixels, fs_block *b) { return any(job, pixels, b); }
