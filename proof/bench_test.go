@@ -139,7 +139,7 @@ func BenchmarkPicture(b *testing.B) {
 		run("both/"+name, func() { _, err := g.ProofAndFigures(ctx, dst, src); failed(err) }, nil)
 		run("proof16/"+name, func() { failed(g.Proof(ctx, dst, deep)) }, nil)
 	}
-	run("figures", func() { _, _ = e.Figures(ctx, p, src, nil, nil) }, nil)
+	run("figures", func() { _, _ = e.Count(ctx, p, NewPicture(src, nil), nil) }, nil)
 }
 
 // BenchmarkNewIntent tells how long a set-up that was never seen before takes from

@@ -265,7 +265,7 @@ func TestCountedWhiteChangesOnlyTheDifference(t *testing.T) {
 		value Value
 	}{{false, 0, plain}, {true, 7.579, counted}} {
 		p.CountWhite = k.count
-		f, err := e.Figures(context.Background(), p, one, nil, nil)
+		f, err := e.Count(context.Background(), p, NewPicture(one, nil), nil)
 		if err != nil {
 			t.Fatal(err)
 		}

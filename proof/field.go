@@ -85,8 +85,8 @@ func (f *field) walk(src raster.Pixels, out kernel.Out, w wants) (wanted int) {
 }
 
 const (
-	// maxPatchNodes bounds the room that a field takes: 50 MB. A photograph takes some
-	// ten thousand nodes; only noise over the whole space comes near it.
+	// maxPatchNodes bounds the room that a field takes: 50 MB. A photograph takes two
+	// hundred thousand nodes; only noise over a whole space of inks comes near it.
 	maxPatchNodes = 12 << 18
 	// refineCells are refined between two looks at the context.
 	refineCells = 64

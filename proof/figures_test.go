@@ -188,7 +188,7 @@ func TestFiguresOfTheDemoPicture(t *testing.T) {
 	e := proof.NewEngine()
 	defer e.Close()
 	check := func(name string, p proof.Plan) {
-		got, err := e.Figures(context.Background(), p, pixels, nil, nil)
+		got, err := e.Count(context.Background(), p, proof.NewPicture(pixels, nil), nil)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -272,7 +272,7 @@ func TestFiguresOfHardPictures(t *testing.T) {
 	for name, s := range hardPictures(t) {
 		numbers, counts := distinct(s.Pixels())
 		p := rightWay(s.Profile, paper)
-		got, err := e.Figures(context.Background(), p, s.Pixels(), nil, nil)
+		got, err := e.Count(context.Background(), p, proof.NewPicture(s.Pixels(), nil), nil)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -293,7 +293,7 @@ func TestFiguresOfSmallPicturesAreExact(t *testing.T) {
 	defer e.Close()
 	pearl := assets.Papers()[1]
 	p := rightWay(whole.Profile, demoPaper(t, pearl.Name, pearl.ICC))
-	got, err := e.Figures(context.Background(), p, px, nil, nil)
+	got, err := e.Count(context.Background(), p, proof.NewPicture(px, nil), nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -415,7 +415,7 @@ func TestCountColoursRefuses(t *testing.T) {
 	e := proof.NewEngine()
 	defer e.Close()
 	srgb := proof.SpaceProfile(space.SRGB())
-	if _, err := e.Figures(context.Background(), proof.Plan{Source: srgb, Screen: srgb}, raster.New(4, 4, 1, false), nil, nil); !errors.Is(err, proof.ErrPlan) {
+	if _, err := e.Count(context.Background(), proof.Plan{Source: srgb, Screen: srgb}, proof.NewPicture(raster.New(4, 4, 1, false), nil), nil); !errors.Is(err, proof.ErrPlan) {
 		t.Errorf("grey pixels with sRGB: %v, want a *PlanError", err)
 	}
 	ctx, cancel := context.WithCancel(context.Background())

@@ -389,8 +389,8 @@ func TestStoppedWork(t *testing.T) {
 	if err := g.Proof(ctx, make([]uint8, 4*64*64), src); !errors.Is(err, context.Canceled) {
 		t.Errorf("Proof of a cancelled context: %v", err)
 	}
-	if _, err := e.Figures(ctx, p, src, nil, nil); !errors.Is(err, context.Canceled) {
-		t.Errorf("Figures of a cancelled context: %v", err)
+	if _, err := e.Count(ctx, p, NewPicture(src, nil), nil); !errors.Is(err, context.Canceled) {
+		t.Errorf("Count of a cancelled context: %v", err)
 	}
 }
 

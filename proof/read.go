@@ -14,10 +14,17 @@ type output struct {
 	bytes   []uint8 // four a pixel
 	samples []Sample
 	tally   *kernel.Tally
+	// weights says for how many pixels each one counts, nil for one each.
+	weights  []uint32
+	progress func(done float64) // told while it is counted; may be nil
+	most     []float64          // gets the largest ΔE00 of each piece; may be nil
 }
 
 // piecePixels is how many pixels are computed between two looks at the context.
 const piecePixels = 1 << 15
+
+// pieces returns how many pieces a picture has.
+func pieces(src raster.Pixels) int { return (src.W*src.H + piecePixels - 1) / piecePixels }
 
 // read reads the grid for all pixels of src, on all cores. Pieces of the picture that
 // touch cells of a fine grid for the first time are read again when these are refined.
@@ -26,8 +33,9 @@ func (g *Grid) read(ctx context.Context, src raster.Pixels, out output) error {
 	for lo := 0; lo < src.W*src.H; lo += piecePixels {
 		todo = append(todo, lo)
 	}
+	done := 0
 	for len(todo) > 0 {
-		p := &pass{grid: g, src: src, out: out, first: g.first.wants(), then: g.then.wants()}
+		p := &pass{grid: g, src: src, out: out, done: done, first: g.first.wants(), then: g.then.wants()}
 		p.unknown = p.colours()
 		err := inParallel(ctx, len(todo), 1, runtime.GOMAXPROCS(0), func() func(lo, hi int) error {
 			r := p.reader()
@@ -48,7 +56,7 @@ func (g *Grid) read(ctx context.Context, src raster.Pixels, out output) error {
 		if err := g.then.refine(ctx, p.then); err != nil {
 			return err
 		}
-		todo = p.again
+		todo, done = p.again, p.done
 	}
 	return nil
 }
@@ -60,6 +68,7 @@ type pass struct {
 	out  output
 
 	mu          sync.Mutex
+	done        int   // pixels that are counted
 	again       []int // pieces that touched wanted cells or unknown colours
 	first, then wants
 	unknown     colours
@@ -88,7 +97,7 @@ func (p *pass) reader() *reader {
 	if p.grid.then != nil && p.out.bytes != nil {
 		r.bytes = make([]uint8, 4*piecePixels)
 	}
-	if p.out.samples != nil {
+	if p.out.samples != nil || p.out.weights != nil {
 		lanes := make([]int16, 3*piecePixels)
 		r.delta, r.reach, r.light = lanes[:piecePixels], lanes[piecePixels:2*piecePixels], lanes[2*piecePixels:]
 	}
@@ -104,6 +113,10 @@ func (r *reader) piece(lo, hi int) {
 	}
 	if r.out.tally != nil {
 		first.Tally = r.grid.newTally()
+	}
+	counted := first.Tally
+	if r.out.weights != nil { // counted afterwards
+		first.Tally = nil
 	}
 	screen, wanted := first.Bytes, 0
 	if r.bytes != nil {
@@ -130,10 +143,20 @@ func (r *reader) piece(lo, hi int) {
 		return
 	}
 	r.grid.samples(r.out.samples, lo, hi, first)
-	if first.Tally != nil {
-		r.mu.Lock()
-		defer r.mu.Unlock()
-		r.out.tally.Add(first.Tally)
+	if counted == nil {
+		return
+	}
+	if r.out.weights != nil {
+		counted.Weigh(first, r.out.weights[lo:hi])
+	}
+	if r.out.most != nil {
+		r.out.most[lo/piecePixels] = counted.Max()
+	}
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	r.out.tally.Add(counted)
+	if r.done += hi - lo; r.out.progress != nil {
+		r.out.progress(float64(r.done) / float64(r.src.W*r.src.H))
 	}
 }
 

@@ -11,7 +11,7 @@ import (
 // bends are the sizes of patches: from which bend of a cell on it has one of 2, 4 and 8
 // steps. A bend is the difference between what is sampled at a cell's middles and what its
 // corners alone give there: ΔE00 between the colours, or by how much the figures are off.
-var bends = [kernel.Shifts]float64{1: 0.15, 2: 0.8, 3: 4}
+var bends = [kernel.Shifts]float64{1: 0.03, 2: 0.8, 3: 4}
 
 // darkWeight weighs dark cells up: in deep shadows, where all colours lie close
 // together, every cell counts.
@@ -162,7 +162,7 @@ func (r *refiner) dark(cell int) bool {
 // bend returns how far two nodes are apart.
 func (r *refiner) bend(a, b kernel.Node) float64 {
 	p, q := kernel.Lanes(a.Figures), kernel.Lanes(b.Figures)
-	off := math.Abs(float64(p[0]-q[0])) / kernel.DeltaScale
+	off := max(math.Abs(float64(p[0]-q[0])), math.Abs(float64(p[1]-q[1]))) / kernel.DeltaScale
 	return max(cie.DeltaE00(r.look(a.Numbers), r.look(b.Numbers)), off)
 }
 

@@ -198,7 +198,7 @@ func (j *deskJob) render(ctx context.Context, engine *proof.Engine, set setup.Se
 		s.Paper = color.RGBA{255, 255, 255, 255}
 		return s, "", nil
 	}
-	figures, err := engine.Figures(ctx, plan, j.photo.Pixels(), j.photo.Picture.Alpha, nil)
+	figures, err := engine.Count(ctx, plan, proof.NewPicture(j.photo.Pixels(), j.photo.Picture.Alpha), nil)
 	if err != nil {
 		return s, "", err
 	}

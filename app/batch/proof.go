@@ -71,7 +71,7 @@ func (j *proofJob) run(ctx context.Context, args []string, s streams) error {
 	}
 	pixels := j.source.Pixels()
 	var err error
-	if j.found, err = engine.Figures(ctx, j.plan, pixels, j.source.Picture.Alpha, nil); err != nil {
+	if j.found, err = engine.Count(ctx, j.plan, proof.NewPicture(pixels, j.source.Picture.Alpha), nil); err != nil {
 		return err
 	}
 	report := j.report()

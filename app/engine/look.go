@@ -43,7 +43,7 @@ func (e *Engine) Figures(ctx context.Context, pic *session.Picture, set setup.Se
 	if err != nil {
 		return proof.Figures{}, err
 	}
-	return e.Engine.Figures(ctx, plan, pic.Levels[0], pic.Alpha(), progress)
+	return e.Engine.Count(ctx, plan, pic.Whole(), progress)
 }
 
 // Difference implements session.Engine.

@@ -3,6 +3,7 @@ package session
 import (
 	"context"
 	"image/color"
+	"sync"
 
 	"firstsheet/proof"
 	"firstsheet/proof/cie"
@@ -36,6 +37,15 @@ type Picture struct {
 	// Source says what the numbers are; its Picture has them, and the alpha.
 	Source setup.Source
 	Pins   []pin.Pin // pins that come with it
+
+	begin sync.Once
+	whole *proof.Picture
+}
+
+// Whole returns what figures are counted over: Levels[0] and the alpha.
+func (p *Picture) Whole() *proof.Picture {
+	p.begin.Do(func() { p.whole = proof.NewPicture(p.Levels[0], p.Alpha()) })
+	return p.whole
 }
 
 // Alpha returns the picture's alpha, one byte a pixel, or nil.
@@ -161,6 +171,8 @@ type Plans interface {
 	Chain(p proof.Plan) (*proof.Chain, error)
 	// Prints returns what many plans print of the same numbers.
 	Prints(ctx context.Context, plans []proof.Plan, src []float64, progress func(float64)) ([][]cie.Lab, error)
+	// Count counts the figures of a plan over a whole picture.
+	Count(ctx context.Context, p proof.Plan, pic *proof.Picture, progress func(done float64)) (proof.Figures, error)
 	// Grid returns a plan sampled, for pictures.
 	Grid(ctx context.Context, p proof.Plan, q proof.Quality) (*proof.Grid, error)
 }

@@ -72,19 +72,30 @@ func (t *Tally) Add(u *Tally) {
 	}
 }
 
-// add counts one pixel's lanes.
-func (t *Tally) add(delta, reach, light int16) {
-	t.Pixels++
-	t.sum += uint64(delta)
-	t.most = max(t.most, uint32(delta))
-	t.bins[delta>>binBits]++
-	if light < t.Black {
-		t.darker++
-		return
-	}
-	for e, edge := range t.Edges {
-		if reach >= edge {
-			t.over[e]++
+// Weigh counts lanes that were written, each for so many pixels.
+func (t *Tally) Weigh(lanes Out, pixels []uint32) {
+	for i, n := range pixels {
+		if n > 0 {
+			t.weigh(lanes.Delta[i], lanes.Reach[i], lanes.Light[i], n)
 		}
 	}
 }
+
+func (t *Tally) weigh(delta, reach, light int16, pixels uint32) {
+	t.Pixels += int(pixels)
+	t.sum += uint64(delta) * uint64(pixels)
+	t.most = max(t.most, uint32(delta))
+	t.bins[delta>>binBits] += pixels
+	if light < t.Black {
+		t.darker += uint64(pixels)
+		return
+	}
+	for e, edge := range t.Edges {
+		if reach < edge {
+			break
+		}
+		t.over[e] += uint64(pixels)
+	}
+}
+
+func (t *Tally) add(delta, reach, light int16) { t.weigh(delta, reach, light, 1) }

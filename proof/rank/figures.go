@@ -56,6 +56,8 @@ type Spot struct {
 
 // Picture is what is looked at of a picture.
 type Picture struct {
+	// Whole is what [Compute] has the engine count figures over; nil for [Evaluate] alone.
+	Whole    *proof.Picture
 	Channels int
 	// Numbers and Weights are the colours of the picture and for how many of its
 	// pixels each stands: those of [proof.CountColours].
@@ -141,8 +143,8 @@ const (
 )
 
 // Figures are what is computed of one candidate. Shares are of the picture's
-// pixels of alpha above 0, 0 to 1. Out, Darker, Mean, P95 and Max are counted by
-// [proof.Tally], as [proof.Engine.Figures] does it.
+// pixels of alpha above 0, 0 to 1. [Compute] takes Out, Darker, Mean, P95 and Max from
+// [proof.Engine.Count]; [Evaluate] counts them over the colours that it is given.
 type Figures struct {
 	// Out is the share with a reach of at least 2 ΔE00 that is not darker than
 	// the paper; Darker is the share that is.
@@ -321,21 +323,24 @@ func (t *Tally) Figures() (Figures, error) {
 	if t.weight <= 0 {
 		return Figures{}, ErrEmpty
 	}
-	counted := t.counted.Figures()
 	f := Figures{
-		Out: counted.Outside(OutOfReach), Darker: counted.Darker,
-		Mean: counted.Mean, P95: counted.P95, Max: counted.Max,
 		Pins:       append([]Turn(nil), t.pins...),
 		SkinShare:  t.skin.weight / t.weight,
 		Shadows:    t.separation(math.Inf(-1), ShadowTo),
 		Highlights: t.separation(HighlightsIn, math.Inf(1)),
 		Smoothness: t.smooth,
 	}
+	f.count(t.counted.Figures())
 	if t.skin.coloured > 0 {
 		f.SkinTurn, f.SkinOff = t.skin.turn/t.skin.coloured, t.skin.off/t.skin.coloured
 	}
 	f.Range, f.Contrast = Range(t.candidate.White, t.candidate.Black)
 	return f, nil
+}
+
+// count takes over what the engine counts.
+func (f *Figures) count(c proof.Figures) {
+	f.Out, f.Darker, f.Mean, f.P95, f.Max = c.Outside(OutOfReach), c.Darker, c.Mean, c.P95, c.Max
 }
 
 // Range returns a paper's contrast from its absolute white and black: the

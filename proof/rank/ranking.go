@@ -17,6 +17,8 @@ import (
 type Engine interface {
 	// Chain returns the exact chain of a plan. The caller closes it.
 	Chain(p proof.Plan) (*proof.Chain, error)
+	// Count counts the figures of a plan over a whole picture.
+	Count(ctx context.Context, p proof.Plan, pic *proof.Picture, progress func(done float64)) (proof.Figures, error)
 }
 
 // Way is one way to print: a paper, an intent, compensation on or off.
@@ -81,9 +83,8 @@ func Ways(papers []Paper, intents []proof.Intent, compensation []bool) (ways []W
 // small is the longer side of the reduced picture that smoothness is judged on.
 const small = 400
 
-// Gather reads what is ranked of a picture: its colours, counted as for the figures
-// of [proof.Engine.Figures] so that the ranking tells the same ones, a reduced
-// picture, the pixels under the pins. alpha has W*H entries or is nil.
+// Gather reads what is ranked of a picture: the whole for its figures, the colours that
+// stand for it, a reduced picture, the pixels under the pins. alpha has W*H entries or is nil.
 func Gather(ctx context.Context, full raster.Pixels, alpha []uint8, pins []pin.Pin, progress func(float64)) (*Picture, error) {
 	if full.W*full.H == 0 {
 		return nil, ErrEmpty
@@ -95,7 +96,7 @@ func Gather(ctx context.Context, full raster.Pixels, alpha []uint8, pins []pin.P
 	if len(colours.Pixels) == 0 {
 		return nil, ErrEmpty
 	}
-	p := &Picture{Channels: full.Channels, Numbers: colours.Numbers, Weights: colours.Pixels}
+	p := &Picture{Whole: proof.NewPicture(full, alpha), Channels: full.Channels, Numbers: colours.Numbers, Weights: colours.Pixels}
 	if p.Small, p.W, p.H = reduce(ctx, full, alpha); ctx.Err() != nil {
 		return nil, ctx.Err()
 	}
@@ -219,6 +220,11 @@ func figures(ctx context.Context, e Engine, pic *Picture, w Way, plan func(Way) 
 	place.Figures, err = Evaluate(ctx, pic, place.Candidate, func(_ context.Context, numbers []float64) ([]Value, error) {
 		return convert(chain, numbers, pic.Channels)
 	})
+	if err != nil {
+		return place, err
+	}
+	whole, err := e.Count(ctx, p, pic.Whole, nil)
+	place.Figures.count(whole)
 	return place, err
 }
 

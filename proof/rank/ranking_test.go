@@ -148,7 +148,7 @@ func TestRankTellsTheFiguresOfTheDesk(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, p := range out.Verdict.Order {
-		f, err := e.Figures(context.Background(), plans[p.Compensation], pix, nil, nil)
+		f, err := e.Count(context.Background(), plans[p.Compensation], proof.NewPicture(pix, nil), nil)
 		if err != nil {
 			t.Fatal(err)
 		}

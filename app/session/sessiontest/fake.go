@@ -379,6 +379,11 @@ func (e *Engine) Prints(context.Context, []proof.Plan, []float64, func(float64))
 	return nil, errFake
 }
 
+// Count implements session.Engine.
+func (e *Engine) Count(context.Context, proof.Plan, *proof.Picture, func(float64)) (proof.Figures, error) {
+	return proof.Figures{}, errFake
+}
+
 // Grid implements session.Plans.
 func (e *Engine) Grid(context.Context, proof.Plan, proof.Quality) (*proof.Grid, error) {
 	return nil, errFake
