@@ -11,7 +11,8 @@ import (
 const (
 	// MaxMemory is the most that one decoding holds at a time: the file, what its decoder
 	// makes, the samples, and these once more while they are turned. 200 megapixels of 8
-	// bits stay within it in every format, of 16 bits as TIFF or opaque grey.
+	// bits stay within it in every format, of 16 bits as TIFF and as PNG that is not
+	// interlaced.
 	MaxMemory = 2 << 30
 
 	// Blocks of a TIFF together unpack to at most blocksShare times the samples of the

@@ -149,14 +149,12 @@ func readPNG(ctx context.Context, data []byte, lim limits) (decoded, error) {
 	if err != nil {
 		return decoded{}, err
 	}
-	img, err := guarded("PNG", func() (image.Image, error) {
-		return png.Decode(ctxReader{ctx, bytes.NewReader(data)})
-	})
-	if err != nil {
-		return decoded{}, err
+	var p *Picture
+	if h.byRows() {
+		p, err = readPNGRows(ctx, data, &h)
+	} else {
+		p, err = h.decode(ctx, data, size)
 	}
-	collect(size)
-	p, err := fromImage(ctx, img, fullRange, h.colourType == pngGrey || h.colourType == pngGreyAlpha)
 	if err != nil {
 		return decoded{}, err
 	}
@@ -169,8 +167,21 @@ func readPNG(ctx context.Context, data []byte, lim limits) (decoded, error) {
 	return decoded{Picture: p, icc: h.icc, named: named, exif: facts, meta: Metadata{h.exif, h.xmp}}, nil
 }
 
+// decode reads the picture through the standard library, which makes size bytes of it.
+func (h *pngHeader) decode(ctx context.Context, data []byte, size int64) (*Picture, error) {
+	img, err := guarded("PNG", func() (image.Image, error) {
+		return png.Decode(ctxReader{ctx, bytes.NewReader(data)})
+	})
+	if err != nil {
+		return nil, err
+	}
+	collect(size)
+	return fromImage(ctx, img, fullRange, h.colourType == pngGrey || h.colourType == pngGreyAlpha)
+}
+
 // memory returns how much decoding takes at most beside the file: what the standard
-// library decodes to, twice while passes are put together, or it and the samples.
+// library decodes to, twice while passes are put together, or it and the samples; by
+// rows these alone.
 func (h *pngHeader) memory(orientation int) int64 {
 	pixels, bytes := int64(h.w)*int64(h.h), int64(1)
 	if h.depth == 16 {
@@ -189,6 +200,9 @@ func (h *pngHeader) memory(orientation int) int64 {
 	whole := samples
 	if alpha {
 		whole += (bytes + 1) * pixels
+	}
+	if h.byRows() {
+		image = 0
 	}
 	passes := image
 	if h.interlaced {
