@@ -16,11 +16,11 @@ type printMove struct {
 // slides tells whether the picture moves in its frame: where a sheet is filled nothing else
 // can, and else where that is chosen and something is cut off.
 func (m *printMove) slides() bool {
-	p := m.v.print
-	if p == nil || !p.Layout().Cuts() {
-		return false
-	}
-	return p.Job().Size.By == printfile.FillSheet || m.v.form.kept.Slides
+	return m.v.print != nil && m.slidesIn(m.v.print.Job(), m.v.print.Layout())
+}
+
+func (m *printMove) slidesIn(j printfile.Job, l printfile.Layout) bool {
+	return l.Cuts() && (j.Size.By == printfile.FillSheet || m.v.form.kept.Slides)
 }
 
 // moved returns a job with what moves moved by millimetres, and how that lies.
@@ -30,7 +30,7 @@ func (m *printMove) moved(j printfile.Job, right, down float64) (printfile.Job, 
 	if err != nil {
 		return j, l, false
 	}
-	if m.slides() {
+	if m.slidesIn(j, l) {
 		j = j.Slide(l, right, down)
 	} else {
 		j = j.Push(l, right, down)
@@ -48,7 +48,7 @@ func (m *printMove) drag(dx, dy float64) {
 	if v.print == nil || perMM == 0 {
 		return
 	}
-	j := v.print.Job()
+	j := v.of.job
 	if m.job != nil {
 		j = *m.job
 	}
@@ -99,7 +99,7 @@ func (m *printMove) typed(e *fyne.KeyEvent) bool {
 	case fyne.KeyDown:
 		down = printStep
 	case fyne.KeyHome:
-		j := m.v.print.Job()
+		j := m.v.of.job
 		if m.slides() {
 			j.KeepX, j.KeepY = 0, 0
 			j.Crop.X, j.Crop.Y = (1-j.Crop.W)/2, (1-j.Crop.H)/2
@@ -114,7 +114,8 @@ func (m *printMove) typed(e *fyne.KeyEvent) bool {
 	default:
 		return false
 	}
-	j, _, ok := m.moved(m.v.print.Job(), right, down)
+	// The job, not the print: that is made anew between two strokes.
+	j, _, ok := m.moved(m.v.of.job, right, down)
 	if ok {
 		m.take(j)
 	}
