@@ -25,6 +25,9 @@ func (f *printForm) sizeRows() []fyne.CanvasObject {
 				was = 300
 			}
 			j.Size = []printfile.Size{{By: printfile.LongEdge, Length: was}, {By: printfile.FitSheet, Length: was}, {By: printfile.FillSheet, Length: was}}[i]
+			if i > 0 {
+				j.ShiftX, j.ShiftY = 0, 0 // there is no room to be moved in
+			}
 			if i > 0 && j.Sheet.None() {
 				j.Sheet, _ = printfile.ParseSheet("A4")
 			}

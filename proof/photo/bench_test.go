@@ -80,3 +80,17 @@ func asRGBA(p *Picture) *image.RGBA {
 	}
 	return m
 }
+
+// What ten megapixels in tiles cost to open, the first time in a program aside.
+func BenchmarkHEIF(b *testing.B) {
+	for _, name := range []string{"patches_420_p3.heic", "patches_8bit.avif"} {
+		data := remade(b, heif(b, name), "mif1", 20, 20)
+		b.Run(name, func(b *testing.B) {
+			openBytes(b, data)
+			b.SetBytes(20 * 192 * 20 * 128) // pixels: MB/s are megapixels a second
+			for b.Loop() {
+				openBytes(b, data)
+			}
+		})
+	}
+}
