@@ -146,11 +146,12 @@ func (v *checkView) listWays() {
 	v.ways = []checkWay{{name: "as it should be", set: v.right}}
 	choices, err := setup.AtHand(v.right, find, paperIDs(v.h, ""), spaceIDs("adobe1998"))
 	stock, _ := v.h.Session.Store().Paper(v.right.Paper)
+	slips := slip.All()
 	if err != nil {
 		v.tell(session.Explain(err, "").Headline)
-		return
+		slips = nil
 	}
-	for _, s := range slip.All() {
+	for _, s := range slips {
 		for _, set := range choices.Ways(v.right, s) {
 			plan, err := set.Plan(find)
 			if err == nil && s.Shows(plan) == nil {
