@@ -29,8 +29,9 @@ type Value struct {
 	// DeltaE00 is the difference between Original and Counted.
 	DeltaE00 float64
 	// Reach is how far Original lies outside the paper's reach: its ΔE00 after
-	// going into the paper's numbers and back, colorimetrically. It is somewhat more
-	// than the least ΔE00 to any printable colour. 0 without a paper.
+	// going into the paper's numbers and back, colorimetrically. It is more than the
+	// least ΔE00 to any printable colour, on the demo papers by 3 to 4 % in the median
+	// and 27 to 39 % at the 95th percentile. 0 without a paper.
 	Reach float64
 	// Darker says that Original is darker than the paper's black as the proof shows it:
 	// than what Lab 0, 0, 0 is printed with, relative to the paper's white.

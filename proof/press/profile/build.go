@@ -2,12 +2,9 @@ package profile
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"math"
-	"math/rand/v2"
 	"runtime"
-	"slices"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -106,14 +103,21 @@ type builder struct {
 }
 
 func (b *builder) run() error {
+	if err := b.sample(); err != nil {
+		return err
+	}
+	return b.tables()
+}
+
+// sample fills the forward table and makes ready what is found from it.
+func (b *builder) sample() error {
 	n := b.spec.Channels
 	nodes := 1
 	for range n {
 		nodes *= b.spec.ForwardGrid
 	}
-	grid := b.spec.InverseGrid
-	rows := grid * grid
-	b.total = int64(nodes/64 + 6*rows) // the sixth is evening out
+	rows := b.spec.InverseGrid * b.spec.InverseGrid
+	b.total = int64(nodes/64 + 10*rows) // five tables, found and then evened out
 
 	white := b.spec.Forward(b.bare())
 	if !(white.L > 20 && white.L < 110 && white.Chroma() < 60) {
@@ -151,7 +155,11 @@ func (b *builder) run() error {
 	}
 	b.inverse = newInverter(b.forward, b.spec.TotalInk, b.spec.Black)
 	b.gamut = newGamut(b.inverse)
+	return nil
+}
 
+// tables finds the tables from Lab, writes the profiles and measures them.
+func (b *builder) tables() error {
 	colorimetric, reach, err := b.invertAll("colorimetric table", nil)
 	if err != nil {
 		return err
@@ -253,6 +261,7 @@ const whiteExcess = 2e-4
 func (b *builder) invertAll(what string, render func(cie.Lab) cie.Lab) ([]device, []float64, error) {
 	grid := b.spec.InverseGrid
 	out := make([]device, grid*grid*grid)
+	target := make([]cie.Lab, len(out))
 	off := make([]float64, len(out))
 	white := device{-whiteExcess, -whiteExcess, -whiteExcess, -whiteExcess}
 	if b.spec.Channels == 3 {
@@ -264,28 +273,23 @@ func (b *builder) invertAll(what string, render func(cie.Lab) cie.Lab) ([]device
 			i := row*grid + k
 			c := nodeLab(grid, i)
 			if c == (cie.Lab{L: 100}) {
-				out[i] = white
+				out[i], target[i] = white, c
 				continue
 			}
+			find := b.inverse.follow
 			if render != nil {
-				c = render(c)
+				c, find = render(c), b.inverse.invert
 			}
-			d, distance := b.inverse.invert(c, near)
-			near = &d
-			if render == nil && distance > inside {
-				d, distance = b.inverse.follow(c)
-			}
-			off[i] = distance
-			out[i] = d
+			target[i] = c
+			out[i], off[i] = find(c, near)
+			near = &out[i]
 		}
 	})
 	if err != nil {
 		return nil, nil, err
 	}
-	if render == nil {
-		if err := b.evenOut(what, out, off); err != nil {
-			return nil, nil, err
-		}
+	if err := b.evenOut(what, target, out, off); err != nil {
+		return nil, nil, err
 	}
 	// Only cells that the gamut's surface passes through ask for more than there is.
 	cut := make([]bool, len(out))
@@ -296,72 +300,8 @@ func (b *builder) invertAll(what string, render func(cie.Lab) cie.Lab) ([]device
 	}
 	for i, d := range out {
 		if cut[i] && off[i] > inside {
-			c := nodeLab(grid, i)
-			if render != nil {
-				c = render(c)
-			}
-			out[i] = b.inverse.extend(c, d)
+			out[i] = b.inverse.extend(target[i], d)
 		}
 	}
 	return out, off, nil
-}
-
-// report measures the finished version 2 profile, read back from its bytes.
-func (b *builder) report() error {
-	p, err := icc.Parse(b.result.V2)
-	if err != nil {
-		return err
-	}
-	var luts [2]icc.Lut
-	for i, sig := range []icc.Signature{"A2B1", "B2A1"} {
-		tag, _ := p.Tag(sig)
-		if luts[i], err = icc.DecodeLut16(tag); err != nil {
-			return err
-		}
-	}
-	forward, inverse := luts[0], luts[1]
-	white, ok := p.MediaWhite()
-	if !ok {
-		return errors.New("profile: the profile written has no media white")
-	}
-	b.white = white
-	print := func(d []float64) cie.Lab { return encodingV2.decode(Evaluate(forward, d)) }
-	r := &b.result.Report
-	n := b.spec.Channels
-	rng := rand.New(rand.NewPCG(1976, 2000))
-	random := func() []float64 {
-		for {
-			d := make([]float64, n)
-			sum := 0.0
-			for ch := range d {
-				d[ch] = rng.Float64()
-				sum += d[ch]
-			}
-			if n == 3 || b.spec.TotalInk == 0 || sum <= b.spec.TotalInk {
-				return d
-			}
-		}
-	}
-	var fit, back []float64
-	for range 1000 {
-		d := random()
-		fit = append(fit, cie.DeltaE00(b.spec.Forward(d), b.absolute(print(d))))
-	}
-	for range 4000 {
-		c := print(random())
-		back = append(back, cie.DeltaE00(c, print(EvaluateLab(inverse, encodingV2.encode(c)))))
-	}
-	r.Forward, r.RoundTrip = stats(fit), stats(back)
-	r.White = b.absolute(print(b.bare()))
-	r.Black = b.absolute(print(EvaluateLab(inverse, encodingV2.encode(cie.Lab{}))))
-	return nil
-}
-
-func stats(v []float64) Stats {
-	slices.Sort(v)
-	s := Stats{Count: len(v), Max: v[len(v)-1], P95: v[(len(v)*95+99)/100-1]}
-	for _, x := range v {
-		s.Mean += x / float64(len(v))
-	}
-	return s
 }

@@ -6,13 +6,16 @@
 // the nodes of a grid, relative to the paper's white. The tables from Lab are
 // found by descent on the forward table as a colour engine will interpolate it:
 //
-//	colorimetric  inside the gamut exact; outside least CIEDE2000 with kH = 0.5 for
-//	              the table as a whole: neighbours stay neighbours, and light stays
-//	              above dark (see evenOut)
+//	colorimetric  inside the gamut exact; outside least CIEDE2000 with kH = 0.5 and
+//	              the hue taken in IPT, for the table as a whole: neighbours stay
+//	              neighbours, and light stays above dark (see evenOut)
 //	perceptual    the source's black on the paper's by the straight-line map of
 //	              black point compensation, then chroma squeezed smoothly towards
 //	              the gamut's surface; hue kept in IPT
 //	saturation    the same with a later knee and more chroma inside
+//
+// What these two ask for and the printer cannot reach after all (the gamut is hollow
+// below blue) is evened out like the colorimetric table.
 //
 // What was tried for colours outside: the nearest colour node by node tears beside
 // a hollow of the gamut (steps eight times the asked ones in dark blues); with ties

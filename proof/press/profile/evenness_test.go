@@ -7,7 +7,6 @@ import (
 	"testing"
 
 	"firstsheet/proof/chart"
-	"firstsheet/proof/cie"
 	"firstsheet/proof/press/profile/evenness"
 )
 
@@ -65,5 +64,7 @@ func TestBuiltTablesDoNotTear(t *testing.T) {
 	if f.Clip > 1.02*best {
 		t.Errorf("clips colours of sRGB by %.3f, the maker's profile of the same press by %.3f", f.Clip, best)
 	}
-	_ = cie.Lab{}
+	if f.Fall > 0.3 {
+		t.Errorf("L* falls by %.2f on the ramp of hue %.0f", f.Fall, f.FallHue)
+	}
 }

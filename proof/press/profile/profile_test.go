@@ -214,11 +214,11 @@ func TestNearestColourIsOfTheLeastDifference(t *testing.T) {
 		// Colours up to what a wide RGB space holds.
 		c := cie.Lab{L: 5 + 90*r.Float64(), A: 180*r.Float64() - 90, B: 180*r.Float64() - 90}
 		d, _ := v.invert(c, nil)
-		// kH = 0.5: hue counts double.
-		off := cie.DeltaE00Terms(c, v.forward.at(d[:3]), 0.5).DeltaE00()
+		g := v.goal(c)
+		off := v.distance(&g, v.forward.at(d[:3]))
 		least := math.Inf(1)
 		for _, n := range v.forward.values {
-			least = min(least, cie.DeltaE00Terms(c, n, 0.5).DeltaE00())
+			least = min(least, v.distance(&g, n))
 		}
 		if off > least+0.1 {
 			worse++
@@ -407,7 +407,7 @@ func TestEncodings(t *testing.T) {
 }
 
 // Solving the table as a whole costs little: over the colours of sRGB outside of
-// the reach, the mean distance (kH = 0.5, hue counting double) is at most a tenth
+// the reach, the mean distance (hue counting double, in IPT) is at most a tenth
 // above that of the nearest colour found for each by itself.
 func TestWholeTableClipsAlmostAsNear(t *testing.T) {
 	for _, id := range []string{"pearl", "washi"} {
@@ -415,14 +415,18 @@ func TestWholeTableClipsAlmostAsNear(t *testing.T) {
 		s := pearl()
 		s.Forward = press.New(stock, stock.Right).Forward
 		s.ForwardGrid, s.InverseGrid = 17, 33
-		r := build(t, s)
-		forward, inverse := lut(t, r.V2, "A2B1"), lut(t, r.V2, "B2A1")
-		stored := &table{channels: 3, nodes: 17}
-		for i := range len(forward.Nodes) / 3 {
-			n := forward.Nodes[3*i:]
-			stored.values = append(stored.values, encodingV2.decode([]float64{float64(n[0]) / 65535, float64(n[1]) / 65535, float64(n[2]) / 65535}))
+		if err := s.complete(); err != nil {
+			t.Fatal(err)
 		}
-		alone := newInverter(stored, 0, nil)
+		b := &builder{ctx: context.Background(), spec: s}
+		if err := b.sample(); err != nil {
+			t.Fatal(err)
+		}
+		nodes, _, err := b.invertAll("", nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		inverse, alone := b.inverseLut(encodingV2, nodes), b.inverse
 		rng := rand.New(rand.NewPCG(21, 22))
 		var ours, least float64
 		const tries = 1000
@@ -433,7 +437,8 @@ func TestWholeTableClipsAlmostAsNear(t *testing.T) {
 				continue
 			}
 			n++
-			ours += cie.DeltaE00Terms(c, encodingV2.decode(Evaluate(forward, EvaluateLab(inverse, encodingV2.encode(c)))), hueWeight).DeltaE00() / tries
+			g := alone.goal(c)
+			ours += alone.distance(&g, b.forward.at(EvaluateLab(inverse, encodingV2.encode(c)))) / tries
 			least += off / tries
 		}
 		t.Logf("%s: mean distance %.3f, each by itself %.3f", id, ours, least)

@@ -16,7 +16,7 @@ import (
 //   - two neighbours differ in print by no more than slack times what they differ by
 //     as they were asked for: the nearest point of a body without hollows never is
 //     farther than that, so that elsewhere nothing changes;
-//   - nothing gets darker as white is mixed in, or lighter as black is;
+//   - nothing gets darker as white is mixed in, or lighter as black is (see order);
 //   - colours inside the gamut stay what they are.
 //
 // It is solved by visiting the nodes in turn, each moved to where its own part is
@@ -36,23 +36,25 @@ const (
 	nearEnough = 2
 	// sweeps bounds the work, fewSweeps that for colours no picture has; what moves
 	// less than settled is left alone.
-	sweeps, fewSweeps = 200, 40
+	sweeps, fewSweeps = 100, 20
 	settled           = 0.05
 )
 
 // whole is a table being solved.
 type whole struct {
 	*inverter
-	grid        int
-	target      []cie.Lab
-	at          []device
-	off         []float64 // as each by itself
-	print       []cie.Lab
-	tint, shade []cie.Lab // which way white and black lie
-	measure     []form
-	room        [][3]float64 // how far the neighbour above on each axis may be
-	awake       []bool
-	ring        []uint8
+	grid    int
+	asked   []cie.Lab // the colours of the nodes
+	goals   []goal    // what is to be printed for them
+	at      []device
+	off     []float64 // as each by itself
+	print   []cie.Lab
+	measure []form
+	room    [][3]float64 // how far the neighbour above on each axis may be
+	ways    [][2]way     // from each node to white and to black
+	within  [][2]way     // from the middle of the cell that begins at each
+	awake   []bool
+	ring    []uint8
 }
 
 // form is the square of the CIEDE2000 difference of colours close to one, as a
@@ -94,26 +96,25 @@ func (f *form) between(c, d *cie.Lab) float64 {
 }
 
 // evenOut solves the table as a whole, from the nearest colours at and their
-// distances off, which it changes.
-func (b *builder) evenOut(what string, at []device, off []float64) error {
+// distances off, which it changes, to the colours that its nodes are to print.
+func (b *builder) evenOut(what string, target []cie.Lab, at []device, off []float64) error {
 	grid := b.spec.InverseGrid
-	w := &whole{inverter: b.inverse, grid: grid, at: at, off: off}
 	n := len(at)
-	w.target, w.print = make([]cie.Lab, n), make([]cie.Lab, n)
-	w.tint, w.shade = make([]cie.Lab, n), make([]cie.Lab, n)
-	w.measure, w.room, w.awake = make([]form, n), make([][3]float64, n), make([]bool, n)
+	w := &whole{inverter: b.inverse, grid: grid, at: at, off: off,
+		asked: make([]cie.Lab, n), goals: make([]goal, n), print: make([]cie.Lab, n), measure: make([]form, n),
+		room: make([][3]float64, n), awake: make([]bool, n)}
 	for i := range at {
-		w.target[i] = nodeLab(grid, i)
-		w.tint[i], w.shade[i] = ways(w.target[i])
+		w.asked[i], w.goals[i] = nodeLab(grid, i), w.goal(target[i])
 		w.look(i)
 	}
 	for i := range at {
 		for axis := range 3 {
 			if j := w.beside(i, 2*axis); j >= 0 {
-				w.room[i][axis] = slack * cie.DeltaE00(w.target[i], w.target[j])
+				w.room[i][axis] = slack * cie.DeltaE00(target[i], target[j])
 			}
 		}
 	}
+	w.findWays()
 	w.sortOut()
 	for ring := range outside + 1 {
 		if err := b.settle(w, ring); err != nil {
@@ -141,7 +142,7 @@ func (w *whole) sortOut() {
 	}
 	romm, _ := space.ByID("romm")
 	for ring, holds := range []func(cie.Lab) bool{within(space.SRGB()), within(romm)} {
-		for i, c := range w.target {
+		for i, c := range w.asked {
 			if !holds(c) {
 				continue
 			}
@@ -182,7 +183,7 @@ func (b *builder) settle(w *whole, ring int) error {
 	grid := w.grid
 	// What is darker than black is black, without a pull from the dark colours beside.
 	open := func(i int) bool {
-		return int(w.ring[i]) == ring && w.off[i] > inside && (w.target[i].A != 0 || w.target[i].B != 0)
+		return int(w.ring[i]) == ring && w.off[i] > inside && w.asked[i].Chroma() != 0
 	}
 	for i := range w.at {
 		w.awake[i] = open(i)
@@ -192,39 +193,37 @@ func (b *builder) settle(w *whole, ring int) error {
 	if ring == outside {
 		most = fewSweeps
 	}
-	for s := range most {
-		// Neighbours are of two colours, as on a chessboard: those of one colour are
-		// moved at a time, so that the order of the cores changes nothing.
-		odd := func(i int) bool { return (i/grid/grid+i/grid%grid+i%grid+s)%2 != 0 }
+	// Nodes that share a cell take turns, so that the order of the cores changes
+	// nothing: there are eight sorts, by whether each place in the grid is odd.
+	const sorts = 8
+	still := 0
+	for s := range most * sorts {
+		turn := s % sorts
 		err := b.spread(grid, func(plane int) {
-			for i := plane * grid * grid; i < (plane+1)*grid*grid; i++ {
-				if w.awake[i] && !odd(i) {
-					moved[i] = w.move(i)
+			if plane&1 != turn>>2 {
+				return
+			}
+			for y := turn >> 1 & 1; y < grid; y += 2 {
+				for z := turn & 1; z < grid; z += 2 {
+					if i := (plane*grid+y)*grid + z; w.awake[i] {
+						w.awake[i] = false
+						moved[i] = w.move(i)
+					}
 				}
 			}
 		})
 		if err != nil {
 			return err
 		}
-		busy := false
+		still++
 		for i := range w.at {
-			if odd(i) {
-				busy = busy || w.awake[i]
-				continue
-			}
-			w.awake[i] = moved[i]
-			if !moved[i] {
-				continue
-			}
-			moved[i] = false
-			busy = true
-			for side := range 6 {
-				if j := w.beside(i, side); j >= 0 && open(j) {
-					w.awake[j] = true
-				}
+			if moved[i] {
+				moved[i] = false
+				still = 0
+				around(grid, i, func(j int) { w.awake[j] = open(j) })
 			}
 		}
-		if !busy {
+		if still >= sorts {
 			break
 		}
 	}
@@ -275,16 +274,12 @@ func (w *whole) move(i int) bool {
 			room[side] = w.room[j][side/2]
 		}
 	}
-	wish := 0.0
-	if w.forward.channels == 4 {
-		wish = w.black(w.target[i])
-	}
 	weight := 1 / math.Sqrt(max(w.off[i], nearEnough))
 	strength := math.Sqrt(tie)
-	lighter, darker := w.order(i)
-	p := problem{maxResiduals, func(d *device) [maxResiduals]float64 {
+	orders, ordered := w.orders(i)
+	p := problem{tieResiduals + ordered, func(d *device) [maxResiduals]float64 {
 		c := w.forward.at(d[:w.forward.channels])
-		r := w.residuals(w.target[i], wish, d, c)
+		r := w.residuals(&w.goals[i], d, c)
 		for k := range 3 {
 			r[k] *= weight
 		}
@@ -297,8 +292,9 @@ func (w *whole) move(i int) bool {
 				r[ownResiduals+side] = strength * over
 			}
 		}
-		r[maxResiduals-2] = 2 * strength * max(c.L-lighter, 0)
-		r[maxResiduals-1] = 2 * strength * max(darker-c.L, 0)
+		for k, o := range orders[:ordered] {
+			r[tieResiduals+k] = 2 * strength * max(o.least-o.slope*c.L, 0)
+		}
 		return r
 	}}
 	before := w.print[i]
@@ -308,58 +304,3 @@ func (w *whole) move(i int) bool {
 	w.look(i)
 	return cie.DeltaE76(before, w.print[i]) > settled
 }
-
-// order returns the bounds of the printed lightness of node i that keep tones in
-// order: on the way from its colour to white nothing may be darker, on the way to
-// black nothing lighter.
-func (w *whole) order(i int) (lighter, darker float64) {
-	lighter, darker = math.Inf(1), math.Inf(-1)
-	if l, ok := w.ahead(i, w.tint[i]); ok {
-		lighter = l
-	}
-	if l, ok := w.ahead(i, w.shade[i]); ok {
-		darker = l
-	}
-	return lighter, darker
-}
-
-// ahead returns the printed lightness a little way from node i: that of its
-// neighbours on that side, each by the share of the way that is its axis's. It
-// returns false where there is no neighbour.
-func (w *whole) ahead(i int, way cie.Lab) (float64, bool) {
-	sum, weight := 0.0, 0.0
-	for axis, x := range [3]float64{way.L, way.A, way.B} {
-		side := 2 * axis
-		if x < 0 {
-			side++
-		}
-		if j := w.beside(i, side); j >= 0 && x != 0 {
-			k := math.Abs(x / (axisOf(w.target[j], side) - axisOf(w.target[i], side)))
-			sum += k * w.print[j].L
-			weight += k
-		}
-	}
-	return sum / weight, weight > 0
-}
-
-// ways returns which way a colour goes when a picture adds white to it and when it
-// adds black, as the numbers of sRGB do; outside of sRGB that of a colour at its
-// surface.
-func ways(c cie.Lab) (tint, shade cie.Lab) {
-	const little = 1.0 / 32
-	srgb := space.SRGB()
-	v := srgb.FromLab(c)
-	for ch := range v {
-		v[ch] = clamp01(v[ch])
-	}
-	from := srgb.ToLab(v[0], v[1], v[2])
-	to := func(end float64) cie.Lab {
-		at := func(ch int) float64 { return v[ch] + little*(end-v[ch]) }
-		moved := srgb.ToLab(at(0), at(1), at(2))
-		return cie.Lab{L: moved.L - from.L, A: moved.A - from.A, B: moved.B - from.B}
-	}
-	return to(1), to(0)
-}
-
-// axisOf returns the component of c along which a side lies.
-func axisOf(c cie.Lab, side int) float64 { return [3]float64{c.L, c.A, c.B}[side/2] }
