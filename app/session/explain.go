@@ -80,6 +80,9 @@ func Explain(err error, path string) Notice {
 		if file.Err != nil {
 			n.Hint = Sentence(file.Err.Error())
 		}
+		if file.Kind == paper.BadCard {
+			n.Hint = strings.TrimSpace("What was noted there is not shown; the papers themselves serve. In detail: " + n.Hint)
+		}
 	case errors.As(err, &pic):
 		n.Headline, n.Hint = pictureTold(name, pic)
 	case errors.As(err, &form):

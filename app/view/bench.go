@@ -71,7 +71,7 @@ type overlaySwitch struct {
 
 const (
 	rowHeight   = 46  // the low row
-	panelHeight = 260 // the groups: seven papers are seen
+	panelHeight = 230 // the groups: six papers are seen
 	panelLow    = 200 // in a low window: five
 	headRow     = 30
 )

@@ -430,6 +430,11 @@ func TestSlipsThatCannotBeMadeSaySo(t *testing.T) {
 	if !twice.open || len(twice.sub) < 3 || twice.sub[0].Text != "by this paper’s own profile" || twice.sub[0].Off || twice.sub[1].Off {
 		t.Fatalf("converted twice is open %v and offers %+v", twice.open, twice.sub)
 	}
+	for _, l := range twice.sub {
+		if l.Off || l.Under != "" {
+			t.Errorf("%s can't be taken: %s", l.Text, l.Under)
+		}
+	}
 	for _, l := range twice.sub[:2] {
 		l.act()
 		settle(t, w, q)

@@ -201,6 +201,9 @@ func (p *popup) fill(at int) {
 	if at < 0 {
 		at = first
 	}
+	if len(items) == 0 {
+		items = []widget.Item{{Text: "nothing here says that", Off: true}}
+	}
 	p.list.SetItems(items, at)
 	if p.over != nil {
 		p.over.Refresh() // another height

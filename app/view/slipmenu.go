@@ -151,8 +151,11 @@ func (m *slips) ways(k slip.Slip) (list []slipWay) {
 		for _, i := range proof.Intents() {
 			add("the second time "+i.Short(), func(set *setup.Setup) {
 				set.Second = i
-				if !m.presses() {
+				switch {
+				case !m.presses():
 					set.Reads = ""
+				case !m.chosen(k):
+					set.Reads = m.paper.Path
 				}
 			})
 		}

@@ -222,7 +222,7 @@ type heights struct{ route, notice, desks, sentence, bench, hint float32 }
 func (l *windowLayout) heights(width float32) heights {
 	p := l.w.parts
 	p.bench.low = l.size.Height < lowWindow
-	p.bench.pins.low = p.bench.low
+	p.bench.pins.low = p.bench.low || p.bench.more // the pictures keep their height
 	whole := func(v float32) float32 { return float32(math.Ceil(float64(v))) }
 	if l.bare {
 		return heights{notice: whole(p.notice.heightFor(width))}

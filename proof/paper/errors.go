@@ -28,7 +28,7 @@ func (k Kind) String() string {
 	case NotWritable:
 		return "not writable"
 	case BadCard:
-		return "unreadable card"
+		return "no readable card"
 	}
 	return fmt.Sprintf("Kind(%d)", uint8(k))
 }
