@@ -148,6 +148,7 @@ func (v *checkView) listWays() {
 	stock, _ := v.h.Session.Store().Paper(v.right.Paper)
 	slips := slip.All()
 	if err != nil {
+		v.ways = []checkWay{} // none can be shown
 		v.tell(session.Explain(err, "").Headline)
 		slips = nil
 	}
@@ -240,6 +241,9 @@ func drawnSheet(j job, sheet *check.Sheet) (*session.Picture, error) {
 
 // pick chooses how the sheet came out.
 func (v *checkView) pick(i int) {
+	if i < 0 || i >= len(v.ways) {
+		return
+	}
 	v.at = i
 	for k, w := range v.ways {
 		w.row.Set(k == i)
@@ -272,7 +276,7 @@ func (v *checkView) about(w checkWay) string {
 // compose says what the picture shows.
 func (v *checkView) compose() {
 	sc := pictureScene{size: 14}
-	if v.sheet != nil {
+	if v.sheet != nil && v.at < len(v.ways) {
 		w := v.ways[v.at]
 		right := lessonSheet{set: v.right, caption: "as it should be"}
 		other := lessonSheet{set: w.set, caption: w.name}

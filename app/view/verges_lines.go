@@ -131,6 +131,15 @@ func outlineOf(ctx context.Context, e session.Engine, paper, screen string, abso
 	return gamut.PaperOutline(ctx, e, plan.Paper, absolute)
 }
 
+// turnTo makes another row of the pins the stop of the Tab key.
+func (v *verges) turnTo(at int) *widget.PaperRow {
+	at = min(max(at, 0), len(v.pinRows)-1)
+	for i, r := range v.pinRows {
+		r.Passed = i != at
+	}
+	return v.pinRows[at]
+}
+
 // followPins brings the list of pins up to date.
 func (v *verges) followPins(now session.State) {
 	if len(v.pinRows) != now.NumPins {
@@ -140,8 +149,12 @@ func (v *verges) followPins(now session.State) {
 			r := widget.NewPaperRow("", "", color.Transparent, color.Transparent, false, func() { v.pick(i) })
 			r.Explain("Cut both diagrams through this pin’s colour. J: the next pin. Outer field: the original; inner: on the active sheet’s paper.", v.foot.tell)
 			r.OnFocus = func() { bringIntoSight(v.pinScroll, r) }
+			r.OnArrow = func(by int) { v.h.Window.Canvas().Focus(v.turnTo(i + by)) }
 			v.pinRows = append(v.pinRows, r)
 			v.pins.Add(r)
+		}
+		if len(v.pinRows) > 0 {
+			v.turnTo(0)
 		}
 		v.again()
 	}

@@ -14,6 +14,7 @@ import (
 // it, its name and its finish. Without a white it has no swatch: a plain row of a list.
 type PaperRow struct {
 	control
+	turn
 	Name, Note   string
 	White, Black color.Color
 	Chosen       bool
@@ -23,6 +24,7 @@ type PaperRow struct {
 func NewPaperRow(name, note string, white, black color.Color, chosen bool, pick func()) *PaperRow {
 	p := &PaperRow{Name: name, Note: note, White: white, Black: black, Chosen: chosen}
 	p.onPress(pick)
+	p.key = p.turn.keys(p.key)
 	p.ExtendBaseWidget(p)
 	return p
 }
