@@ -280,8 +280,17 @@ func Compare(c *proof.Chain, px raster.Pixels, q pin.Pin) (words.Change, error) 
 
 func rounded(c cie.Lab) [3]float64 { return [3]float64{tenth(c.L), tenth(c.A), tenth(c.B)} }
 
-// Hash returns the SHA-256 of a picture file, hexadecimal.
+// Hash returns the SHA-256 of a picture file, hexadecimal. Tickets come from elsewhere
+// and may name anything: what is no ordinary file is refused before it is opened, for a
+// pipe would wait for its other end and a device would never end.
 func Hash(path string) (string, error) {
+	info, err := os.Stat(path)
+	if err == nil && !info.Mode().IsRegular() {
+		err = &os.PathError{Op: "read", Path: path, Err: errors.New("it is no ordinary file")}
+	}
+	if err != nil {
+		return "", fmt.Errorf("ticket: %w", err)
+	}
 	f, err := os.Open(path)
 	if err != nil {
 		return "", fmt.Errorf("ticket: %w", err)
