@@ -27,10 +27,16 @@ func main() {
 	}
 	papers := flag.String("papers", "", "the `folder` of your papers; your settings' own when empty")
 	desk := flag.String("desk", "", "the `folder` in which desk and prints are kept; your settings' own when empty")
+	profiles := flag.String("profile", "", "a `folder` that gets cpu.prof and trace.out, which tell what the program spends its time on")
 	flag.Parse()
 	if flag.NArg() > 1 {
 		flag.Usage()
 		os.Exit(2)
+	}
+	written, err := record(*profiles)
+	if err != nil {
+		fmt.Fprintln(os.Stderr, "app:", err)
+		os.Exit(1)
 	}
 
 	a := app.New()
@@ -56,6 +62,10 @@ func main() {
 	win.ShowAndRun()
 	stop()
 	window.Close()
+	if err := written(); err != nil {
+		fmt.Fprintln(os.Stderr, "app: the profiles:", err)
+		os.Exit(1)
+	}
 }
 
 // resume lays the desk of last time, with a photo in place of its own, as a job ticket
