@@ -108,7 +108,11 @@ func (m *causeMeasured) take(path string) {
 		spots, notes, err := readMeasured(path, channels, white)
 		return func() {
 			if err != nil {
-				m.say(causeRefusal(err, path))
+				refusal := causeRefusal(err, path)
+				if len(v.told.file.spots) > 0 {
+					refusal += " What was read from ‘" + v.told.file.name + "’ still counts."
+				}
+				m.say(refusal)
 				return
 			}
 			m.p.take(readFile{name: filepath.Base(path), spots: spots, notes: notes, sheet: sheet}, v.told.sigma)

@@ -33,7 +33,7 @@ func (o observation) key() string { return fmt.Sprint(o.name, o.notes, o.under, 
 const observedSide = 1200
 
 // notKept ends the legend of an observed print: it is told to this card and goes with it.
-const notKept = " · not kept when the program closes"
+const notKept = " · not saved"
 
 // observed is what there is to be laid on the desk, and whether there is anything.
 func (v *causesView) observed() (o observation, ok bool) {
@@ -63,11 +63,11 @@ func (v *causesView) observed() (o observation, ok bool) {
 
 // photographed is the photograph as it lies on the picture.
 func (v *causesView) photographed() observation {
-	o := observation{name: "the print as photographed", notes: "light and white evened by its bare paper"}
+	o := observation{name: "the print as photographed", notes: "light evened by its bare paper"}
 	if !v.told.photo.read.Margin && len(v.answer.answer.Causes) > 0 {
 		c := v.answer.cause()
 		o.under = c.ID
-		o.notes = "no bare paper in sight: light and white evened to suit ‘" + session.Typeset(c.Name) + "’"
+		o.notes = "no bare paper in sight: light evened to suit ‘" + session.Typeset(c.Name) + "’"
 	}
 	o.notes = fmt.Sprintf("‘%s’ · %s%s", v.told.photo.shot.Info.Name, o.notes, notKept)
 	return o

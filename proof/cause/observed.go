@@ -60,7 +60,7 @@ func (p Photo) Evened(predicted []cie.Lab) Photo {
 // paintedRadius is that of a painted disc as a share of the picture's longer side: to be
 // seen from where the whole picture is. A ring of ringWidth parts it from the picture.
 const (
-	paintedRadius = 0.028
+	paintedRadius = 0.045
 	ringWidth     = 0.003
 )
 
