@@ -55,6 +55,13 @@ func (c *Column) Reveal(o fyne.CanvasObject) {
 	}
 }
 
+// Top scrolls so that an object of the column stands at the top, as far as what is below
+// it allows.
+func (c *Column) Top(o fyne.CanvasObject) {
+	d := fyne.CurrentApp().Driver()
+	c.Turn(d.AbsolutePositionForObject(o).Y - d.AbsolutePositionForObject(c.Scroll).Y - 8)
+}
+
 // Turn scrolls by a distance.
 func (c *Column) Turn(by float32) {
 	most := max(c.box.MinSize().Height-c.Scroll.Size().Height, 0)

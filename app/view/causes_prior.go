@@ -85,8 +85,9 @@ func (p *causePrior) turn() {
 	p.open = !p.open
 	p.show()
 	p.v.answer.fill()
-	if p.open { // all of it in sight, or as much as there is room for
-		p.v.answer.column.Reveal(p.rows[len(p.rows)-1].choice)
+	if p.open {
+		p.v.answer.column.Top(p.fold)
+		return
 	}
 	p.v.answer.column.Reveal(p.fold)
 }
