@@ -144,6 +144,10 @@ func TestJPEGQuality(t *testing.T) {
 	if a := at[0]; a.worst > 4.5 || a.p99 > 1.5 || a.worstOfPart > 0.5 {
 		t.Errorf("at the usual quality %+v; at most ΔE00 4.5 of a pixel, 1.5 of 99 in 100, 0.5 of a part", a)
 	}
+	// Dithered or rounded before the encoder it would be 0.9 and more.
+	if a := at[100]; a.p99 > 0.85 {
+		t.Errorf("at quality 100 99 of 100 pixels are within %.2f, at most 0.85", a.p99)
+	}
 	if at[100].p99 >= at[0].p99 || at[0].p99 >= at[90].p99 {
 		t.Errorf("a higher quality is no better: %+v", at)
 	}
