@@ -65,7 +65,7 @@ func (b *bitReader) colour(layers int) *colourCodes {
 	for range 6 { // block sizes and depths of their trees
 		b.exp()
 	}
-	if b.flag() && b.flag() {
+	if scaled := b.flag(); scaled && b.flag() { // with lists of its own
 		b.scalingLists()
 	}
 	b.skip(2)     // asymmetric partitions, adaptive offset
