@@ -7,7 +7,7 @@ import (
 // FuzzOpen requires of any bytes: no panic, a sound picture or a typed error, and
 // memory in proportion to the limits. Seeds are the specimens of all formats.
 //
-//	go test -fuzz FuzzOpen ./proof/photo
+//	go test -run '^$' -fuzz FuzzOpen -fuzzminimizetime 0 ./proof/photo
 func FuzzOpen(f *testing.F) {
 	for _, data := range specimens(f) {
 		f.Add(data)
