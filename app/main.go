@@ -39,6 +39,9 @@ func main() {
 		os.Exit(1)
 	}
 
+	// A program that was installed finds no FyneApp.toml: without an ID it would forget what
+	// it keeps from one start to the next.
+	app.SetMetadata(fyne.AppMetadata{ID: "local.firstsheet", Name: "Firstsheet", Migrations: map[string]bool{"fyneDo": true}})
 	a := app.New()
 	a.SetIcon(fyne.NewStaticResource("icon.png", assets.Icon()))
 	win := a.NewWindow("Firstsheet")
