@@ -13,8 +13,9 @@ import (
 )
 
 // Colours are the colours of a whole picture, each with the number of pixels that
-// it stands for: what figures are counted over. They do not depend on a plan and do
-// not change, so several plans may be counted over the same ones, also at once.
+// it stands for: what goes through the exact chain where a whole picture is looked at. They
+// do not depend on a plan and do not change, so several plans may be counted over the
+// same ones, also at once.
 //
 // A picture of at most 131072 pixels, and a grey one of any size, has all of its
 // colours in it. Of larger ones a part is taken, so that the exact chain gets

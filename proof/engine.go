@@ -6,7 +6,7 @@ import (
 )
 
 // How many chains and grids an engine keeps. A desk of four sheets with a slip
-// each uses nine plans, each with a first grid of 0.6 MB and a fine one of 5 to 30 MB.
+// each uses nine plans, each with a first grid of 0.6 MB and a fine one of 2 to 10 MB.
 const (
 	keptChains = 24
 	keptGrids  = 20
