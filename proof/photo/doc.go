@@ -12,7 +12,8 @@
 // library's reader knows neither CMYK nor separate planes nor additional
 // channels, all of them common in pictures for print. HEIC and AVIF are decoded by
 // C libraries that run as WebAssembly, in which nothing of the machine can be
-// reached; their container is read here. What the containers say about colour
+// reached, unless the system has libheif.so or libavif.so under just that name: their
+// bindings take those then, which the build tag nodynamic stops. The container is read here. What the containers say about colour
 // and orientation is read here as well: of the metadata readers at hand none
 // returns a TIFF's profile or a PNG's gAMA and cHRM, and none bounds what a
 // compressed profile may grow to. The tests compare with such a reader.
