@@ -64,8 +64,8 @@ func TestBuiltTablesDoNotTear(t *testing.T) {
 	if f.Clip > 1.02*best {
 		t.Errorf("clips colours of sRGB by %.3f, the maker's profile of the same press by %.3f", f.Clip, best)
 	}
-	// Makers' profiles, measured in the same run: 0.1 to 2.6.
-	if f.Fall > 2.6 {
+	// 0.09 was reached; the makers' profiles, in the same run: 0.1 to 2.6.
+	if f.Fall > 0.3 {
 		t.Errorf("L* falls by %.2f on the ramp of hue %.0f", f.Fall, f.FallHue)
 	}
 }
