@@ -1,3 +1,5 @@
+//go:build soak
+
 package view
 
 import (
@@ -39,8 +41,8 @@ type soak struct {
 	last  []string
 }
 
-// soakFor is how long a window is used at random: SOAK=20m by hand, else a few actions on
-// a small picture, so that the test itself keeps working.
+// soakFor is how long a window is used at random: SOAK=20m, without it a few actions on a
+// small picture.
 func soakFor(t *testing.T) (long time.Duration, actions int) {
 	s := os.Getenv("SOAK")
 	if s == "" {
@@ -57,7 +59,9 @@ func soakFor(t *testing.T) (long time.Duration, actions int) {
 // window neither stops nor grows: every time it comes to rest it shows what its State
 // says, and in the end nothing is left running or open.
 //
-//	SOAK=20m go test -race -run Soak -v -timeout 2h ./app/view     SEED=n for the same again
+//	SOAK=20m go test -tags soak -race -run Soak -v -timeout 2h ./app/view     SEED=n for the same again
+//
+// It is run by hand: what it does is another thing each time.
 func TestSoak(t *testing.T) {
 	for len(ours()) > 0 { // of tests before
 		time.Sleep(20 * time.Millisecond)
