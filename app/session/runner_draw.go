@@ -92,7 +92,7 @@ func (r *runner) wantedFrame(now State) (f wantedFrame) {
 
 func (r *runner) atRest() bool {
 	now := r.s.state
-	if r.drawing || now.Frame == 0 || now.Picture.Key == 0 {
+	if r.drawing || now.Frame == 0 || now.Picture.Key == 0 || now.Differ.Seeking {
 		return false
 	}
 	for n := range now.Count {
