@@ -12,6 +12,7 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+	"unicode"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/test"
@@ -82,7 +83,7 @@ func TestEverySignIsInTheFontsWeBring(t *testing.T) {
 		texts(t, func(path, s string) {
 			for _, r := range s {
 				seen++
-				if r >= 0x20 && r != '\ufeff' && !has(r) {
+				if !unicode.IsControl(r) && r != '\ufeff' && !has(r) {
 					t.Errorf("%s: %q (%U) is in no %s font", path, r, r, name)
 				}
 			}

@@ -235,7 +235,7 @@ func TestFormatDescribed(t *testing.T) {
 	walk(reflect.TypeFor[Desk](), map[string]bool{})
 	walk(reflect.TypeFor[ticket.Ticket](), map[string]bool{})
 	// A set-up writes itself; all that it can write is here.
-	all := setup.Setup{Source: "a", Paper: "b", CountWhite: true, Screen: "c", Slips: "d", Reads: "e", Second: 2, Other: "f", Setting: "g", Dim: 1}
+	all := setup.Setup{Source: "a", Paper: "b", CountWhite: true, Screen: "c", Slips: "d", Mishap: "h", Reads: "e", Second: 2, Other: "f", Setting: "g", Dim: 1}
 	data, err := json.Marshal(all)
 	if err != nil {
 		t.Fatal(err)
