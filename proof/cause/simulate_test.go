@@ -230,6 +230,7 @@ func choose(r *rand.Rand, pixels [][]float64, n int) [][]float64 {
 type trial struct {
 	c       Case
 	truth   int // the hypothesis that was made
+	made    *hypothesis
 	sigma   float64
 	spots   []Spot
 	p       float64 // probability of the first cause
@@ -256,7 +257,7 @@ func (w *workshop) draw(r *rand.Rand, pics [][][]float64) *trial {
 	set.BPC = r.IntN(4) > 0
 	t := &trial{c: Case{Setup: set, Find: setup.Files{Library: w.library}, Papers: w.papers}}
 	all, truth := w.pick(r, t.c)
-	t.truth = truth
+	t.truth, t.made = truth, all[truth]
 	t.sigma = []float64{1, 3}[r.IntN(2)]
 	numbers := choose(r, pics[r.IntN(len(pics))], 12)
 	for i, c := range w.print(all[t.truth].set, numbers) {
@@ -280,6 +281,11 @@ func (t *trial) run(engine *proof.Engine) error {
 	}
 	answer, all := f.answer(), f.all
 	t.took = time.Since(begin)
+	// What can't be computed is not among the finder's own.
+	t.truth = slices.IndexFunc(all, func(h *hypothesis) bool { return h.set == t.made.set && h.mishap == t.made.mishap })
+	if t.truth < 0 {
+		return fmt.Errorf("%s is not among the causes", idOf(t.made))
+	}
 	truth := idOf(all[f.home[t.truth]])
 	own := idOf(all[t.truth])
 	t.nothing = truth == rightID
