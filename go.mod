@@ -11,7 +11,7 @@ require (
 	github.com/go-pdf/fpdf v0.9.0
 	github.com/jezek/xgb v1.1.1
 	github.com/kovidgoyal/imaging v1.9.0
-	github.com/yuin/goldmark v1.7.8
+	github.com/yuin/goldmark v1.7.17
 	golang.org/x/image v0.47.0
 	gonum.org/v1/gonum v0.17.0
 )
@@ -44,7 +44,7 @@ require (
 	github.com/stretchr/testify v1.12.1 // indirect
 	github.com/tetratelabs/wazero v1.9.0 // indirect
 	go.yaml.in/yaml/v3 v3.0.5 // indirect
-	golang.org/x/net v0.59.0 // indirect
+	golang.org/x/net v0.62.0 // indirect
 	golang.org/x/sys v0.49.0 // indirect
 	golang.org/x/text v0.43.0 // indirect
 )
