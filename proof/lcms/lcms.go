@@ -1,9 +1,8 @@
 // Package lcms is a thin binding to the system's Little CMS 2. It has no policy:
 // every profile, intent and flag is named by the caller.
 //
-// Beside the walk of package kernel it is the only cgo in the engine. Devicelink precalculation,
-// gamut alarms and named colours are deliberately left out. The library's own
-// proofing transform is there to be measured against only: the engine chains
+// Devicelink precalculation, gamut alarms and named colours are deliberately left out. The
+// library's own proofing transform is there to be measured against only: the engine chains
 // two-profile transforms itself.
 //
 // Everything that holds memory of the library has an idempotent Close. Numbers of
