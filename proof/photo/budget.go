@@ -34,6 +34,10 @@ const (
 	// in a TIFF, whose blocks should have one scan each (Technical Note 2)
 	scansOfTIFF = 4
 
+	// jpegBuffers is what the decoder of a JPEG may hold beside coefficients: some rows, of
+	// 65535 pixels at most.
+	jpegBuffers = 16 << 20
+
 	// plainPixels a byte is what no photograph comes near, beyond plainSlack pixels: a byte
 	// of a blank page in DEFLATE stands for 1,032 at most. Only formats whose codes
 	// can have no bits at all promise more.
@@ -89,11 +93,9 @@ func turnedTimes(orientation int) int64 {
 	return 1
 }
 
-// jpegVisits walks the scans of a JPEG from its first one on and returns how many blocks
-// they visit together, and how many blocks the picture has.
-//
-// Source: T.81, A.2 for blocks and scans, B.1.1.5 for entropy-coded segments.
-func (h *jpegHeader) jpegVisits(data []byte) (visits, blocks int64) {
+// blocks returns how many blocks of 8 x 8 samples each channel of a JPEG has, those that
+// stick out among them, by the channel's number (T.81, A.2).
+func (h *jpegHeader) blocks() map[byte]int64 {
 	const baseline = 8
 	hMax, vMax := 1, 1
 	for _, c := range h.components {
@@ -101,9 +103,21 @@ func (h *jpegHeader) jpegVisits(data []byte) (visits, blocks int64) {
 	}
 	up := func(a, b int) int64 { return int64((a + b - 1) / b) }
 	mcus := up(h.w, baseline*hMax) * up(h.h, baseline*vMax)
-	ofOne := func(c jpegComponent) int64 { return mcus * int64(c.h*c.v) }
+	of := map[byte]int64{}
 	for _, c := range h.components {
-		blocks += ofOne(c)
+		of[c.id] += mcus * int64(c.h*c.v)
+	}
+	return of
+}
+
+// jpegVisits walks the scans of a JPEG from its first one on and returns how many blocks
+// they visit together, and how many blocks the picture has.
+//
+// Source: T.81, A.2 for blocks and scans, B.1.1.5 for entropy-coded segments.
+func (h *jpegHeader) jpegVisits(data []byte) (visits, blocks int64) {
+	of := h.blocks()
+	for _, n := range of {
+		blocks += n
 	}
 	for pos := h.scan; pos+1 < len(data); {
 		if data[pos] != 0xFF {
@@ -128,11 +142,7 @@ func (h *jpegHeader) jpegVisits(data []byte) (visits, blocks int64) {
 		body := data[min(pos+4, len(data)):min(max(pos+2+n, pos+4), len(data))]
 		if marker == 0xDA && len(body) > 0 {
 			for i := 0; i < int(body[0]) && 1+2*i < len(body); i++ {
-				for _, c := range h.components {
-					if c.id == body[1+2*i] {
-						visits += ofOne(c)
-					}
-				}
+				visits += of[body[1+2*i]]
 			}
 		}
 		pos += 2 + max(n, 2)
@@ -149,25 +159,22 @@ func (h *jpegHeader) checkScans(data []byte, scans int64) error {
 	return nil
 }
 
+// coefficients returns how many bytes the decoder holds of a JPEG of several scans.
+func (h *jpegHeader) coefficients() int64 {
+	if !h.scans {
+		return 0
+	}
+	const size = 64 * 2 // of a block
+	total := int64(0)
+	for _, n := range h.blocks() {
+		total += size * n
+	}
+	return total
+}
+
 // memory returns how much decoding takes at most beside the file.
 func (h *jpegHeader) memory(orientation int) int64 {
-	hMax, vMax := 1, 1
-	for _, c := range h.components {
-		hMax, vMax = max(hMax, c.h), max(vMax, c.v)
-	}
-	pixels, planes, full := int64(h.w)*int64(h.h), int64(0), int64(h.channels)
-	for _, c := range h.components {
-		planes += pixels * int64(c.h*c.v) / int64(hMax*vMax)
-	}
-	decoder := planes
-	if h.channels == 4 {
-		decoder += full * pixels // put together anew
-	}
-	const coefficient = 4 // bytes, of the standard library
-	coefficients := int64(0)
-	if h.frame == 0xC2 {
-		coefficients = coefficient * planes
-	}
-	// Coefficients are gone when the samples are made.
-	return max(decoder+coefficients, decoder+full*pixels, turnedTimes(orientation)*full*pixels)
+	samples := int64(h.w) * int64(h.h) * int64(h.channels)
+	// Coefficients are gone when the samples are turned.
+	return max(samples+h.coefficients(), turnedTimes(orientation)*samples)
 }

@@ -7,8 +7,8 @@
 // TIFF 6.0 with its supplements, the WebP container with RFC 6386, ISO/IEC 14496-12
 // and 23008-12 (HEIF), Exif 2.3, and annex B of ICC.1 for embedding profiles.
 //
-// Pixels of JPEG, PNG and WebP are decoded by the standard library and
-// golang.org/x/image; the samples of TIFF are laid out here, because that
+// Pixels of JPEG are decoded and encoded by libjpeg-turbo, those of PNG and WebP decoded by
+// the standard library and golang.org/x/image; the samples of TIFF are laid out here, because that
 // library's reader knows neither CMYK nor separate planes nor additional
 // channels, all of them common in pictures for print. HEIC and AVIF are decoded by
 // C libraries that run as WebAssembly, in which nothing of the machine can be
@@ -19,8 +19,9 @@
 // compressed profile may grow to. The tests compare with such a reader.
 //
 // Files are written here, band by band and on all cores: the standard library's
-// encoders want the whole picture in memory, halve the colour of JPEG, and know no
-// TIFF; that of golang.org/x/image knows neither inks nor LZW.
+// encoder of PNG wants the whole picture in memory, and that of golang.org/x/image for TIFF
+// knows neither inks nor LZW. Samples of 16 bits go into a JPEG unrounded, for which they
+// are transformed here and only coded by the library.
 //
 // Everything in a file is taken for hostile: sizes are compared with the limits
 // in limits.go and with what the file could hold before memory is taken.

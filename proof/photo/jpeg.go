@@ -4,13 +4,17 @@ import (
 	"bytes"
 	"context"
 	"encoding/binary"
-	"image"
-	"image/jpeg"
+	"errors"
+	"fmt"
+
+	"firstsheet/proof/jpeg"
 )
 
 const (
 	iccMarker  = "ICC_PROFILE\x00"
 	exifMarker = "Exif\x00\x00"
+
+	jpegProgressive = 0xC2 // frame
 )
 
 // jpegHeader is what precedes the first scan, T.81 annex B.
@@ -20,6 +24,7 @@ type jpegHeader struct {
 	frame          byte // SOF marker
 	components     []jpegComponent
 	scan           int    // where the first scan begins
+	scans          bool   // there are several
 	exif           []byte // the first Exif block
 	xmp            []byte
 	icc            []byte
@@ -41,7 +46,7 @@ func parseJPEGHeader(data []byte) (jpegHeader, error) {
 	)
 	pos := 2 // behind SOI
 	for {
-		// As the standard library: bytes between segments are passed over.
+		// Bytes between segments are passed over.
 		for pos < len(data) && data[pos] != 0xFF {
 			pos++
 		}
@@ -75,6 +80,7 @@ func parseJPEGHeader(data []byte) (jpegHeader, error) {
 			}
 			h.joinICC(chunks, total)
 			h.scan = pos - n - 2
+			h.scans = h.frame == jpegProgressive || len(body) > 0 && int(body[0]) < h.channels
 			return h, nil
 		case marker >= 0xC0 && marker <= 0xCF && marker != 0xC4 && marker != 0xC8 && marker != 0xCC:
 			if len(body) < 6 {
@@ -139,16 +145,14 @@ func readJPEG(ctx context.Context, data []byte, lim limits) (decoded, error) {
 	if err := lim.room(size+int64(len(data)), h.w, h.h); err != nil {
 		return decoded{}, err
 	}
-	img, err := guarded("JPEG", func() (image.Image, error) {
-		return jpeg.Decode(ctxReader{ctx, bytes.NewReader(data)})
-	})
+	d, err := h.begin(data, jpeg.Options{})
 	if err != nil {
-		return decoded{}, err
+		return decoded{}, jpegFault("JPEG", err)
 	}
-	collect(size)
-	p, err := fromImage(ctx, img, fullRange, false)
-	if err != nil {
-		return decoded{}, err
+	defer d.Close()
+	p := &Picture{W: d.W, H: d.H, Channels: d.Channels, Depth: 8, Pix8: make([]uint8, d.W*d.H*d.Channels)}
+	if err := jpegRows(ctx, d, p.Pix8); err != nil {
+		return decoded{}, jpegFault("JPEG", err)
 	}
 	if h.iccProblem != "" {
 		p.note("The embedded colour profile is not used: %s.", h.iccProblem)
@@ -156,10 +160,61 @@ func readJPEG(ctx context.Context, data []byte, lim limits) (decoded, error) {
 	return decoded{Picture: p, icc: h.icc, exif: facts, meta: Metadata{h.exif, h.xmp}}, nil
 }
 
+// begin opens and starts what was checked.
+func (h *jpegHeader) begin(data []byte, o jpeg.Options) (*jpeg.Decoder, error) {
+	d, err := jpeg.Open(data)
+	if err != nil {
+		return nil, err
+	}
+	if d.W != h.w || d.H != h.h || d.Channels != h.channels {
+		err = damaged("JPEG: two headers, of %d x %d and %d x %d pixels", h.w, h.h, d.W, d.H)
+	} else if d.Channels == 4 && !d.Adobe {
+		err = unsupported("JPEG: four channels without a word on what they are")
+	} else {
+		o.Memory = h.coefficients() + jpegBuffers
+		err = d.Start(o)
+	}
+	if err != nil {
+		d.Close()
+		return nil, err
+	}
+	return d, nil
+}
+
+// jpegRows decodes rows to fill dst. Inks are turned round: all who write four channels, and
+// Adobe's segment, store 255 for none.
+func jpegRows(ctx context.Context, d *jpeg.Decoder, dst []uint8) error {
+	if err := d.Rows(ctx, dst); err != nil || d.Channels != 4 {
+		return err
+	}
+	for i, v := range dst {
+		dst[i] = ^v
+	}
+	return nil
+}
+
+// jpegFault says what is wrong with a file of that format in the words of this package.
+func jpegFault(format string, err error) error {
+	e, ok := errors.AsType[*jpeg.Error](err)
+	if !ok {
+		return err
+	}
+	said := fmt.Errorf("%s: %s", format, e.Message)
+	switch e.Kind {
+	case jpeg.Unsupported:
+		return &Error{Kind: Unsupported, Err: said}
+	case jpeg.TooLarge:
+		return &Error{Kind: TooLarge, Err: said}
+	case jpeg.Short:
+		said = fmt.Errorf("%s: the file ends early: %s", format, e.Message)
+	}
+	return &Error{Kind: Damaged, Err: said}
+}
+
 // check refuses what the decoder cannot do, or should not try.
 func (h *jpegHeader) check(size int, lim limits) error {
 	switch {
-	case h.frame > 0xC2:
+	case h.frame > jpegProgressive:
 		return unsupported("JPEG: lossless, hierarchical or arithmetic coding (frame %#x)", h.frame)
 	case h.precision != 8:
 		return unsupported("JPEG: %d bits a sample", h.precision)

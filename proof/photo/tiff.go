@@ -7,10 +7,10 @@ import (
 	"context"
 	"encoding/binary"
 	"fmt"
-	"image"
-	"image/jpeg"
 	"io"
 	"runtime"
+
+	"firstsheet/proof/jpeg"
 
 	"golang.org/x/image/tiff/lzw"
 )
@@ -562,8 +562,8 @@ func undoPredictor(row []byte, n, bits int, order binary.ByteOrder) {
 // another's afterwards. Surplus is ignored, as all readers do; too few bytes are damage.
 func unpack(ctx context.Context, raw []byte, l *tiffLayout, rowBytes, rows int, use func(r int, row []byte)) error {
 	if l.compression == tiffJPEG {
-		buf := make([]byte, rowBytes*rows)
-		if err := unpackJPEG(buf, raw, l, rowBytes, rows); err != nil {
+		buf := make([]byte, rowBytes*l.bh)
+		if err := unpackJPEG(ctx, buf, raw, l, rowBytes, rows); err != nil {
 			return err
 		}
 		for r := range rows {
@@ -651,7 +651,7 @@ func unexpected(err error) error {
 
 // unpackJPEG decodes a block that is a JPEG stream, whose tables may be kept
 // apart (TIFF Technical Note 2).
-func unpackJPEG(dst, raw []byte, l *tiffLayout, rowBytes, rows int) error {
+func unpackJPEG(ctx context.Context, dst, raw []byte, l *tiffLayout, rowBytes, rows int) error {
 	stream := raw
 	// Tables are a stream of their own, with a start and an end mark.
 	if t := l.jpegTables; len(t) > 4 && len(raw) > 2 {
@@ -664,7 +664,7 @@ func unpackJPEG(dst, raw []byte, l *tiffLayout, rowBytes, rows int) error {
 	if err != nil {
 		return err
 	}
-	if h.w != l.bw || h.h < rows || h.h > l.bh || h.channels != l.channels {
+	if h.w != l.bw || h.h < rows || h.h > l.bh || h.channels != l.channels || rowBytes != h.w*h.channels {
 		return damaged("TIFF JPEG: a block of %d x %d pixels and %d channels, want %d x %d and %d", h.w, h.h, h.channels, l.bw, rows, l.channels)
 	}
 	if err := h.check(len(stream), limits{pixels: int64(l.bw) * int64(l.bh)}); err != nil {
@@ -673,43 +673,18 @@ func unpackJPEG(dst, raw []byte, l *tiffLayout, rowBytes, rows int) error {
 	if err := h.checkScans(stream, scansOfTIFF); err != nil {
 		return err
 	}
-	img, err := guarded("TIFF JPEG", func() (image.Image, error) { return jpeg.Decode(bytes.NewReader(stream)) })
-	if err != nil {
-		return err
+	if h.channels == 4 {
+		return unsupported("TIFF JPEG: inks")
 	}
-	switch m := img.(type) {
-	case *image.Gray:
-		for r := range rows {
-			copy(dst[r*rowBytes:(r+1)*rowBytes], m.Pix[r*m.Stride:])
-		}
-	case *image.YCbCr:
-		if l.photometric == tiffRGB {
-			// The three components are red, green and blue themselves; the
-			// decoder cannot know.
-			if m.SubsampleRatio != image.YCbCrSubsampleRatio444 {
-				return unsupported("TIFF JPEG: subsampled RGB")
-			}
-			for r := range rows {
-				for x := range l.bw {
-					o := dst[r*rowBytes+3*x:]
-					o[0], o[1], o[2] = m.Y[r*m.YStride+x], m.Cb[r*m.CStride+x], m.Cr[r*m.CStride+x]
-				}
-			}
-			return nil
-		}
-		rgb, err := fromYCbCr(context.Background(), m, fullRange)
-		if err != nil {
-			return err
-		}
-		copy(dst, rgb)
-	case *image.RGBA:
-		for r := range rows {
-			for x := range l.bw {
-				copy(dst[r*rowBytes+3*x:][:3], m.Pix[r*m.Stride+4*x:])
-			}
-		}
-	default:
-		return unsupported("TIFF JPEG: decoded to %T", img)
+	// With photometric RGB the three components are red, green and blue themselves; the
+	// decoder cannot know.
+	d, err := h.begin(stream, jpeg.Options{Raw: l.photometric == tiffRGB})
+	if err != nil {
+		return jpegFault("TIFF JPEG", err)
+	}
+	defer d.Close()
+	if err := d.Rows(ctx, dst[:rowBytes*h.h]); err != nil {
+		return jpegFault("TIFF JPEG", err)
 	}
 	return nil
 }

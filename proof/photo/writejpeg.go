@@ -1,13 +1,13 @@
 package photo
 
 import (
-	"bytes"
 	"context"
 	"encoding/binary"
 	"errors"
 	"io"
 	"math"
 
+	"firstsheet/proof/jpeg"
 	"firstsheet/proof/raster"
 )
 
@@ -19,37 +19,34 @@ const (
 	pngXMPKeyword = "XML:com.adobe.xmp"
 )
 
-// writeJPEG writes a baseline JPEG, grey or YCbCr of full resolution (4:4:4; the
-// standard library halves it). Each row of blocks is a restart interval (T.81,
-// E.1.4), so that bands can be packed at the same time.
+// writeJPEG writes a baseline JPEG, grey or YCbCr of full resolution (4:4:4). Each band is a
+// restart interval (T.81, E.1.4), so that bands can be packed at the same time.
 func writeJPEG(ctx context.Context, f io.Writer, r Rows, opts WriteOptions) error {
 	head, err := jpegHead(r, opts)
 	if err != nil {
 		return err
 	}
-	e := newJPEGEncoder(quality(opts), r.Channels)
-	blockRows := (r.H + 7) / 8
+	e, err := newJPEGEncoder(quality(opts), r)
+	if err != nil {
+		return err
+	}
 	return buffered(ctx, f, func(w io.Writer) error {
-		if _, err := w.Write(append(head, e.tables(r)...)); err != nil {
+		if _, err := w.Write(head); err != nil {
 			return err
 		}
-		err := eachBand(ctx, r, r.bandHeight(), opts.Progress, func(y0 int, px raster.Pixels) (*bytes.Buffer, error) {
-			var out bytes.Buffer
-			for y := 0; y < px.H; y += 8 {
-				e.blockRow(&out, px.Rows(y, min(px.H, y+8)))
-				if n := (y0 + y) / 8; n < blockRows-1 {
-					out.Write([]byte{0xFF, 0xD0 + byte(n%8)})
-				}
-			}
-			return &out, nil
-		}, bytesTo(w))
+		err := eachBand(ctx, r, e.height, opts.Progress, e.band, func(part []byte) error {
+			_, err := w.Write(part)
+			return err
+		})
 		if err != nil {
 			return err
 		}
-		_, err = w.Write([]byte{0xFF, 0xD9})
+		_, err = w.Write(jpegEnd)
 		return err
 	})
 }
+
+var jpegEnd = []byte{0xFF, 0xD9}
 
 func quality(opts WriteOptions) int {
 	if opts.Quality == 0 {
@@ -98,56 +95,27 @@ func jpegSegment(marker byte, body []byte) []byte {
 	return append(b, body...)
 }
 
-// huffmanSpec is how many codes of each length, 1 to 16, there are, and for what.
-type huffmanSpec struct {
-	counts [16]byte
-	values []byte
-}
-
-// huffmanCode is a code and its length, by value.
-type huffmanCode [256]struct {
-	code uint32
-	n    uint
-}
-
-func (s huffmanSpec) codes() (h huffmanCode) {
-	code, k := uint32(0), 0
-	for length, count := range s.counts {
-		for range count {
-			h[s.values[k]].code, h[s.values[k]].n = code, uint(length+1)
-			code++
-			k++
-		}
-		code <<= 1
-	}
-	return h
-}
-
-// jpegEncoder holds what all blocks share.
+// jpegEncoder holds what all bands share.
 type jpegEncoder struct {
-	channels int
-	steps    [2][64]byte    // quantisation of luma and chroma
-	scale    [2][64]float32 // 1 / (step * the transform's own factor)
-	codes    [4]huffmanCode
-	cos      [8][8]float32
+	shape  jpeg.Shape     // of the picture
+	height int            // of a band, in rows
+	scale  [2][64]float32 // 1 / step of luma and colour differences
+	cos    [8][8]float32
 }
 
-// newJPEGEncoder scales the tables: a quality of 50 takes them as they are, 100
-// makes every step 1 (the scale that is in general use; T.81 names none).
-func newJPEGEncoder(quality, channels int) *jpegEncoder {
-	percent := 200 - 2*quality
-	if quality < 50 {
-		percent = 5000 / quality
+// newJPEGEncoder makes bands as high as a restart interval may be.
+func newJPEGEncoder(quality int, r Rows) (*jpegEncoder, error) {
+	across := (r.W + 7) / 8
+	rows := min(r.bandHeight()/8, 65535/across)
+	e := &jpegEncoder{height: 8 * rows, shape: jpeg.Shape{W: r.W, H: r.H, Channels: r.Channels, Quality: quality, Interval: across * rows}}
+	steps, err := jpeg.Steps(quality)
+	if err != nil {
+		return nil, err
 	}
-	e := &jpegEncoder{channels: channels}
-	for t, base := range [2][64]int{jpegLuma, jpegChroma} {
-		for i, v := range base {
-			step := min(max((v*percent+50)/100, 1), 255)
-			e.steps[t][i], e.scale[t][i] = byte(step), 1/float32(step)
+	for t := range steps {
+		for i, step := range steps[t] {
+			e.scale[t][i] = 1 / float32(step)
 		}
-	}
-	for i, s := range jpegCodes {
-		e.codes[i] = s.codes()
 	}
 	// T.81, A.3.3, as one matrix.
 	for u := range 8 {
@@ -159,74 +127,84 @@ func newJPEGEncoder(quality, channels int) *jpegEncoder {
 			e.cos[u][x] = float32(v)
 		}
 	}
-	return e
+	return e, nil
 }
 
-// tables returns the segments from the quantisation to the scan's header.
-func (e *jpegEncoder) tables(r Rows) []byte {
-	var b []byte
-	kinds := min(e.channels, 2)
-	for t := range kinds {
-		body := []byte{byte(t)}
-		for _, at := range jpegZigzag {
-			body = append(body, e.steps[t][at])
+// band encodes a band: of a file of its own the first one keeps what precedes its scan, the
+// others are the codes behind a restart mark.
+func (e *jpegEncoder) band(y0 int, px raster.Pixels) ([]byte, error) {
+	shape := e.shape
+	shape.H = px.H
+	var file []byte
+	var err error
+	if px.Deep() {
+		file, err = jpeg.EncodeCoefficients(shape, e.coefficients(px))
+	} else {
+		file, err = jpeg.Encode(shape, px.P8)
+	}
+	if err != nil {
+		return nil, err
+	}
+	scan := e.ofWhole(file)
+	file = file[:len(file)-len(jpegEnd)]
+	if y0 == 0 {
+		return file[2:], nil
+	}
+	at := scan - 2
+	file[at], file[at+1] = 0xFF, 0xD0+byte((y0/e.height-1)%8)
+	return file[at:], nil
+}
+
+// ofWhole puts the whole picture's height into a band's frame header and returns where
+// its codes begin.
+func (e *jpegEncoder) ofWhole(file []byte) (scan int) {
+	for pos := 2; ; {
+		marker, n := file[pos+1], int(binary.BigEndian.Uint16(file[pos+2:]))
+		if marker == 0xC0 {
+			binary.BigEndian.PutUint16(file[pos+5:], uint16(e.shape.H))
 		}
-		b = append(b, jpegSegment(0xDB, body)...)
+		pos += 2 + n
+		if marker == 0xDA {
+			return pos
+		}
 	}
-	frame := []byte{8, byte(r.H >> 8), byte(r.H), byte(r.W >> 8), byte(r.W), byte(e.channels)}
-	scan := []byte{byte(e.channels)}
-	for c := range e.channels {
-		t := byte(min(c, 1))
-		frame = append(frame, byte(c+1), 0x11, t)
-		scan = append(scan, byte(c+1), t<<4|t)
-	}
-	b = append(b, jpegSegment(0xC0, frame)...)
-	for i, s := range jpegCodes[:2*kinds] {
-		body := append([]byte{byte(i%2<<4 | i/2)}, s.counts[:]...)
-		b = append(b, jpegSegment(0xC4, append(body, s.values...))...)
-	}
-	across := (r.W + 7) / 8
-	b = append(b, jpegSegment(0xDD, []byte{byte(across >> 8), byte(across)})...)
-	return append(b, jpegSegment(0xDA, append(scan, 0, 63, 0))...)
 }
 
-// blockRow encodes up to eight rows as one restart interval; missing rows and
-// columns repeat the last.
-func (e *jpegEncoder) blockRow(out *bytes.Buffer, px raster.Pixels) {
-	w := jpegBits{out: out}
-	var before [3]int
+// coefficients transforms and quantises samples of 16 bits, which go in unrounded; missing
+// rows and columns repeat the last.
+func (e *jpegEncoder) coefficients(px raster.Pixels) []int16 {
+	across, down := (px.W+7)/8, (px.H+7)/8
+	out := make([]int16, px.Channels*across*down*64)
 	var blocks [3][64]float32
-	for x := 0; x < px.W; x += 8 {
-		e.load(&blocks, px, x)
-		for c := range e.channels {
-			e.transform(&blocks[c])
-			before[c] = e.put(&w, &blocks[c], c, before[c])
+	for by := range down {
+		for bx := range across {
+			load(&blocks, px, 8*bx, 8*by)
+			for c := range px.Channels {
+				e.transform(&blocks[c])
+				at := ((c*down+by)*across + bx) * 64
+				quantise(out[at:at+64], &blocks[c], &e.scale[min(c, 1)])
+			}
 		}
 	}
-	w.flush()
+	return out
 }
 
 // load fills the blocks of luma and colour differences, around 0 (T.871, 7).
-func (e *jpegEncoder) load(blocks *[3][64]float32, px raster.Pixels, x0 int) {
+func load(blocks *[3][64]float32, px raster.Pixels, x0, y0 int) {
 	for i := range 64 {
-		at := (min(i/8, px.H-1)*px.W + min(x0+i%8, px.W-1)) * px.Channels
+		at := (min(y0+i/8, px.H-1)*px.W + min(x0+i%8, px.W-1)) * px.Channels
 		if px.Channels == 1 {
-			blocks[0][i] = byteAt(px, at) - 128
+			blocks[0][i] = in8(px.P16[at]) - 128
 			continue
 		}
-		r, g, b := byteAt(px, at), byteAt(px, at+1), byteAt(px, at+2)
+		r, g, b := in8(px.P16[at]), in8(px.P16[at+1]), in8(px.P16[at+2])
 		y := 0.299*r + 0.587*g + 0.114*b
 		blocks[0][i], blocks[1][i], blocks[2][i] = y-128, (b-y)/1.772, (r-y)/1.402
 	}
 }
 
-// byteAt returns a sample in steps of 8 bits; of 16 bits unrounded.
-func byteAt(px raster.Pixels, i int) float32 {
-	if px.P8 != nil {
-		return float32(px.P8[i])
-	}
-	return float32(px.P16[i]) / 257
-}
+// in8 returns a sample in steps of 8 bits.
+func in8(v uint16) float32 { return float32(v) / 257 }
 
 // transform is the two-dimensional cosine transform: rows, then columns.
 func (e *jpegEncoder) transform(block *[64]float32) {
@@ -250,77 +228,15 @@ func (e *jpegEncoder) rows(out, block *[64]float32) {
 	}
 }
 
-// put quantises and writes a block (T.81, F.1.2) and returns its DC value.
-func (e *jpegEncoder) put(w *jpegBits, block *[64]float32, c, before int) int {
-	t := min(c, 1)
-	var q [64]int
-	for k, at := range jpegZigzag {
-		v := block[at] * e.scale[t][at]
+// quantise rounds coefficients to whole steps.
+func quantise(out []int16, block, scale *[64]float32) {
+	for i, v := range block {
+		v *= scale[i]
 		if v < 0 {
 			v -= 0.5
 		} else {
 			v += 0.5
 		}
-		q[k] = int(v)
-	}
-	dc, ac := &e.codes[2*t], &e.codes[2*t+1]
-	w.value(dc, 0, q[0]-before)
-	run := 0
-	for _, v := range q[1:] {
-		if v == 0 {
-			run++
-			continue
-		}
-		for ; run > 15; run -= 16 {
-			w.bits(ac[0xF0].code, ac[0xF0].n)
-		}
-		w.value(ac, run, v)
-		run = 0
-	}
-	if run > 0 {
-		w.bits(ac[0].code, ac[0].n)
-	}
-	return q[0]
-}
-
-// jpegBits writes codes of any length, and a zero behind every byte of ones.
-type jpegBits struct {
-	out  *bytes.Buffer
-	acc  uint64
-	have uint
-}
-
-func (w *jpegBits) bits(v uint32, n uint) {
-	w.acc = w.acc<<n | uint64(v)
-	for w.have += n; w.have >= 8; w.have -= 8 {
-		b := byte(w.acc >> (w.have - 8))
-		w.out.WriteByte(b)
-		if b == 0xFF {
-			w.out.WriteByte(0)
-		}
-	}
-}
-
-// value writes a run of zeros and a number: the code of both, then its bits, of a
-// negative one those of the number less 1.
-func (w *jpegBits) value(h *huffmanCode, run, v int) {
-	size, low := uint(0), v
-	for a := max(v, -v); a > 0; a >>= 1 {
-		size++
-	}
-	if v < 0 {
-		low--
-	}
-	k := h[run<<4|int(size)]
-	w.bits(k.code, k.n)
-	if size > 0 {
-		w.bits(uint32(low)&(1<<size-1), size)
-	}
-}
-
-// flush fills the last byte with ones.
-func (w *jpegBits) flush() {
-	if w.have > 0 {
-		w.bits(1<<(8-w.have)-1, 8-w.have)
+		out[i] = int16(v)
 	}
 }
