@@ -87,7 +87,7 @@ func giveBack(p *Picture) {
 
 // turnedTimes is how often samples are held that will be turned as Exif says.
 func turnedTimes(orientation int) int64 {
-	if orientation >= 2 && orientation <= 8 {
+	if turned(orientation) {
 		return 2
 	}
 	return 1

@@ -129,7 +129,8 @@ func (h *jpegHeader) joinICC(chunks map[byte][]byte, total byte) {
 	}
 }
 
-func readJPEG(ctx context.Context, data []byte, lim limits) (decoded, error) {
+// readJPEG reads up to the first row.
+func readJPEG(_ context.Context, data []byte, lim limits) (decoded, error) {
 	h, err := parseJPEGHeader(data)
 	if err != nil {
 		return decoded{}, err
@@ -149,15 +150,11 @@ func readJPEG(ctx context.Context, data []byte, lim limits) (decoded, error) {
 	if err != nil {
 		return decoded{}, jpegFault("JPEG", err)
 	}
-	defer d.Close()
-	p := &Picture{W: d.W, H: d.H, Channels: d.Channels, Depth: 8, Pix8: make([]uint8, d.W*d.H*d.Channels)}
-	if err := jpegRows(ctx, d, p.Pix8); err != nil {
-		return decoded{}, jpegFault("JPEG", err)
-	}
+	p := &Picture{W: d.W, H: d.H, Channels: d.Channels, Depth: 8}
 	if h.iccProblem != "" {
 		p.note("The embedded colour profile is not used: %s.", h.iccProblem)
 	}
-	return decoded{Picture: p, icc: h.icc, exif: facts, meta: Metadata{h.exif, h.xmp}}, nil
+	return decoded{Picture: p, icc: h.icc, exif: facts, meta: Metadata{h.exif, h.xmp}, rest: d}, nil
 }
 
 // begin opens and starts what was checked.
@@ -179,18 +176,6 @@ func (h *jpegHeader) begin(data []byte, o jpeg.Options) (*jpeg.Decoder, error) {
 		return nil, err
 	}
 	return d, nil
-}
-
-// jpegRows decodes rows to fill dst. Inks are turned round: all who write four channels, and
-// Adobe's segment, store 255 for none.
-func jpegRows(ctx context.Context, d *jpeg.Decoder, dst []uint8) error {
-	if err := d.Rows(ctx, dst); err != nil || d.Channels != 4 {
-		return err
-	}
-	for i, v := range dst {
-		dst[i] = ^v
-	}
-	return nil
 }
 
 // jpegFault says what is wrong with a file of that format in the words of this package.

@@ -9,6 +9,8 @@ import (
 	"io"
 	"os"
 	"strings"
+
+	"firstsheet/proof/jpeg"
 )
 
 // Open reads the picture file at path.
@@ -96,40 +98,58 @@ type decoded struct {
 	icc    []byte
 	named  namedSpace // by other means than a profile and Exif
 	exif   exifFacts
-	meta   Metadata // shares memory with the file
+	meta   Metadata      // shares memory with the file
+	rest   *jpeg.Decoder // the samples, where they are still to be read
 }
 
 func decode(ctx context.Context, path string, data []byte, lim limits) (*Picture, error) {
-	p, err := decodeAny(ctx, data, lim)
+	r, err := begin(ctx, path, data, lim)
 	if err != nil {
-		return nil, at(path, Damaged, err)
+		return nil, err
 	}
-	defer giveBack(p)
-	p.Path = path
-	return p, nil
+	defer giveBack(r.Picture)
+	if err := r.Whole(ctx); err != nil {
+		return nil, err
+	}
+	return r.Picture, nil
 }
 
-func decodeAny(ctx context.Context, data []byte, lim limits) (*Picture, error) {
-	name, read, err := sniff(data)
-	if err != nil {
-		return nil, err
-	}
-	d, err := read(ctx, data, lim)
+// begin reads what it must before the rows of a picture can be read.
+func begin(ctx context.Context, path string, data []byte, lim limits) (*Reading, error) {
+	d, err := decodeAny(ctx, data, lim)
 	// A decoder that was stopped reports a broken stream.
 	if ctx.Err() != nil {
-		return nil, ctx.Err()
+		err = ctx.Err()
+	}
+	if err == nil && d.rest == nil {
+		_, err = d.upright(ctx, d.exif.orientation)
 	}
 	if err != nil {
-		return nil, err
+		if d.rest != nil {
+			d.rest.Close()
+		}
+		return nil, at(path, Damaged, err)
 	}
-	p := d.Picture
-	p.Format = cmp.Or(d.format, name)
-	p.Metadata = d.meta.kept()
+	d.Path = path
+	return &Reading{Picture: d.Picture, path: path, rest: d.rest, orientation: d.exif.orientation}, nil
+}
+
+func decodeAny(ctx context.Context, data []byte, lim limits) (decoded, error) {
+	name, read, err := sniff(data)
+	if err != nil {
+		return decoded{}, err
+	}
+	d, err := read(ctx, data, lim)
+	if err != nil {
+		return decoded{}, err
+	}
+	d.Format = cmp.Or(d.format, name)
+	d.Metadata = d.meta.kept()
 	if !d.named.first {
-		p.setICC(d.icc)
+		d.setICC(d.icc)
 	}
-	p.nameSpace(d.named, d.exif)
-	return p.upright(ctx, d.exif.orientation)
+	d.nameSpace(d.named, d.exif)
+	return d, nil
 }
 
 // upright turns the samples as Exif orientation o says.

@@ -2,13 +2,16 @@ package photo
 
 import "context"
 
+// turned reports whether Exif tag 274 says that the stored picture is not upright.
+func turned(o int) bool { return o >= 2 && o <= 8 }
+
 // orient returns w x h pixels of n channels turned upright, with the new width
 // and height. o is Exif tag 274, 1 to 8: where row 0 and column 0 of the stored
 // picture lie. 1 returns pix itself.
 //
 // Source: TIFF 6.0, section 8, "Orientation"; Exif 2.3, 4.6.4.
 func orient[T sample](ctx context.Context, pix []T, w, h, n, o int) ([]T, int, int, error) {
-	if o < 2 || o > 8 || pix == nil {
+	if !turned(o) || pix == nil {
 		return pix, w, h, ctx.Err()
 	}
 	ow, oh := w, h

@@ -2,10 +2,12 @@ package photo
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"fmt"
 	"io"
 	"runtime"
+	"sync"
 
 	"firstsheet/proof/raster"
 )
@@ -18,8 +20,8 @@ type Rows struct {
 	Depth    int // 8 or 16
 	ICC      []byte
 	// Band returns the rows from y0 up to but not including y1, W*Channels samples
-	// each, of Depth bits. Every row is asked for once, in no fixed order and from
-	// several goroutines. What is returned is only read.
+	// each, of Depth bits. Every row is asked for once, from several goroutines, which
+	// begin with the bands in order. What is returned is only read.
 	Band func(ctx context.Context, y0, y1 int) (raster.Pixels, error)
 }
 
@@ -62,40 +64,76 @@ func (r Rows) bandHeight() int {
 	return max(bandUnit, rows/bandUnit*bandUnit)
 }
 
-// eachBand asks for all bands, packs some at a time in parallel, and hands what
-// comes out to put, in order. progress, which may be nil, is told the rows done.
+// eachBand asks for all bands and packs them, as many at a time as there are processors, and
+// hands what comes out to put, in order. progress, which may be nil, is told the rows
+// done. A panic in between is raised in the caller's goroutine.
 func eachBand[T any](ctx context.Context, r Rows, rows int, progress func(rows int), pack func(y0 int, px raster.Pixels) (T, error), put func(T) error) error {
-	count := (r.H + rows - 1) / rows
-	group := 2 * runtime.GOMAXPROCS(0)
-	packed := make([]T, group)
-	for from := 0; from < count; from += group {
-		to := min(count, from+group)
-		err := parallel(ctx, to-from, func(i int) error {
-			y0 := (from + i) * rows
-			y1 := min(r.H, y0+rows)
-			px, err := r.Band(ctx, y0, y1)
-			if err != nil {
-				return &bandError{err}
+	type packed struct {
+		value    T
+		err      error
+		panicked any
+	}
+	inner, stop := context.WithCancel(ctx)
+	workers := runtime.GOMAXPROCS(0)
+	// Those under way, in order, and as many that wait for one before them.
+	queue := make(chan chan packed, 2*workers)
+	var group sync.WaitGroup
+	group.Go(func() {
+		defer close(queue)
+		free := make(chan struct{}, workers)
+		for y0 := 0; y0 < r.H && ctx.Err() == nil; y0 += rows {
+			free <- struct{}{} // taken in order: who waits for a band before is not in its way
+			out := make(chan packed, 1)
+			select {
+			case queue <- out:
+			case <-inner.Done():
+				return
 			}
-			if px.W != r.W || px.H != y1-y0 || px.Channels != r.Channels || px.Deep() != (r.Depth == 16) {
-				return fmt.Errorf("a band of %d x %d pixels of %d channels, want %d x %d of %d", px.W, px.H, px.Channels, r.W, y1-y0, r.Channels)
-			}
-			packed[i], err = pack(y0, px)
-			return err
-		})
-		if err != nil {
+			group.Go(func() {
+				var p packed
+				defer func() {
+					p.panicked = recover()
+					out <- p
+					<-free
+				}()
+				var px raster.Pixels
+				if px, p.err = r.band(inner, y0, min(r.H, y0+rows)); p.err == nil {
+					p.value, p.err = pack(y0, px)
+				}
+			})
+		}
+	})
+	defer group.Wait()
+	defer stop()
+	done := 0
+	for out := range queue {
+		p := <-out
+		if p.panicked != nil {
+			panic(p.panicked)
+		}
+		if err := cmp.Or(ctx.Err(), p.err); err != nil {
 			return err
 		}
-		for i := from; i < to; i++ {
-			if err := put(packed[i-from]); err != nil {
-				return err
-			}
+		if err := put(p.value); err != nil {
+			return err
 		}
-		if progress != nil {
-			progress(min(r.H, to*rows))
+		if done = min(r.H, done+rows); progress != nil {
+			progress(done)
 		}
 	}
-	return nil
+	return ctx.Err()
+}
+
+// band asks for a band.
+func (r Rows) band(ctx context.Context, y0, y1 int) (raster.Pixels, error) {
+	px, err := r.Band(ctx, y0, y1)
+	switch {
+	case err != nil:
+		return px, &bandError{err}
+	case px.W != r.W || px.H != y1-y0 || px.Channels != r.Channels || px.Deep() != (r.Depth == 16):
+		return px, fmt.Errorf("a band of %d x %d pixels of %d channels, want %d x %d of %d", px.W, px.H, px.Channels, r.W, y1-y0, r.Channels)
+	}
+	return px, nil
 }
 
 // bandError is a failure to make a picture, not to write it.

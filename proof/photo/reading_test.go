@@ -1,0 +1,107 @@
+package photo
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"os"
+	"path/filepath"
+	"slices"
+	"sync"
+	"testing"
+)
+
+func begun(t *testing.T, data []byte) *Reading {
+	t.Helper()
+	path := filepath.Join(t.TempDir(), "a.jpg")
+	if err := os.WriteFile(path, data, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	r, err := Begin(t.Context(), path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(r.Close)
+	return r
+}
+
+// Rows that are asked for by several goroutines, the last ones first, are those of the
+// whole picture, whatever its format.
+func TestRowsAreTheWhole(t *testing.T) {
+	files := specimens(t)
+	for _, name := range []string{"patches_cmyk.jpg", "patches_cmyk_progressive.jpg", "patches_420_progressive.jpg"} {
+		files[name] = read(t, filepath.Join("testdata", name))
+	}
+	for name, data := range files {
+		whole := openBytes(t, data)
+		r := begun(t, data)
+		if r.W != whole.W || r.H != whole.H || r.Channels != whole.Channels || r.Depth != whole.Depth || !bytes.Equal(r.ICC, whole.ICC) || !slices.Equal(r.Notes, whole.Notes) {
+			t.Errorf("%s: %+v", name, r.Picture)
+		}
+		var group sync.WaitGroup
+		step := max(1, r.H/3)
+		last := (r.H - 1) / step * step
+		for y := last; y >= 0; y -= step {
+			group.Go(func() {
+				px, alpha, err := r.Rows(t.Context(), y, min(r.H, y+step))
+				if err != nil {
+					t.Errorf("%s: %v", name, err)
+					return
+				}
+				lo, hi := y*r.W, min(r.H, y+step)*r.W
+				want := Picture{Channels: 1, Depth: whole.Depth}
+				if whole.Depth == 16 {
+					want.Pix16 = whole.Pix16[lo*r.Channels : hi*r.Channels]
+				} else {
+					want.Pix8 = whole.Pix8[lo*r.Channels : hi*r.Channels]
+				}
+				if !bytes.Equal(px.P8, want.Pix8) || !slices.Equal(px.P16, want.Pix16) || px.H != min(r.H, y+step)-y {
+					t.Errorf("%s: rows from %d differ", name, y)
+				}
+				if whole.Alpha != nil && !bytes.Equal(alpha, whole.Alpha[lo:hi]) || whole.Alpha == nil && alpha != nil {
+					t.Errorf("%s: opacities from %d differ", name, y)
+				}
+			})
+		}
+		group.Wait()
+	}
+}
+
+// Samples of a JPEG that lies upright wait until they are asked for.
+func TestReadingWaits(t *testing.T) {
+	planes := [][]byte{{10, 200, 30, 90}, {128, 128, 128, 128}, {128, 128, 128, 128}}
+	if r := begun(t, flatJPEG(2, planes)); r.Pix8 != nil {
+		t.Error("its samples are there")
+	} else if err := r.Whole(t.Context()); err != nil || len(r.Pix8) != 3*16*16 || r.Pix8[0] != 10 {
+		t.Errorf("%d samples, %v", len(r.Pix8), err)
+	}
+	turned := flatJPEG(2, planes, jpegSegment(0xE1, append([]byte(exifMarker), exifBlock(be, 6, 0xFFFF, "")...)))
+	if r := begun(t, turned); len(r.Pix8) != 3*16*16 || r.Pix8[0] != 30 {
+		t.Error("it does not come upright")
+	}
+}
+
+// What is wrong among the rows is told by who reads them, and who waits for them is let go
+// with the context.
+func TestReadingFails(t *testing.T) {
+	planes := [][]byte{make([]byte, 400), make([]byte, 400), make([]byte, 400)}
+	data := flatJPEG(4, planes)
+	r := begun(t, data[:len(data)-100])
+	_, _, err := r.Rows(t.Context(), 0, r.H)
+	wantKind(t, err, Damaged, r.path)
+
+	r = begun(t, data)
+	ctx, cancel := context.WithCancel(t.Context())
+	failed := make(chan error)
+	go func() {
+		_, _, err := r.Rows(ctx, 64, 128)
+		failed <- err
+	}()
+	cancel()
+	if err := <-failed; !errors.Is(err, context.Canceled) {
+		t.Errorf("%v", err)
+	}
+	if _, _, err := r.Rows(ctx, 0, 64); !errors.Is(err, context.Canceled) {
+		t.Errorf("%v", err)
+	}
+}
