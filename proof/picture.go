@@ -94,33 +94,15 @@ func (p *Picture) newIndex(ctx context.Context) *index {
 	return x
 }
 
-// weights returns for how many pixels each one of the picture's own stands: 0 for
+// weights returns for how many pixels each one of a picture's own stands: 0 for
 // transparent ones; nil stands for 1 each.
-func (p *Picture) weights() []uint32 {
-	if p.alpha == nil {
+func weights(alpha []uint8) []uint32 {
+	if alpha == nil {
 		return nil
 	}
-	w := make([]uint32, len(p.alpha))
-	for i, a := range p.alpha {
+	w := make([]uint32, len(alpha))
+	for i, a := range alpha {
 		w[i] = uint32(min(a, 1))
 	}
 	return w
-}
-
-// some returns about n of the picture's pixels, spread over it, as one row; transparent
-// ones are left out.
-func (p *Picture) some(n int) raster.Pixels {
-	out := raster.Pixels{H: 1, Channels: p.pixels.Channels}
-	run := max(1, p.pixels.W*p.pixels.H/n)
-	for lo := 0; lo+run <= p.pixels.W*p.pixels.H; lo += run {
-		// Not the middle one, which would meet the same place of a regular pattern every time.
-		at := lo + int(scatter(uint32(lo), 0))%run
-		if p.alpha != nil && p.alpha[at] == 0 {
-			continue
-		}
-		one := p.pixels.Run(at, at+1)
-		out.P8, out.P16 = append(out.P8, one.P8...), append(out.P16, one.P16...)
-		out.W++
-	}
-	return out
 }
