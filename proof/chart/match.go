@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 )
 
@@ -112,15 +113,8 @@ func some(names []string) string {
 }
 
 func byDevice(list, measured []Patch) []int {
-	used := make([]bool, len(measured))
+	free := newCells(measured)
 	pairs := make([]int, len(list))
-	far := func(a, b []float64) float64 {
-		d := 0.0
-		for i := range a {
-			d = math.Max(d, math.Abs(a[i]-b[i]))
-		}
-		return d
-	}
 	// First those that agree in their name too: a chart has its paper several
 	// times, and each stands at its own place.
 	named := map[string]int{}
@@ -129,28 +123,81 @@ func byDevice(list, measured []Patch) []int {
 	}
 	for i, p := range list {
 		pairs[i] = -1
-		if j, ok := named[p.ID]; ok && !used[j] && far(p.Device, measured[j].Device) <= sameDevice {
-			pairs[i], used[j] = j, true
+		if j, ok := named[p.ID]; ok && farDevice(p.Device, measured[j].Device) <= sameDevice && free.take(measured[j].Device, j) {
+			pairs[i] = j
 		}
 	}
 	for i, p := range list {
 		if pairs[i] >= 0 {
 			continue
 		}
-		best := sameDevice
-		for j, q := range measured {
-			if used[j] {
-				continue
-			}
-			if d := far(p.Device, q.Device); d < best {
-				best, pairs[i] = d, j
-			}
-		}
-		if pairs[i] >= 0 {
-			used[pairs[i]] = true
+		if pairs[i] = free.nearest(p.Device, measured); pairs[i] >= 0 {
+			free.take(measured[pairs[i]].Device, pairs[i])
 		}
 	}
 	return pairs
+}
+
+// farDevice is the largest difference of two device values of one length.
+func farDevice(a, b []float64) float64 {
+	d := 0.0
+	for i := range a {
+		d = math.Max(d, math.Abs(a[i]-b[i]))
+	}
+	return d
+}
+
+// cells hold the indices of patches that are not taken yet, in order, by where their
+// first three device values lie: what is within sameDevice is in the same cell or beside it,
+// so that a chart is matched without comparing all with all.
+type cells map[[3]int][]int
+
+func newCells(patches []Patch) cells {
+	c := cells{}
+	for j, p := range patches {
+		at := cellOf(p.Device)
+		c[at] = append(c[at], j)
+	}
+	return c
+}
+
+func cellOf(device []float64) (at [3]int) {
+	for k := range min(3, len(device)) {
+		at[k] = int(math.Floor(device[k] / sameDevice))
+	}
+	return at
+}
+
+// take removes patch j, whose device values are given; false where it was taken before.
+func (c cells) take(device []float64, j int) bool {
+	at := cellOf(device)
+	k, there := slices.BinarySearch(c[at], j)
+	if there {
+		c[at] = slices.Delete(c[at], k, k+1)
+	}
+	return there
+}
+
+// nearest returns the free patch nearest to device and nearer than sameDevice, -1 where
+// there is none; the first of equals.
+func (c cells) nearest(device []float64, patches []Patch) int {
+	nearest, best := -1, sameDevice
+	look := func(at [3]int) {
+		for _, j := range c[at] {
+			d := farDevice(device, patches[j].Device)
+			if d < best || d == best && j < nearest {
+				best, nearest = d, j
+			}
+			if d == 0 {
+				return
+			}
+		}
+	}
+	middle := cellOf(device)
+	for k := range 27 {
+		look([3]int{middle[0] + k%3 - 1, middle[1] + k/3%3 - 1, middle[2] + k/9 - 1})
+	}
+	return nearest
 }
 
 func byName(list []Patch, ms *Measurements) ([]int, string) {

@@ -2,6 +2,9 @@ package chart
 
 import (
 	"errors"
+	"fmt"
+	"math/rand/v2"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -98,4 +101,77 @@ func TestMatchRefusesAnotherChart(t *testing.T) {
 	if _, err := ReadAgainst(strings.NewReader("BEGIN_DATA_FORMAT\nA B\nEND_DATA_FORMAT\nBEGIN_DATA\n1 2\nEND_DATA\n"), list, ReadOptions{}); err == nil {
 		t.Error("a file without colour was matched")
 	}
+}
+
+// allWithAll is the matching by device values as it is defined: each of the list in turn
+// takes the nearest of all that are left, the first of equals.
+func allWithAll(list, measured []Patch) []int {
+	left := make([]bool, len(measured))
+	pairs := make([]int, len(list))
+	for i, p := range list {
+		pairs[i] = -1
+		best := sameDevice
+		for j, q := range measured {
+			if d := farDevice(p.Device, q.Device); !left[j] && d < best {
+				best, pairs[i] = d, j
+			}
+		}
+		if pairs[i] >= 0 {
+			left[pairs[i]] = true
+		}
+	}
+	return pairs
+}
+
+// randomPatches have device values on a coarse lattice, many of them several times, as
+// the measured ones rounded to whole percents.
+func randomPatches(n, channels int, round bool, from *rand.Rand) []Patch {
+	out := make([]Patch, n)
+	for i := range out {
+		out[i].Device = make([]float64, channels)
+		for k := range out[i].Device {
+			v := float64(from.IntN(9)) / 8
+			if round {
+				v = float64(int(100*v+0.5)) / 100
+			}
+			out[i].Device[k] = v
+		}
+	}
+	return out
+}
+
+func TestMatchingByCellsIsThatOfAllWithAll(t *testing.T) {
+	from := rand.New(rand.NewPCG(1, 2))
+	for channels := 1; channels <= 5; channels++ {
+		for range 20 {
+			list, measured := randomPatches(300, channels, false, from), randomPatches(250, channels, true, from)
+			for j := range measured {
+				measured[j].ID = fmt.Sprint("measured ", j) // none is called like one of the list
+				measured[j].Device[0] += (from.Float64() - 0.5) * sameDevice
+			}
+			want, got := allWithAll(list, measured), byDevice(list, measured)
+			if !slices.Equal(got, want) {
+				t.Fatalf("%d channels: %v, want %v", channels, got, want)
+			}
+		}
+	}
+}
+
+func BenchmarkMatch(b *testing.B) {
+	from := rand.New(rand.NewPCG(1, 2))
+	list, measured := make([]Patch, MaxRows), make([]Patch, MaxRows)
+	for i := range list {
+		list[i] = Patch{ID: fmt.Sprint(i), Device: []float64{from.Float64(), from.Float64(), from.Float64()}}
+		measured[i] = Patch{ID: fmt.Sprint("row ", i), Device: list[i].Device}
+	}
+	b.Run("cells", func(b *testing.B) {
+		for b.Loop() {
+			byDevice(list, measured)
+		}
+	})
+	b.Run("all with all", func(b *testing.B) {
+		for b.Loop() {
+			allWithAll(list, measured)
+		}
+	})
 }
