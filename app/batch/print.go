@@ -291,7 +291,7 @@ func (j *printCommandLine) record(ctx context.Context, engine *proof.Engine, p *
 	if err != nil {
 		return ticket.Ticket{}, err
 	}
-	hash, err := ticket.Hash(picture)
+	hash, err := ticket.Hash(ctx, picture)
 	if err != nil {
 		return ticket.Ticket{}, err
 	}

@@ -71,7 +71,7 @@ func (j *ticketJob) run(ctx context.Context, args []string, s streams) error {
 			return at(out, err)
 		}
 	}
-	if err := errors.Join(j.tell(s.out, t), ctx.Err()); err != nil {
+	if err := errors.Join(j.tell(ctx, s.out, t), ctx.Err()); err != nil {
 		return err
 	}
 	return files.Commit()
@@ -96,7 +96,7 @@ func (j *ticketJob) noted(o *ticket.Outcome) bool {
 	return true
 }
 
-func (j *ticketJob) tell(w io.Writer, t ticket.Ticket) error {
+func (j *ticketJob) tell(ctx context.Context, w io.Writer, t ticket.Ticket) error {
 	var b strings.Builder
 	bpc := "off"
 	if t.Job.Setup.BPC {
@@ -113,7 +113,7 @@ func (j *ticketJob) tell(w io.Writer, t ticket.Ticket) error {
 	if o := t.Outcome; o.Judged != "" {
 		fmt.Fprintf(&b, "judged %s: %s\n", o.Judged, strings.Join(strings.Fields(string(o.Verdict)+" "+o.Notes), " "))
 	}
-	for _, c := range j.changes(t) {
+	for _, c := range j.changes(ctx, t) {
 		fmt.Fprintf(&b, "changed: %s\n", c)
 	}
 	_, err := io.WriteString(w, b.String())
@@ -128,7 +128,7 @@ func who(c printfile.Converter) string {
 }
 
 // changes compares the ticket with what is there now.
-func (j *ticketJob) changes(t ticket.Ticket) []string {
+func (j *ticketJob) changes(ctx context.Context, t ticket.Ticket) []string {
 	path := j.photo
 	if path == "" {
 		path = t.Picture.Path
@@ -137,7 +137,7 @@ func (j *ticketJob) changes(t ticket.Ticket) []string {
 	hash := ""
 	if path != "" {
 		var err error
-		if hash, err = ticket.Hash(path); err != nil {
+		if hash, err = ticket.Hash(ctx, path); err != nil && ctx.Err() == nil {
 			list = append(list, "The picture "+t.Picture.Name+" is not to be found: "+oneLine(aside.Bare(errors.Unwrap(err)))+".")
 		}
 	}

@@ -187,7 +187,7 @@ func (k *keeper) know(now State) {
 	}
 	path, key, was := now.Picture.Path, now.Picture.Key, now.Laid.SHA256
 	k.s.run.work(func() {
-		sum, err := ticket.Hash(path)
+		sum, err := ticket.Hash(k.s.run.ctx, path)
 		k.s.run.post(func() {
 			if k.hash.picture != key {
 				return

@@ -60,7 +60,7 @@ func TestDeskIsSavedAsItIsChanged(t *testing.T) {
 	file := filepath.Join(dir, "desk.json")
 	has := func(text string) bool { b, _ := os.ReadFile(file); return strings.Contains(string(b), text) }
 	until(t, queue, func() bool { return has("saturation") && has(`"cap"`) })
-	sum, err := ticket.Hash(photo)
+	sum, err := ticket.Hash(t.Context(), photo)
 	if err != nil || !has(sum) {
 		t.Errorf("the picture's hash %s is not in it (%v)", sum, err)
 	}

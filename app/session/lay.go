@@ -62,7 +62,7 @@ func (s *Session) OpenTicket(path string) {
 		t.Picture.Path = besides(path, t.Picture)
 		hash := ""
 		if t.Picture.Path != "" {
-			hash, _ = ticket.Hash(t.Picture.Path) // that it is missing is told when it is opened
+			hash, _ = ticket.Hash(s.run.ctx, t.Picture.Path) // that it is missing is told when it is opened
 		}
 		s.run.post(func() { s.layTicket(t, hash) })
 	})

@@ -123,7 +123,7 @@ func (w printWriting) record(ctx context.Context, p *printfile.Print, path strin
 	hash := ""
 	if w.pic.Info.Path != "" {
 		var err error
-		if hash, err = ticket.Hash(w.pic.Info.Path); err != nil {
+		if hash, err = ticket.Hash(ctx, w.pic.Info.Path); err != nil {
 			return ticket.Ticket{}, err
 		}
 	}

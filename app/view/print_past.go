@@ -230,10 +230,10 @@ func (p *printPast) repeat() {
 		return
 	}
 	path := now.Picture.Path
-	p.lane.start(func(job) func() {
+	p.lane.start(func(j job) func() {
 		hash := ""
 		if path != "" {
-			hash, _ = ticket.Hash(path) // a picture that is gone can't be printed, and that is told then
+			hash, _ = ticket.Hash(j, path) // a picture that is gone can't be printed, and that is told then
 		}
 		return func() {
 			if changes := p.v.h.Session.Changes(k.Ticket, hash); len(changes) > 0 {

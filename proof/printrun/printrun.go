@@ -132,11 +132,11 @@ func (s *state) one(ctx context.Context, path string) (r Result) {
 	if err := s.claim(r.Out, path); err != nil {
 		return fail(err)
 	}
-	hash, err := ticket.Hash(path)
+	hash, err := ticket.Hash(ctx, path)
 	if err != nil {
 		return fail(err)
 	}
-	if r.Kept = s.right(r.Out, record, hash); r.Kept {
+	if r.Kept = s.right(ctx, r.Out, record, hash); r.Kept {
 		return r
 	}
 	p, err := s.Open(ctx, path, s.Ticket.Job)
@@ -169,7 +169,7 @@ func (s *state) claim(out, path string) error {
 
 // right reports whether a print and its ticket are there, unchanged, and were made from
 // the same picture by the same job with the same profile.
-func (s *state) right(out, record, hash string) bool {
+func (s *state) right(ctx context.Context, out, record, hash string) bool {
 	t, err := ticket.Open(record)
 	if err != nil || t.Picture.SHA256 != hash || t.Paper.ProfileID != s.ProfileID {
 		return false
@@ -184,7 +184,7 @@ func (s *state) right(out, record, hash string) bool {
 	if t.Job != job || s.Untagged != "" && t.Picture.Origin == setup.Assumed.String() {
 		return false
 	}
-	now, err := ticket.Hash(out)
+	now, err := ticket.Hash(ctx, out)
 	return err == nil && now == t.File.SHA256
 }
 

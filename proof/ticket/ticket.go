@@ -157,7 +157,7 @@ func New(ctx context.Context, e printfile.Engine, p *printfile.Print, file, hash
 	if file != "" {
 		t.File.Name = filepath.Base(file)
 		var err error
-		if t.File.SHA256, err = Hash(file); err != nil {
+		if t.File.SHA256, err = Hash(ctx, file); err != nil {
 			return t, err
 		}
 	}
@@ -282,8 +282,9 @@ func rounded(c cie.Lab) [3]float64 { return [3]float64{tenth(c.L), tenth(c.A), t
 
 // Hash returns the SHA-256 of a picture file, hexadecimal. Tickets come from elsewhere
 // and may name anything: what is no ordinary file is refused before it is opened, for a
-// pipe would wait for its other end and a device would never end.
-func Hash(path string) (string, error) {
+// pipe would wait for its other end and a device would never end. It looks at ctx between
+// pieces of a few megabytes and then returns ctx.Err(), wrapped.
+func Hash(ctx context.Context, path string) (string, error) {
 	info, err := os.Stat(path)
 	if err == nil && !info.Mode().IsRegular() {
 		err = &os.PathError{Op: "read", Path: path, Err: errors.New("it is no ordinary file")}
@@ -297,7 +298,13 @@ func Hash(path string) (string, error) {
 	}
 	defer f.Close()
 	h := sha256.New()
-	if _, err := io.Copy(h, f); err != nil {
+	const piece = 4 << 20
+	for err == nil {
+		if err = ctx.Err(); err == nil {
+			_, err = io.CopyN(h, f, piece)
+		}
+	}
+	if err != io.EOF {
 		return "", fmt.Errorf("ticket: %s: %w", path, err)
 	}
 	return hex.EncodeToString(h.Sum(nil)), nil

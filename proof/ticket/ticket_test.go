@@ -56,7 +56,7 @@ func made(t *testing.T) (Ticket, string) {
 	if err := print.Write(t.Context(), file, nil, nil); err != nil {
 		t.Fatal(err)
 	}
-	hash, err := Hash(path)
+	hash, err := Hash(t.Context(), path)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -118,7 +118,7 @@ func TestChanges(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	hash, err := Hash(path)
+	hash, err := Hash(t.Context(), path)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -128,7 +128,7 @@ func TestChanges(t *testing.T) {
 	if err := os.WriteFile(path, []byte("another picture"), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	now, _ := Hash(path)
+	now, _ := Hash(t.Context(), path)
 	other, err := paper.Open(t.TempDir()).Resolve("pearl")
 	if err != nil {
 		t.Fatal(err)
