@@ -2,6 +2,9 @@ package photo
 
 import (
 	"bytes"
+	"errors"
+	"os"
+	"path/filepath"
 	"runtime"
 	"runtime/debug"
 	"testing"
@@ -32,4 +35,26 @@ func TestMemoryFallsBack(t *testing.T) {
 		t.Errorf("%d MB more are taken, of which the picture has %d", grown>>20, held>>20)
 	}
 	runtime.KeepAlive(p)
+}
+
+// A file is held once: reading it takes no second buffer at its end.
+func TestReadingHoldsTheFileOnce(t *testing.T) {
+	const size = 32 << 20
+	path := filepath.Join(t.TempDir(), "large")
+	f, err := os.Create(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := errors.Join(f.Truncate(size), f.Close()); err != nil {
+		t.Fatal(err)
+	}
+	most := allocated(func() {
+		data, err := readFile(t.Context(), path, defaultLimits())
+		if err != nil || len(data) != size {
+			t.Errorf("%d bytes, %v", len(data), err)
+		}
+	})
+	if most > size+size/8 {
+		t.Errorf("%d MB were allocated for a file of %d", most>>20, size>>20)
+	}
 }

@@ -61,7 +61,8 @@ func readFile(ctx context.Context, path string, lim limits) ([]byte, error) {
 		return nil, err
 	}
 	defer f.Close()
-	return readAll(ctx, f, make([]byte, 0, info.Size()+1), lim)
+	// The buffer grows, to twice its size, where less than MinRead is free to find the end in.
+	return readAll(ctx, f, make([]byte, 0, info.Size()+bytes.MinRead), lim)
 }
 
 // readAll appends what r holds to buf.
