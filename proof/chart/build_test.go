@@ -11,6 +11,7 @@ import (
 	"firstsheet/proof/cie"
 	"firstsheet/proof/icc"
 	"firstsheet/proof/lcms"
+	"firstsheet/proof/paper/papertest"
 )
 
 // The whole way on small grids: print, read with noise, build, look through the
@@ -144,5 +145,17 @@ func TestBuildRefusesNamesAndStops(t *testing.T) {
 	}
 	if _, err := NewPrediction([]byte("no profile")); err == nil {
 		t.Error("eleven bytes were opened as a profile")
+	}
+}
+
+// A profile whose numbers are not finite predicts nothing, instead of a black print.
+func TestPredictionsAreFinite(t *testing.T) {
+	p, err := NewPrediction(papertest.Infinite(t, cie.D50))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer p.Close()
+	if c, err := p.Lab([]float64{1, 0.5, 0.5}); err == nil || !strings.Contains(err.Error(), "not finite") {
+		t.Errorf("%v, %v", c, err)
 	}
 }

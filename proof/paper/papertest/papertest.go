@@ -43,7 +43,8 @@ func Infinite(t testing.TB, white cie.XYZ) []byte {
 		}
 		d.Add(sig, b)
 	}
-	d.Add("D2B1", elements)
+	d.Add("D2B1", elements) // relative
+	d.Add("D2B3", elements) // absolute
 	data, err := d.Bytes()
 	if err != nil {
 		t.Fatal(err)
