@@ -75,8 +75,12 @@ func picture(ctx context.Context, p *photo.Picture, name, path string) (*session
 		info.Named = src.Profile.Name()
 	}
 	// That a space is assumed is said by route line and bench; why a profile is not used,
-	// by nothing else.
-	info.Notes = strings.TrimSpace(strings.Join(append(p.Notes[:len(p.Notes):len(p.Notes)], src.Unused), "\n"))
+	// by nothing else, and there it is news.
+	unused := src.Unused
+	if unused != "" && src.Origin == setup.Assumed {
+		unused += " What its numbers mean is assumed; U chooses their space."
+	}
+	info.Notes = strings.TrimSpace(strings.Join(append(p.Notes[:len(p.Notes):len(p.Notes)], unused), "\n"))
 	if ctx.Err() != nil {
 		return nil, ctx.Err()
 	}

@@ -34,6 +34,7 @@ func (e *Engine) Route(pic *session.Picture, set setup.Setup, screen session.Scr
 			switch {
 			case set.Printed != "": // it is no file of numbers that could be labelled
 			case set.Source != "":
+				st.Brief += " assumed"
 				st.Detail += ", assumed"
 				st.Ask = session.AskSource
 			case pic.Info.Origin == setup.Embedded:

@@ -7,6 +7,7 @@ import (
 
 	"firstsheet/proof"
 	"firstsheet/proof/icc"
+	"firstsheet/proof/lcms"
 	"firstsheet/proof/photo"
 	"firstsheet/proof/raster"
 	"firstsheet/proof/space"
@@ -72,12 +73,7 @@ func SourceOf(pic *photo.Picture, given *proof.Profile) (Source, error) {
 			s.Profile, s.Origin = p, Embedded
 			return s.fit()
 		}
-		reason := err
-		if e, ok := errors.AsType[*proof.ProfileError](err); ok {
-			reason = e.Err
-		}
-		why := strings.TrimPrefix(strings.TrimPrefix(reason.Error(), "icc: "), "lcms: ")
-		s.Unused = fmt.Sprintf("The embedded colour profile is not used: %s.", why)
+		s.Unused = fmt.Sprintf("The embedded colour profile is not used: %s.", plainly(err))
 		s.Notes = append(s.Notes, s.Unused)
 	}
 	if pic.Channels >= 4 && s.Unused != "" {
@@ -95,6 +91,17 @@ func SourceOf(pic *photo.Picture, given *proof.Profile) (Source, error) {
 		s.Notes = append(s.Notes, "The file does not say what its numbers mean: sRGB is assumed.")
 	}
 	return s.fit()
+}
+
+// plainly says why a profile is no good, without the packages' names.
+func plainly(err error) string {
+	if e, ok := errors.AsType[*lcms.Error](err); ok {
+		return fmt.Sprintf("Little CMS can't compute with it (%s)", e.Message)
+	}
+	if e, ok := errors.AsType[*proof.ProfileError](err); ok {
+		err = e.Err
+	}
+	return strings.TrimPrefix(err.Error(), "icc: ")
 }
 
 // SourceOr is [SourceOf] for one picture of many: where its file does not say what its
