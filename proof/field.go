@@ -52,7 +52,7 @@ func inSteps(ctx context.Context, l *kernel.Lattice, work func(lo, hi int, numbe
 func (f *field) refinable(by eval) *field {
 	t := kernel.Table{Lattice: f.table.Lattice, Nodes: slices.Clone(f.lattice), Cells: make([]uint32, f.table.Total)}
 	for i := range t.Cells {
-		t.Cells[i] = kernel.Wanted
+		t.Cells[i] = kernel.Cell(i, 0) | kernel.Wanted
 	}
 	return &field{way: f.way, lattice: f.lattice, evaluate: by, table: t}
 }
@@ -119,7 +119,7 @@ func (f *field) put(done []refined) {
 	t := &f.table
 	for _, d := range done {
 		switch {
-		case t.Cells[d.cell] != kernel.Wanted: // somebody else was faster
+		case t.Cells[d.cell]&kernel.Wanted == 0: // somebody else was faster
 		case d.nodes == nil || len(t.Nodes)+len(d.nodes) > t.Total+maxPatchNodes:
 			t.Cells[d.cell] = kernel.Cell(d.cell, 0)
 		default:

@@ -17,71 +17,116 @@ INLINE __m256i twice(const void *p) { return _mm256_broadcastsi128_si256(_mm_loa
 
 INLINE __m256i all(uint32_t v) { return _mm256_set1_epi32((int)v); }
 
-// place8 places pixels i to i + 7 of a block. n is known to the compiler, wide whether
-// four pixels need the second load, and patched whether cells may have patches.
-INLINE size_t place8(const fs_job *job, const char *pixels, fs_block *b, int i, int n, int wide, int patched) {
-	const fs_lattice *l = job->lattice;
-	const fs_reader *r = job->reader;
-	const __m128i bits = _mm_cvtsi32_si128(l->bits), rest = _mm_cvtsi32_si128(31 - l->bits);
-	const char *p = pixels + (size_t)i / 4 * r->four;
-	const __m256i low = two(p, p + r->four);
-	const __m256i high = wide ? two(p + r->second, p + r->four + r->second) : low;
-	__m256i x[FS_CHANNELS], stride[FS_CHANNELS], at = _mm256_setzero_si256();
+// eight has a number of each of eight pixels.
+typedef __m256i eight;
+
+INLINE eight load(const uint32_t *plane) { return _mm256_load_si256((const eight *)plane); }
+
+INLINE void store(uint32_t *plane, eight v) { _mm256_store_si256((eight *)plane, v); }
+
+// lattice is an fs_lattice, each number eight times.
+typedef struct {
+	eight dark, light, offset; // of the axes
+	eight bits, below, rest;   // of a fraction, their mask, what they lack of a step's 31
+	eight stride[FS_CHANNELS];
+	eight low[FS_CHANNELS], high[FS_CHANNELS]; // see fs_reader
+} lattice;
+
+INLINE void widen(const fs_job *job, lattice *l, int n) {
+	const fs_lattice *from = job->lattice;
+	l->dark = all(from->dark), l->light = all(from->light), l->offset = all(from->offset);
+	l->bits = all((uint32_t)from->bits), l->rest = all(31 - (uint32_t)from->bits);
+	l->below = all(((uint32_t)1 << from->bits) - 1);
 	for (int k = 0; k < n; k++) {
-		__m256i v = _mm256_shuffle_epi8(low, twice(r->low[k]));
-		if (wide) v = _mm256_or_si256(v, _mm256_shuffle_epi8(high, twice(r->high[k])));
-		__m256i dark = _mm256_mullo_epi32(v, all(l->axis[k].dark));
-		__m256i light = _mm256_add_epi32(all(l->axis[k].offset), _mm256_mullo_epi32(v, all(l->axis[k].light)));
-		x[k] = _mm256_min_epu32(dark, light);
-		stride[k] = all(l->stride[k][0]);
-		at = _mm256_add_epi32(at, _mm256_madd_epi16(_mm256_srl_epi32(x[k], bits), stride[k]));
+		l->stride[k] = all(from->stride[k][0]);
+		l->low[k] = twice(job->reader->low[k]), l->high[k] = twice(job->reader->high[k]);
 	}
-	size_t wanted = 0;
-	if (patched) {
-		__m256i cell = _mm256_i32gather_epi32((const int *)job->cells, at, 4);
-		unsigned missing = (unsigned)_mm256_movemask_ps(_mm256_castsi256_ps(_mm256_cmpeq_epi32(cell, all(FS_WANTED))));
-		if (__builtin_expect(missing != 0, 0)) {
-			uint32_t a[8], c[8];
-			_mm256_storeu_si256((__m256i *)a, at);
-			_mm256_storeu_si256((__m256i *)c, cell);
-			for (int j = 0; j < 8; j++)
-				if (missing >> j & 1) job->wanted[a[j]] = 1, c[j] = a[j] * FS_SHIFTS, wanted++;
-			cell = _mm256_loadu_si256((const __m256i *)c);
-		}
-		const __m256i below = all(((uint32_t)1 << l->bits) - 1);
-		const __m256i shift = _mm256_and_si256(cell, all(FS_SHIFTS - 1));
-		at = _mm256_srli_epi32(cell, 2);
-		for (int k = 0; k < n; k++) {
-			__m256i of = twice(l->stride[k]);
-			stride[k] = _mm256_castps_si256(_mm256_permutevar_ps(_mm256_castsi256_ps(of), shift));
-			x[k] = _mm256_sllv_epi32(_mm256_and_si256(x[k], below), shift);
-			at = _mm256_add_epi32(at, _mm256_madd_epi16(_mm256_srl_epi32(x[k], bits), stride[k]));
-		}
+}
+
+// along places eight pixels on each axis and returns the node below. n is known to
+// the compiler, and wide: whether four pixels need the second load.
+INLINE eight along(const lattice *l, const char *p, size_t four, size_t second, eight *x, int n, int wide) {
+	const eight low = two(p, p + four);
+	const eight high = wide ? two(p + second, p + four + second) : low;
+	eight at = _mm256_setzero_si256();
+	for (int k = 0; k < n; k++) {
+		eight v = _mm256_shuffle_epi8(low, l->low[k]);
+		if (wide) v = _mm256_or_si256(v, _mm256_shuffle_epi8(high, l->high[k]));
+		x[k] = _mm256_min_epu32(_mm256_mullo_epi32(v, l->dark), _mm256_add_epi32(_mm256_mullo_epi32(v, l->light), l->offset));
+		at = _mm256_add_epi32(at, _mm256_madd_epi16(_mm256_srlv_epi32(x[k], l->bits), l->stride[k]));
 	}
-	__m256i step[FS_CHANNELS];
+	return at;
+}
+
+// within goes on from cells to their patches.
+INLINE eight within(const lattice *l, const fs_lattice *from, eight cell, eight *x, eight *stride, int n) {
+	const eight shift = _mm256_and_si256(cell, all(FS_SHIFTS - 1));
+	eight at = _mm256_srli_epi32(_mm256_slli_epi32(cell, 1), 3); // without FS_WANTED
+	for (int k = 0; k < n; k++) {
+		stride[k] = _mm256_castps_si256(_mm256_permutevar_ps(_mm256_castsi256_ps(twice(from->stride[k])), shift));
+		x[k] = _mm256_sllv_epi32(_mm256_and_si256(x[k], l->below), shift);
+		at = _mm256_add_epi32(at, _mm256_madd_epi16(_mm256_srlv_epi32(x[k], l->bits), stride[k]));
+	}
+	return at;
+}
+
+// path orders the steps and stores them, and the vertices between them.
+INLINE void path(const lattice *l, fs_block *b, int i, eight at, const eight *x, const eight *stride, int n) {
+	eight step[FS_CHANNELS];
 	for (int k = 0; k < n; k++)
-		step[k] = _mm256_or_si256(_mm256_and_si256(_mm256_sll_epi32(x[k], rest), all(0x7fff0000)), stride[k]);
+		step[k] = _mm256_or_si256(_mm256_and_si256(_mm256_sllv_epi32(x[k], l->rest), all(0x7fff0000)), stride[k]);
 	for (int j = 0; j < n; j++)
 		for (int k = n - 1; k > j; k--) {
-			__m256i a = step[k - 1], c = step[k];
-			step[k - 1] = _mm256_max_epi32(a, c);
-			step[k] = _mm256_min_epi32(a, c);
+			eight p = step[k - 1], q = step[k];
+			step[k - 1] = _mm256_max_epi32(p, q);
+			step[k] = _mm256_min_epi32(p, q);
 		}
-	_mm256_store_si256((__m256i *)(b->at[0] + i), _mm256_slli_epi32(at, 4));
+	store(b->at[0] + i, _mm256_slli_epi32(at, 4));
 	for (int k = 0; k < n; k++) {
 		at = _mm256_add_epi32(at, _mm256_and_si256(step[k], all(0xffff)));
-		_mm256_store_si256((__m256i *)(b->at[k + 1] + i), _mm256_slli_epi32(at, 4));
-		_mm256_store_si256((__m256i *)(b->step[k] + i), step[k]);
+		store(b->at[k + 1] + i, _mm256_slli_epi32(at, 4));
+		store(b->step[k] + i, step[k]);
+	}
+}
+
+// cells looks up where the patches of all pixels begin and returns how many are
+// wanted. One load after the other is faster than this machine's gathering of eight.
+INLINE size_t cells(const fs_job *job, const uint32_t *at, uint32_t *cell) {
+	for (int i = 0; i < FS_BLOCK; i++) cell[i] = job->cells[at[i]];
+	eight any = load(cell);
+	for (int i = 8; i < FS_BLOCK; i += 8) any = _mm256_or_si256(any, load(cell + i));
+	const int wanted = _mm256_movemask_ps(_mm256_castsi256_ps(any)); // the uppermost bits
+	return wanted ? fs_want(job, at, cell) : 0;
+}
+
+INLINE size_t placen(const fs_job *job, const char *pixels, fs_block *b, int n, int wide, int patched) {
+	const size_t four = job->reader->four, second = job->reader->second;
+	lattice l;
+	eight x[FS_CHANNELS], stride[FS_CHANNELS];
+	widen(job, &l, n);
+	if (!patched) {
+		for (int i = 0; i < FS_BLOCK; i += 8, pixels += 2 * four) {
+			eight at = along(&l, pixels, four, second, x, n, wide);
+			path(&l, b, i, at, x, l.stride, n);
+		}
+		return 0;
+	}
+	// The block's own fields serve for what is between.
+	uint32_t *node = b->at[0], *cell = b->at[1];
+	for (int i = 0; i < FS_BLOCK; i += 8, pixels += 2 * four) {
+		store(node + i, along(&l, pixels, four, second, x, n, wide));
+		for (int k = 0; k < n; k++) store(b->step[k] + i, x[k]);
+	}
+	const size_t wanted = cells(job, node, cell);
+	for (int i = 0; i < FS_BLOCK; i += 8) {
+		for (int k = 0; k < n; k++) x[k] = load(b->step[k] + i);
+		eight at = within(&l, job->lattice, load(cell + i), x, stride, n);
+		path(&l, b, i, at, x, stride, n);
 	}
 	return wanted;
 }
 
-INLINE size_t placen(const fs_job *job, const void *pixels, fs_block *b, int n, int wide, int patched) {
-	size_t wanted = 0;
-	for (int i = 0; i < FS_BLOCK; i += 8) wanted += place8(job, pixels, b, i, n, wide, patched);
-	return wanted;
-}
-
+// fs_place_avx2 is compiled anew for the usual kinds of picture.
 AVX2 size_t fs_place_avx2(const fs_job *job, const void *pixels, fs_block *b) {
 	const int n = job->lattice->channels, wide = job->reader->loads == 2, patched = job->cells != NULL;
 	if (!job->reader->loads) return fs_place_plain(job, pixels, b);

@@ -14,22 +14,20 @@ enum {
 	FS_BLOCK = 64,   // pixels that are placed before they are mixed
 	FS_BINS = 2048,  // of the histogram of differences
 	FS_BIN_BITS = 4, // of a difference that fall into one bin
+	FS_COPIES = 8,   // of each bin while it is counted: equal neighbours need not wait for each other
+	FS_ROW = 8,      // pixels whose figures are compared at a time
+	FS_FLUSH = 4096, // blocks that can be counted before the counts are flushed
 	FS_EDGES = 4,    // of the reach bands
 };
 
-// A cell that has not been looked at yet.
-#define FS_WANTED 0xffffffffu
-
-// Where the numbers of one channel fall: the lower of two lines.
-typedef struct {
-	uint32_t dark, light, offset;
-} fs_axis;
+// A cell that has not been looked at yet has this bit, and no patch.
+#define FS_WANTED 0x80000000u
 
 typedef struct {
 	int32_t channels;
 	int32_t bits; // of the fraction of a place
 	uint32_t stride[FS_CHANNELS][FS_SHIFTS]; // in nodes, below 1 << 15
-	fs_axis axis[FS_CHANNELS];
+	uint32_t dark, light, offset; // a number's place on its axis is on the lower of two lines
 } fs_lattice;
 
 typedef struct {
@@ -98,15 +96,39 @@ typedef struct {
 	int16_t light[FS_BLOCK] __attribute__((aligned(64)));
 } fs_block;
 
-// fs_place finds the vertices of a block's pixels, fs_mix reads them: bytes, if any,
-// has room for a whole block.
+// A number for each place in a row.
+typedef int16_t fs_row __attribute__((vector_size(FS_ROW * sizeof(int16_t))));
+
+// What is counted before it is flushed into a tally. What a comparison counts is counted
+// downwards: it gives -1 where it holds.
+typedef struct {
+	uint16_t bins[FS_BINS][FS_COPIES];
+	fs_row most, lit, over[FS_EDGES];
+	uint64_t sum;
+} fs_counts;
+
+// fs_place finds the vertices of a block's pixels and returns how many lie in wanted
+// cells, fs_mix reads them, fs_count counts their figures: bytes, if any, has room for a
+// whole block.
 typedef size_t fs_place(const fs_job *job, const void *pixels, fs_block *b);
 typedef void fs_mix(const fs_job *job, const fs_block *b, uint32_t *bytes, fs_block *out);
-
-void fs_look_up(const fs_lattice *l, fs_lookup *t);
+typedef void fs_count(const fs_job *job, const fs_block *b, fs_counts *c);
 
 extern fs_place fs_place_plain, fs_place_simd128, fs_place_avx2;
 extern fs_mix fs_mix_plain, fs_mix_simd128, fs_mix_avx2;
+extern fs_count fs_count_plain, fs_count_avx2;
+
+void fs_look_up(const fs_lattice *l, fs_lookup *t);
+
+// fs_want marks the wanted ones among the cells of a block's pixels, which begin at the
+// nodes at, and returns how many pixels lie in them.
+size_t fs_want(const fs_job *job, const uint32_t *at, const uint32_t *cell);
+
+// fs_flush adds what was counted of so many blocks to the tally and clears it.
+void fs_flush(fs_counts *c, fs_tally *t, size_t blocks);
+
+// fs_count_some counts the first n pixels of a block at once.
+void fs_count_some(const fs_job *job, const fs_block *b, size_t n);
 
 // Bytes of a node's first four lanes: a number v stands as (128 + 255 v) * 64.
 enum { FS_BYTE_BIAS = 128 * 64 - 32, FS_BYTE_BITS = 6 };

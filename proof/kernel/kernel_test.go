@@ -27,7 +27,7 @@ func random(r *rand.Rand, channels, n int, patched bool) Table {
 		shift := int(r.UintN(Shifts + 1))
 		switch {
 		case shift == Shifts:
-			t.Cells = append(t.Cells, Wanted)
+			t.Cells = append(t.Cells, Cell(at, 0)|Wanted)
 		case shift == 0 || shift > t.MostShift() || len(t.Nodes) > 1<<16:
 			t.Cells = append(t.Cells, Cell(at, 0))
 		default:
@@ -273,9 +273,7 @@ func BenchmarkWalk(b *testing.B) {
 	for _, patched := range []bool{false, true} {
 		table := random(r, 3, 33, patched)
 		for i, c := range table.Cells {
-			if c == Wanted {
-				table.Cells[i] = Cell(i, 0)
-			}
+			table.Cells[i] = c &^ Wanted
 		}
 		for _, way := range Ways() {
 			for what, out := range map[string]Out{

@@ -73,7 +73,9 @@ type form struct {
 	channels int32
 	bits     int32                       // of the fraction of a place
 	stride   [MaxChannels][Shifts]uint32 // in nodes, below 1 << 15
-	axis     [MaxChannels]struct{ dark, light, offset uint32 }
+	dark     uint32                      // a number's place on its axis is on the lower of
+	light    uint32                      // two lines
+	offset   uint32
 }
 
 // darkPart is where the nodes begin to stand wider, as a share of full scale.
@@ -113,13 +115,10 @@ func newForm(channels, n, most int) form {
 	}
 	one := math.Ldexp(1, int(f.bits))
 	m := float64(darkNodes(n))
-	for k := range channels {
-		a := &f.axis[k]
-		a.dark = uint32(math.Round(m * one / (darkPart * float64(most))))
-		a.light = uint32(math.Floor((float64(n-1) - m) * one / ((1 - darkPart) * float64(most))))
-		// Full scale is the very end of the last cell, so that none begins there.
-		a.offset = uint32(float64(n-1)*one) - 1 - a.light*uint32(most)
-	}
+	f.dark = uint32(math.Round(m * one / (darkPart * float64(most))))
+	f.light = uint32(math.Floor((float64(n-1) - m) * one / ((1 - darkPart) * float64(most))))
+	// Full scale is the very end of the last cell, so that none begins there.
+	f.offset = uint32(float64(n-1)*one) - 1 - f.light*uint32(most)
 	for shift := range Shifts {
 		stride := 1
 		for k := channels - 1; k >= 0; k-- {
@@ -161,8 +160,8 @@ func (l *Lattice) Numbers(dst []float64, lo, hi int) []float64 {
 // shift 0 stands for the cell itself.
 const Shifts = 4
 
-// Wanted is the entry of a cell that has not been looked at.
-const Wanted = math.MaxUint32
+// Wanted is a bit in the entry of a cell that has not been looked at, which has no patch.
+const Wanted = 1 << 31
 
 // Cell is the entry of a cell whose patch begins at node at; with shift 0, at is the
 // cell's own node.

@@ -11,12 +11,12 @@ typedef uint32_t plane[FS_BLOCK] __attribute__((aligned(64)));
 INLINE uint32_t lower(uint32_t a, uint32_t b) { return a < b ? a : b; }
 
 // along finds the place of a number on its axis.
-INLINE uint32_t along(const fs_axis *a, uint32_t v) { return lower(v * a->dark, a->offset + v * a->light); }
+INLINE uint32_t along(const fs_lattice *l, uint32_t v) { return lower(v * l->dark, l->offset + v * l->light); }
 
 void fs_look_up(const fs_lattice *l, fs_lookup *t) {
 	for (int k = 0; k < l->channels; k++)
 		for (uint32_t v = 0; v < 256; v++) {
-			uint32_t x = along(&l->axis[k], v);
+			uint32_t x = along(l, v);
 			t->place[k][v] = (fs_found){x, (x >> l->bits) * l->stride[k][0]};
 		}
 }
@@ -41,9 +41,16 @@ INLINE void place16(const fs_job *job, const uint16_t *p, plane *x, uint32_t *at
 	for (int i = 0; i < FS_BLOCK; i++) at[i] = 0;
 	for (int k = 0; k < n; k++)
 		for (int i = 0; i < FS_BLOCK; i++) {
-			x[k][i] = along(&l->axis[k], x[k][i]);
+			x[k][i] = along(l, x[k][i]);
 			at[i] += (x[k][i] >> l->bits) * l->stride[k][0];
 		}
+}
+
+size_t fs_want(const fs_job *job, const uint32_t *at, const uint32_t *cell) {
+	size_t wanted = 0;
+	for (int i = 0; i < FS_BLOCK; i++)
+		if (cell[i] & FS_WANTED) job->wanted[at[i]] = 1, wanted++;
+	return wanted;
 }
 
 // step is a fraction of 15 bits in the upper half, and the nodes to go in the lower.
@@ -54,15 +61,12 @@ INLINE uint32_t step(uint32_t x, uint32_t bits, uint32_t stride) { return (x << 
 INLINE size_t patches(const fs_job *job, plane *x, uint32_t *at, plane *steps, int n) {
 	const fs_lattice *l = job->lattice;
 	const uint32_t bits = (uint32_t)l->bits, below = ((uint32_t)1 << bits) - 1;
-	size_t wanted = 0;
+	plane cell;
+	uint32_t any = 0;
+	for (int i = 0; i < FS_BLOCK; i++) any |= cell[i] = job->cells[at[i]];
+	size_t wanted = any & FS_WANTED ? fs_want(job, at, cell) : 0;
 	for (int i = 0; i < FS_BLOCK; i++) {
-		uint32_t cell = job->cells[at[i]];
-		if (cell == FS_WANTED) {
-			job->wanted[at[i]] = 1;
-			wanted++;
-			cell = at[i] * FS_SHIFTS;
-		}
-		uint32_t sum = cell / FS_SHIFTS, shift = cell % FS_SHIFTS;
+		uint32_t sum = (cell[i] & ~FS_WANTED) / FS_SHIFTS, shift = cell[i] % FS_SHIFTS;
 		for (int k = 0; k < n; k++) {
 			uint32_t y = (x[k][i] & below) << shift, stride = l->stride[k][shift];
 			sum += (y >> bits) * stride;

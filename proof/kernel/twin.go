@@ -72,7 +72,7 @@ func place(t Table, src raster.Pixels, i int, wanted []uint8) (p path, missing i
 	shift := uint32(0)
 	if t.Cells != nil {
 		cell := t.Cells[p.at]
-		if cell == Wanted {
+		if cell&Wanted != 0 {
 			wanted[p.at], missing = 1, 1
 		} else {
 			p.at, shift = cell/Shifts, cell%Shifts

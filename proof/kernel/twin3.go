@@ -16,8 +16,7 @@ type found struct{ x, at uint32 }
 type lookup [3][256]found
 
 func (f *form) find(channel int, v uint32) found {
-	a := &f.axis[channel]
-	x := min(v*a.dark, a.offset+v*a.light)
+	x := min(v*f.dark, f.offset+v*f.light)
 	return found{x, x >> (f.bits & 31) * f.stride[channel][0]}
 }
 
@@ -48,7 +47,7 @@ func twin3(t Table, src raster.Pixels, out Out) (wanted int) {
 		}
 		at, shift := a.at+b.at+c.at, uint32(0)
 		if t.Cells != nil {
-			if cell := t.Cells[at]; cell == Wanted {
+			if cell := t.Cells[at]; cell&Wanted != 0 {
 				out.Wanted[at] = 1
 				wanted++
 			} else if at, shift = cell/Shifts, cell%Shifts; shift > 0 {

@@ -124,74 +124,16 @@ TARGET void fs_mix_simd128(const fs_job *job, const fs_block *b, uint32_t *bytes
 void fs_mix_simd128(const fs_job *job, const fs_block *b, uint32_t *bytes, fs_block *out) { fs_mix_plain(job, b, bytes, out); }
 #endif
 
-// Counting.
-
-enum {
-	FS_COPIES = 4, // of the histogram: equal neighbours need not wait for each other
-	FS_ROW = 16,   // pixels that are compared at a time
-};
-
-typedef struct {
-	uint32_t bins[FS_COPIES][FS_BINS];
-	int16_t most[FS_ROW], lit[FS_ROW], over[FS_EDGES][FS_ROW]; // by place in the row
-	int32_t sum[FS_ROW];
-} counts;
-
-// row takes n pixels of a block from i on into the counts; with n known, a compiler
-// makes vectors of them.
-static inline __attribute__((always_inline)) void row(const fs_job *job, const fs_block *b, counts *c, size_t i, size_t n) {
-	for (size_t j = 0; j < n; j++) {
-		int16_t d = b->delta[i + j], r = b->reach[i + j];
-		int16_t lit = b->light[i + j] >= job->black ? -1 : 0;
-		c->sum[j] += d;
-		c->most[j] = c->most[j] > d ? c->most[j] : d;
-		c->lit[j] -= lit;
-		for (int e = 0; e < FS_EDGES; e++) c->over[e][j] -= lit & (r >= job->edges[e] ? -1 : 0);
-	}
-}
-
-static inline __attribute__((always_inline)) void count(const fs_job *job, const fs_block *b, counts *c, size_t n) {
-	for (size_t i = 0; i < n; i++) c->bins[i % FS_COPIES][(uint16_t)b->delta[i] >> FS_BIN_BITS]++;
-	for (size_t i = 0; i < n; i += FS_ROW) {
-		if (i + FS_ROW <= n) row(job, b, c, i, FS_ROW);
-		else row(job, b, c, i, n - i);
-	}
-}
-
-// flushBlocks blocks fit into the counts' narrow fields.
-enum { flushBlocks = 4096 };
-
-// flush adds the narrow fields to the tally and clears them.
-static void flush(counts *c, fs_tally *t, size_t pixels) {
-	t->darker += pixels;
-	for (int j = 0; j < FS_ROW; j++) {
-		t->sum += (uint64_t)c->sum[j];
-		t->darker -= (uint64_t)c->lit[j];
-		for (int e = 0; e < FS_EDGES; e++) t->over[e] += (uint64_t)c->over[e][j];
-		if ((uint32_t)c->most[j] > t->most) t->most = (uint32_t)c->most[j];
-	}
-	memset(c->lit, 0, sizeof c->lit);
-	memset(c->over, 0, sizeof c->over);
-	memset(c->sum, 0, sizeof c->sum);
-}
-
-static void count_plain(const fs_job *job, const fs_block *b, counts *c, size_t n) { count(job, b, c, n); }
-#if defined(__x86_64__)
-__attribute__((target("avx2"))) static void count_avx2(const fs_job *job, const fs_block *b, counts *c, size_t n) { count(job, b, c, n); }
-#else
-#define count_avx2 count_plain
-#endif
-
 // The walk itself.
 
 static const struct {
 	fs_place *place;
 	fs_mix *mix;
-	void (*count)(const fs_job *, const fs_block *, counts *, size_t n);
+	fs_count *count;
 } ways[FS_WAYS] = {
-	[FS_PLAIN] = {fs_place_plain, fs_mix_plain, count_plain},
-	[FS_SIMD128] = {fs_place_simd128, fs_mix_simd128, count_plain},
-	[FS_AVX2] = {fs_place_avx2, fs_mix_avx2, count_avx2},
+	[FS_PLAIN] = {fs_place_plain, fs_mix_plain, fs_count_plain},
+	[FS_SIMD128] = {fs_place_simd128, fs_mix_simd128, fs_count_plain},
+	[FS_AVX2] = {fs_place_avx2, fs_mix_avx2, fs_count_avx2},
 };
 
 int fs_has(int way) {
@@ -242,16 +184,16 @@ size_t fs_walk(int way, fs_job *job) {
 	char last[FS_BLOCK * FS_CHANNELS * 2 + fs_slack];
 	uint32_t spare[FS_BLOCK];
 	fs_block b;
-	counts c;
+	fs_counts c;
 	fs_reader r;
 	fs_lookup lookup;
 	read_by(&r, job);
 	job->reader = &r;
-	if (!job->deep) fs_look_up(job->lattice, &lookup);
+	if (!job->deep && (way != FS_AVX2 || !r.loads)) fs_look_up(job->lattice, &lookup); // who uses it
 	job->lookup = &lookup;
 	if (job->tally) memset(&c, 0, sizeof c);
 	fs_block *figures = job->tally || job->delta ? &b : NULL;
-	size_t wanted = 0, unflushed = 0; // pixels
+	size_t wanted = 0, unflushed = 0; // pixels, blocks
 	for (size_t at = 0; at < job->n; at += FS_BLOCK) {
 		size_t k = job->n - at < FS_BLOCK ? job->n - at : FS_BLOCK;
 		const char *from = pixels + at * pixel;
@@ -271,15 +213,13 @@ size_t fs_walk(int way, fs_job *job) {
 			memcpy(job->reach + at, b.reach, k * sizeof *b.reach);
 			memcpy(job->light + at, b.light, k * sizeof *b.light);
 		}
-		if (job->tally) {
-			ways[way].count(job, &b, &c, k);
-			if ((unflushed += k) >= flushBlocks * FS_BLOCK) flush(&c, job->tally, unflushed), unflushed = 0;
+		if (job->tally && k < FS_BLOCK) {
+			fs_count_some(job, &b, k);
+		} else if (job->tally) {
+			ways[way].count(job, &b, &c);
+			if (++unflushed == FS_FLUSH) fs_flush(&c, job->tally, unflushed), unflushed = 0;
 		}
 	}
-	if (job->tally) {
-		flush(&c, job->tally, unflushed);
-		for (int i = 0; i < FS_BINS; i++)
-			for (int j = 0; j < FS_COPIES; j++) job->tally->bins[i] += c.bins[j][i];
-	}
+	if (job->tally) fs_flush(&c, job->tally, unflushed);
 	return wanted;
 }

@@ -1,0 +1,75 @@
+// Figures are counted a row of pixels at a time, in narrow fields that are added to
+// the tally before they can overflow.
+
+#include "kernel.h"
+
+#include <string.h>
+
+#define INLINE static inline __attribute__((always_inline))
+
+typedef fs_row row;
+
+enum { bin = FS_COPIES * sizeof(uint16_t) };
+
+_Static_assert(bin == 1 << FS_BIN_BITS, "a bin takes as many bytes as differences fall into it");
+
+// spread counts a block's differences in their bins: a difference without its lowest bits
+// is the way to its bin.
+INLINE void spread(const fs_block *b, fs_counts *c) {
+	uint16_t way[FS_BLOCK];
+	for (int i = 0; i < FS_BLOCK; i++) way[i] = (uint16_t)(b->delta[i] & -bin);
+	for (int i = 0; i < FS_BLOCK; i++) {
+		uint16_t *copies = (uint16_t *)((char *)c->bins + way[i]);
+		copies[i % FS_COPIES]++;
+	}
+}
+
+INLINE void count(const fs_job *job, const fs_block *b, fs_counts *c) {
+	row most = c->most, lit = c->lit, over[FS_EDGES];
+	memcpy(over, c->over, sizeof over);
+	int32_t sum = 0;
+	for (int i = 0; i < FS_BLOCK; i++) sum += b->delta[i];
+	for (int i = 0; i < FS_BLOCK; i += FS_ROW) {
+		const row delta = *(const row *)(b->delta + i), reach = *(const row *)(b->reach + i);
+		const row light = *(const row *)(b->light + i) >= job->black, more = delta > most;
+		most = (delta & more) | (most & ~more);
+		lit += light;
+		for (int e = 0; e < FS_EDGES; e++) over[e] += light & (reach >= job->edges[e]);
+	}
+	c->sum += (uint64_t)sum;
+	c->most = most, c->lit = lit;
+	memcpy(c->over, over, sizeof over);
+	spread(b, c);
+}
+
+void fs_count_plain(const fs_job *job, const fs_block *b, fs_counts *c) { count(job, b, c); }
+#if defined(__x86_64__)
+__attribute__((target("avx2")))
+#endif
+void fs_count_avx2(const fs_job *job, const fs_block *b, fs_counts *c) { count(job, b, c); }
+
+void fs_flush(fs_counts *c, fs_tally *t, size_t blocks) {
+	t->sum += c->sum;
+	t->darker += blocks * FS_BLOCK;
+	for (int j = 0; j < FS_ROW; j++) {
+		t->darker += (uint64_t)c->lit[j];
+		for (int e = 0; e < FS_EDGES; e++) t->over[e] -= (uint64_t)c->over[e][j];
+		if ((uint32_t)c->most[j] > t->most) t->most = (uint32_t)c->most[j];
+	}
+	for (uint32_t i = 0; i <= t->most >> FS_BIN_BITS; i++)
+		for (int j = 0; j < FS_COPIES; j++) t->bins[i] += c->bins[i][j];
+	memset(c, 0, sizeof *c);
+}
+
+void fs_count_some(const fs_job *job, const fs_block *b, size_t n) {
+	fs_tally *t = job->tally;
+	for (size_t i = 0; i < n; i++) {
+		const uint32_t delta = (uint32_t)b->delta[i];
+		t->sum += delta;
+		t->bins[delta >> FS_BIN_BITS]++;
+		if (delta > t->most) t->most = delta;
+		if (b->light[i] < job->black) t->darker++;
+		else
+			for (int e = 0; e < FS_EDGES; e++) t->over[e] += b->reach[i] >= job->edges[e];
+	}
+}
