@@ -20,8 +20,9 @@ type field struct {
 	lattice  []kernel.Node // the table's first nodes, which do not change
 	evaluate eval          // nil for a field that is not refined
 
-	mu    sync.RWMutex // guards the table of a field that is refined
-	table kernel.Table
+	refining sync.Mutex   // of those who want the same cells one refines them
+	mu       sync.RWMutex // guards the table of a field that is refined
+	table    kernel.Table
 }
 
 // eval computes nodes of numbers, 0 to 1, interleaved.
@@ -94,9 +95,14 @@ const (
 
 // refine samples the wanted cells anew.
 func (f *field) refine(ctx context.Context, w wants) error {
+	if len(w) == 0 {
+		return nil
+	}
+	f.refining.Lock()
+	defer f.refining.Unlock()
 	var cells []int
 	for i, v := range w {
-		if v != 0 {
+		if v != 0 && f.table.Cells[i]&kernel.Wanted == kernel.Wanted {
 			cells = append(cells, i)
 		}
 	}

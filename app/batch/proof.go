@@ -45,9 +45,10 @@ type proofJob struct {
 	out, reach, figures string
 
 	set     setup.Setup
+	reading *photo.Reading
 	source  setup.Source
 	plan    proof.Plan
-	grid    *proof.Grid
+	strips  *proof.Strips
 	found   proof.Figures
 	blackL  float64 // of the paper
 	screenL float64 // of the screen's black, where it counts
@@ -69,14 +70,19 @@ func (j *proofJob) run(ctx context.Context, args []string, s streams) error {
 	if err := j.prepare(ctx, engine); err != nil {
 		return err
 	}
-	pixels := j.source.Pixels()
+	defer j.reading.Close()
+	if err := j.show(ctx); err != nil {
+		return err
+	}
 	var err error
-	if j.found, err = engine.Count(ctx, j.plan, proof.NewPicture(pixels, j.source.Picture.Alpha), nil); err != nil {
+	if j.found, err = j.strips.Figures(ctx); err != nil {
 		return err
 	}
 	report := j.report()
-	if err := j.write(ctx, pixels, report); err != nil {
-		return err
+	if j.figures != "" {
+		if err := writeJSONFile(j.figsAside, report); err != nil {
+			return at(j.figures, err)
+		}
 	}
 	if err := errors.Join(j.tell(s.out, report), ctx.Err()); err != nil {
 		return err
@@ -120,23 +126,35 @@ func (j *proofJob) prepare(ctx context.Context, engine *proof.Engine) error {
 		return err
 	}
 	var err error
-	if j.source, err = openPhoto(ctx, j.photo, j.set.Source); err != nil {
+	if j.reading, err = photo.Begin(ctx, j.photo); err != nil {
+		return err
+	}
+	if err := j.sample(ctx, engine); err != nil {
+		j.reading.Close()
+		return naming(j.photo, err)
+	}
+	return nil
+}
+
+// sample finds what the picture's numbers are and samples the plan.
+func (j *proofJob) sample(ctx context.Context, engine *proof.Engine) error {
+	var err error
+	if j.source, err = sourceOf(j.reading.Picture, j.set.Source); err != nil {
 		return err
 	}
 	j.set.Source = ""
 	if j.plan, err = j.flags.plan(j.set, j.source.Profile); err != nil {
-		return naming(j.photo, err)
+		return err
 	}
 	chain, err := engine.Chain(j.plan)
 	if err != nil {
-		return naming(j.photo, err)
+		return err
 	}
 	j.blackL, j.screenL = chain.PaperBlack().L, chain.ScreenBlack()
 	chain.Close()
-	if j.out != "" || j.reach != "" { // figures need none
-		j.grid, err = engine.Grid(ctx, j.plan, proof.Fine)
-	}
-	return naming(j.photo, err)
+	p := j.source.Picture
+	j.strips, err = engine.Strips(ctx, j.plan, p.W, p.H, p.Depth == 16, p.Alpha != nil)
+	return err
 }
 
 // naming puts the file into an error that does not name it.
@@ -165,37 +183,69 @@ func (j *proofJob) claim() error {
 	return nil
 }
 
-// write writes the outputs aside.
-func (j *proofJob) write(ctx context.Context, pixels raster.Pixels, report proofReport) error {
-	if j.figures != "" {
-		if err := writeJSONFile(j.figsAside, report); err != nil {
-			return at(j.figures, err)
-		}
-	}
-	if j.out != "" || j.reach != "" {
-		shown := make([]uint8, pixels.W*pixels.H*4)
-		if err := j.grid.Proof(ctx, shown, pixels); err != nil {
+// show proofs and counts all strips and writes the pictures aside. Strips are read, proofed
+// and packed at the same time, and none is kept. The map's lines and hatching look around, so
+// that it takes the picture as a whole.
+func (j *proofJob) show(ctx context.Context) error {
+	if j.reach != "" {
+		if err := j.reading.Whole(ctx); err != nil {
 			return err
 		}
-		if j.reach != "" {
-			if err := j.writeReach(ctx, j.reachAside, shown, pixels); err != nil {
-				return at(j.reach, err)
+	}
+	p := j.reading.Picture
+	if j.out != "" {
+		shown := photo.Rows{W: p.W, H: p.H, Channels: 3, Depth: 8, ICC: j.plan.Screen.Data(), Band: j.band}
+		if err := photo.WriteRows(ctx, j.outAside, shown, photo.WriteOptions{}); err != nil {
+			return at(j.out, err)
+		}
+	} else {
+		for y := 0; y < p.H; y += stripRows {
+			if err := j.strip(ctx, nil, y, min(p.H, y+stripRows)); err != nil {
+				return at("", err)
 			}
 		}
-		if j.out != "" {
-			picture := opaque(shown, pixels.W, pixels.H, j.plan.Screen.Data())
-			if err := photo.Write(ctx, j.outAside, picture, photo.WriteOptions{}); err != nil {
-				return at(j.out, err)
-			}
-		}
+	}
+	if j.reach != "" {
+		return at(j.reach, j.writeReach(ctx, j.reachAside, j.source.Pixels()))
 	}
 	return nil
 }
 
+// stripRows is how high a strip is that is counted only.
+const stripRows = 256
+
+// band returns rows of the proof.
+func (j *proofJob) band(ctx context.Context, y0, y1 int) (raster.Pixels, error) {
+	w := j.reading.W
+	rgba := make([]uint8, 4*w*(y1-y0))
+	if err := j.strip(ctx, rgba, y0, y1); err != nil {
+		return raster.Pixels{}, err
+	}
+	return opaque(rgba, w, y1-y0), nil
+}
+
+// strip reads, proofs and counts rows. dst may be nil.
+func (j *proofJob) strip(ctx context.Context, dst []uint8, y0, y1 int) error {
+	px, alpha, err := j.reading.Rows(ctx, y0, y1)
+	if err != nil {
+		return &unread{err}
+	}
+	return j.strips.Proof(ctx, dst, y0, j.source.Numbers(px), alpha)
+}
+
+// unread is an error of the photograph that was met while an output was written.
+type unread struct{ err error }
+
+func (e *unread) Error() string { return e.err.Error() }
+func (e *unread) Unwrap() error { return e.err }
+
 // at says of which output an error is that speaks of the file aside.
 func at(path string, err error) error {
-	if errors.Is(err, context.Canceled) {
+	if err == nil || errors.Is(err, context.Canceled) {
 		return err
+	}
+	if e, ok := errors.AsType[*unread](err); ok {
+		return e.err
 	}
 	if e, ok := errors.AsType[*photo.Error](err); ok {
 		return &photo.Error{Path: path, Kind: e.Kind, Err: e.Err}
@@ -206,14 +256,14 @@ func at(path string, err error) error {
 	return fmt.Errorf("%s: %w", path, aside.Bare(err))
 }
 
-// opaque makes a picture of red, green, blue and an alpha that does not matter,
-// using their memory.
-func opaque(rgba []uint8, w, h int, profile []byte) *photo.Picture {
+// opaque makes pixels of red, green, blue and an alpha that does not matter, using their
+// memory.
+func opaque(rgba []uint8, w, h int) raster.Pixels {
 	rgb := rgba[:w*h*3]
 	for i := range w * h {
 		copy(rgb[3*i:3*i+3], rgba[4*i:4*i+3])
 	}
-	return &photo.Picture{W: w, H: h, Channels: 3, Depth: 8, Pix8: rgb, ICC: profile}
+	return raster.Pixels{W: w, H: h, Channels: 3, P8: rgb}
 }
 
 // tell sums up for whoever sits at the terminal.

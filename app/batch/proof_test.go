@@ -390,6 +390,8 @@ func TestFailureLeavesNothing(t *testing.T) {
 		{"no picture", []string{file("text.png", []byte("no picture at all")), "-out", "R/a.png"}, "text.png"},
 		{"cut PNG", []string{file("cut.png", whole[:len(whole)/2]), "-out", "R/a.png", "-figures", "R/f.json"}, "cut.png"},
 		{"cut JPEG", []string{file("cut.jpg", jpg[:len(jpg)/2]), "-out", "R/a.png", "-figures", "R/f.json"}, "cut.jpg"},
+		{"cut JPEG, figures alone", []string{file("cut.jpg", jpg[:len(jpg)/2]), "-figures", "R/f.json"}, "cut.jpg"},
+		{"cut JPEG, the map", []string{file("cut.jpg", jpg[:len(jpg)/2]), "-reach", "R/r.png"}, "cut.jpg"},
 		{"inks without a profile", []string{inks, "-out", "R/a.png"}, "inks.tif"},
 		{"wrong given source", []string{cat, "-source", profiles + "cmyk.icc", "-out", "R/a.png"}, "cat.png"},
 		{"no paper", []string{cat, "-paper", profiles + "sRGB.icc", "-out", "R/a.png"}, "sRGB.icc"},

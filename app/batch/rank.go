@@ -223,12 +223,17 @@ func openPhoto(ctx context.Context, path, given string) (setup.Source, error) {
 	if err != nil {
 		return setup.Source{}, err
 	}
+	source, err := sourceOf(pic, given)
+	return source, naming(path, err)
+}
+
+// sourceOf finds what a picture's numbers are: given names a profile or is empty.
+func sourceOf(pic *photo.Picture, given string) (setup.Source, error) {
 	profile, err := namedProfile(given)
 	if err != nil {
 		return setup.Source{}, err
 	}
-	source, err := setup.SourceOf(pic, profile)
-	return source, naming(path, err)
+	return setup.SourceOf(pic, profile)
 }
 
 // openUntagged is openPhoto for one picture of many, which is untagged where it does not

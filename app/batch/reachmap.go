@@ -16,11 +16,11 @@ import (
 const mapLines = 1500
 
 // writeReach draws the reach map: the picture in pale grey, the reach bands over it,
-// hatched where it is darker than the paper. shown are the proof's pixels.
+// hatched where it is darker than the paper.
 //
 // The overlays want a whole field at once. It is drawn in strips with a margin, so
 // that a picture of any size needs little memory.
-func (j *proofJob) writeReach(ctx context.Context, path string, shown []uint8, pixels raster.Pixels) error {
+func (j *proofJob) writeReach(ctx context.Context, path string, pixels raster.Pixels) error {
 	w, h := pixels.W, pixels.H
 	options := overlay.Options{Limit: j.lowestBand(), Line: max(1, (max(w, h)+mapLines/2)/mapLines)}
 	bands, _ := overlay.ByID("difference")
@@ -34,7 +34,7 @@ func (j *proofJob) writeReach(ctx context.Context, path string, shown []uint8, p
 		lo, hi := max(0, y-margin), min(h, y+core+margin)
 		rows := pixels.Rows(lo, hi)
 		samples := make([]proof.Sample, w*rows.H)
-		if err := j.grid.Samples(ctx, samples, rows); err != nil {
+		if err := j.strips.Grid().Samples(ctx, samples, rows); err != nil {
 			return err
 		}
 		var alpha []uint8
@@ -42,7 +42,9 @@ func (j *proofJob) writeReach(ctx context.Context, path string, shown []uint8, p
 			alpha = a[lo*w : hi*w]
 		}
 		strip := image.NewRGBA(image.Rect(0, 0, w, rows.H))
-		copy(strip.Pix, shown[4*lo*w:4*hi*w])
+		if err := j.strips.Grid().Proof(ctx, strip.Pix, rows); err != nil {
+			return err
+		}
 		field := mapField(samples, alpha, w, rows.H)
 		bands.Draw(strip, image.Point{}, field, options)
 		darker.Draw(strip, image.Point{}, field, options)

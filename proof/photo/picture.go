@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"image"
 
+	"firstsheet/proof/raster"
 	"firstsheet/proof/space"
 )
 
@@ -91,22 +92,12 @@ func (p *Picture) RGB() *Picture {
 		return p
 	case 1:
 		q := *p
+		px := raster.Pixels{W: p.W, H: p.H, Channels: 1, P8: p.Pix8, P16: p.Pix16}.RGB()
 		q.Channels, q.ICC = 3, nil
-		q.Pix8, q.Pix16 = triple(p.Pix8), triple(p.Pix16)
+		q.Pix8, q.Pix16 = px.P8, px.P16
 		return &q
 	}
 	return nil
-}
-
-func triple[T sample](grey []T) []T {
-	if grey == nil {
-		return nil
-	}
-	out := make([]T, 0, 3*len(grey))
-	for _, v := range grey {
-		out = append(out, v, v, v)
-	}
-	return out
 }
 
 // check reports fields that contradict each other, such as a sample slice of

@@ -53,6 +53,11 @@ func TestBandFails(t *testing.T) {
 			t.Errorf("%s: %v", ext, err)
 		}
 	}
+	named := &Error{Path: "another file", Kind: Damaged, Err: fails}
+	r.Band = func(context.Context, int, int) (raster.Pixels, error) { return raster.Pixels{}, named }
+	if err := WriteRows(t.Context(), filepath.Join(dir, "a.png"), r, WriteOptions{}); err != named {
+		t.Errorf("%v, want the error of another file", err)
+	}
 	r.Band = func(context.Context, int, int) (raster.Pixels, error) { return raster.New(7, 7, 3, false), nil }
 	if err := WriteRows(t.Context(), filepath.Join(dir, "a.tif"), r, WriteOptions{}); err == nil {
 		t.Error("a band of a wrong size is taken")

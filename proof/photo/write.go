@@ -73,9 +73,14 @@ func WriteRows(ctx context.Context, path string, r Rows, opts WriteOptions) erro
 	if err != nil {
 		return at(path, Unsupported, err)
 	}
-	err = Save(ctx, path, opts.Keep, func(f *os.File) error { return encode(ctx, f) })
-	if e, ok := errors.AsType[*bandError](err); ok {
-		return e.err
+	var unmade *bandError
+	err = Save(ctx, path, opts.Keep, func(f *os.File) error {
+		err := encode(ctx, f)
+		unmade, _ = errors.AsType[*bandError](err)
+		return err
+	})
+	if unmade != nil {
+		return unmade.err
 	}
 	return err
 }

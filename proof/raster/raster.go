@@ -46,6 +46,22 @@ func (p Pixels) Run(lo, hi int) Pixels {
 	return q
 }
 
+// RGB returns grey pixels with equal red, green and blue.
+func (p Pixels) RGB() Pixels {
+	return Pixels{W: p.W, H: p.H, Channels: 3, P8: triple(p.P8), P16: triple(p.P16)}
+}
+
+func triple[T uint8 | uint16](grey []T) []T {
+	if grey == nil {
+		return nil
+	}
+	out := make([]T, 0, 3*len(grey))
+	for _, v := range grey {
+		out = append(out, v, v, v)
+	}
+	return out
+}
+
 // At returns the numbers of one pixel, 0 to 1, appended to dst.
 func (p Pixels) At(dst []float64, x, y int) []float64 {
 	at := (y*p.W + x) * p.Channels

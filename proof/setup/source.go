@@ -126,6 +126,14 @@ func (s Source) fit() (Source, error) {
 	return s, nil
 }
 
+// Numbers returns pixels of the picture's file with as many channels as Profile.
+func (s Source) Numbers(px raster.Pixels) raster.Pixels {
+	if px.Channels == 1 && s.Picture.Channels == 3 {
+		return px.RGB()
+	}
+	return px
+}
+
 // Pixels returns the picture's numbers for the engine, sharing memory.
 func (s Source) Pixels() raster.Pixels {
 	p := s.Picture
