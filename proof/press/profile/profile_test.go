@@ -410,41 +410,37 @@ func TestEncodings(t *testing.T) {
 // the reach, the mean distance (hue counting double, in IPT) is at most a tenth
 // above that of the nearest colour found for each by itself.
 func TestWholeTableClipsAlmostAsNear(t *testing.T) {
-	for _, id := range []string{"pearl", "washi"} {
-		stock, _ := press.StockByID(id)
-		s := pearl()
-		s.Forward = press.New(stock, stock.Right).Forward
-		s.ForwardGrid, s.InverseGrid = 17, 33
-		if err := s.complete(); err != nil {
-			t.Fatal(err)
+	s := pearl()
+	s.ForwardGrid, s.InverseGrid = 17, 33
+	if err := s.complete(); err != nil {
+		t.Fatal(err)
+	}
+	b := &builder{ctx: context.Background(), spec: s}
+	if err := b.sample(); err != nil {
+		t.Fatal(err)
+	}
+	nodes, _, err := b.invertAll("", nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	inverse, alone := b.inverseLut(encodingV2, nodes), b.inverse
+	rng := rand.New(rand.NewPCG(21, 22))
+	var ours, least float64
+	const tries = 1000
+	for n := 0; n < tries; {
+		c := space.SRGB().ToLab(rng.Float64(), rng.Float64(), rng.Float64())
+		_, off := alone.invert(c, nil)
+		if off < 1 { // inside, or so near that the table's cells decide
+			continue
 		}
-		b := &builder{ctx: context.Background(), spec: s}
-		if err := b.sample(); err != nil {
-			t.Fatal(err)
-		}
-		nodes, _, err := b.invertAll("", nil)
-		if err != nil {
-			t.Fatal(err)
-		}
-		inverse, alone := b.inverseLut(encodingV2, nodes), b.inverse
-		rng := rand.New(rand.NewPCG(21, 22))
-		var ours, least float64
-		const tries = 1000
-		for n := 0; n < tries; {
-			c := space.SRGB().ToLab(rng.Float64(), rng.Float64(), rng.Float64())
-			_, off := alone.invert(c, nil)
-			if off < 1 { // inside, or so near that the table's cells decide
-				continue
-			}
-			n++
-			g := alone.goal(c)
-			ours += alone.distance(&g, b.forward.at(EvaluateLab(inverse, encodingV2.encode(c)))) / tries
-			least += off / tries
-		}
-		t.Logf("%s: mean distance %.3f, each by itself %.3f", id, ours, least)
-		if ours > 1.1*least {
-			t.Errorf("%s: colours are clipped by %.3f on average, each by itself by %.3f", id, ours, least)
-		}
+		n++
+		g := alone.goal(c)
+		ours += alone.distance(&g, b.forward.at(EvaluateLab(inverse, encodingV2.encode(c)))) / tries
+		least += off / tries
+	}
+	t.Logf("mean distance %.3f, each by itself %.3f", ours, least)
+	if ours > 1.1*least {
+		t.Errorf("colours are clipped by %.3f on average, each by itself by %.3f", ours, least)
 	}
 }
 

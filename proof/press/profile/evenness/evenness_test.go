@@ -1,4 +1,4 @@
-package profile_test
+package evenness_test
 
 import (
 	"context"
@@ -32,7 +32,7 @@ func measure(t *testing.T, name string, data []byte, intent int) evenness.Figure
 func TestBuiltTablesDoNotTear(t *testing.T) {
 	best := math.Inf(1)
 	for _, name := range real {
-		data, err := os.ReadFile("../../../testdata/cache/profiles/" + name + ".icc")
+		data, err := os.ReadFile("../../../../testdata/cache/profiles/" + name + ".icc")
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -41,7 +41,7 @@ func TestBuiltTablesDoNotTear(t *testing.T) {
 			best = f.Clip
 		}
 	}
-	data, err := os.Open("../../../testdata/cache/measurements/FOGRA39L.ti3")
+	data, err := os.Open("../../../../testdata/cache/measurements/FOGRA39L.ti3")
 	if err != nil {
 		t.Fatal(err)
 	}
