@@ -93,6 +93,31 @@ func TestWaysAgree(t *testing.T) {
 	}
 }
 
+// Figures of nodes that are next to nothing do not come out as less than nothing, which
+// no bin counts.
+func TestNothingIsTheLeast(t *testing.T) {
+	r := rand.New(rand.NewPCG(5, 6))
+	for _, channels := range []int{1, 3, 4} {
+		table := Table{Lattice: NewLattice(channels, 9)}
+		for range table.Total {
+			v := func() int16 { return int16(r.UintN(3)) }
+			table.Nodes = append(table.Nodes, Node{Figures: Pack(v(), v(), v(), 0)})
+		}
+		src := pixels(r, 5000, channels, false)
+		for _, way := range Ways() {
+			out, _ := walk(way, table, src)
+			for i := range out.Delta {
+				if min(out.Delta[i], out.Reach[i], out.Light[i]) < 0 {
+					t.Fatalf("%s, %d channels: pixel %d has %d, %d, %d", way, channels, i, out.Delta[i], out.Reach[i], out.Light[i])
+				}
+			}
+			if n := out.Tally.bins[0]; n != 5000 {
+				t.Errorf("%s, %d channels: %d of 5000 pixels are in the first bin", way, channels, n)
+			}
+		}
+	}
+}
+
 func agree(t *testing.T, name string, table Table, src raster.Pixels) {
 	t.Helper()
 	want, wanted := walk(PlainC, table, src)

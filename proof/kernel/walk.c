@@ -124,6 +124,16 @@ TARGET void fs_mix_simd128(const fs_job *job, const fs_block *b, uint32_t *bytes
 void fs_mix_simd128(const fs_job *job, const fs_block *b, uint32_t *bytes, fs_block *out) { fs_mix_plain(job, b, bytes, out); }
 #endif
 
+// from_zero lifts figures that have come out below 0, where no lane is: rounding after
+// each step can end one below the least of a cell's nodes.
+static inline void from_zero(fs_block *b) {
+	for (int i = 0; i < FS_BLOCK; i++) {
+		b->delta[i] = b->delta[i] > 0 ? b->delta[i] : 0;
+		b->reach[i] = b->reach[i] > 0 ? b->reach[i] : 0;
+		b->light[i] = b->light[i] > 0 ? b->light[i] : 0;
+	}
+}
+
 // The walk itself.
 
 static const struct {
@@ -207,6 +217,7 @@ size_t fs_walk(int way, fs_job *job) {
 		uint32_t *bytes = !job->bytes ? NULL : k < FS_BLOCK ? spare : job->bytes + at;
 		wanted += ways[way].place(job, from, &b);
 		ways[way].mix(job, &b, bytes, figures);
+		if (figures) from_zero(figures);
 		if (bytes == spare) memcpy(job->bytes + at, spare, k * sizeof *spare);
 		if (job->delta) {
 			memcpy(job->delta + at, b.delta, k * sizeof *b.delta);
