@@ -7,7 +7,6 @@ import (
 	"math"
 	"runtime"
 	"slices"
-	"sync/atomic"
 
 	"firstsheet/proof/raster"
 )
@@ -41,13 +40,11 @@ const (
 )
 
 // CountColours takes the colours of src. alpha has W*H entries or is nil; fully
-// transparent pixels are left out. progress, which may be nil, is told now and then
-// how much is done, 0 to 1, from any goroutine. It takes some 10 bytes for each of
-// the colours above and 3 MB for each core, and leaves one core to the rest of the
-// program. It returns the context's error when it was stopped, and a *[PlanError]
-// for pictures that have not one, three or four channels or whose numbers and alpha
-// are too few.
-func CountColours(ctx context.Context, src raster.Pixels, alpha []uint8, progress func(done float64)) (*Colours, error) {
+// transparent pixels are left out. It takes some 10 bytes for each of the colours
+// above and 3 MB for each core, and leaves one core to the rest of the program. It
+// returns the context's error when it was stopped, and a *[PlanError] for pictures
+// that have not one, three or four channels or whose numbers and alpha are too few.
+func CountColours(ctx context.Context, src raster.Pixels, alpha []uint8) (*Colours, error) {
 	if err := fits(src, src.Channels); err != nil {
 		return nil, err
 	}
@@ -60,7 +57,7 @@ func CountColours(ctx context.Context, src raster.Pixels, alpha []uint8, progres
 	}
 	// One core is left to the rest of the program.
 	parts := max(1, min(runtime.GOMAXPROCS(0)-1, src.H))
-	t := &taking{cells: cells, src: src, alpha: alpha, progress: progress, parts: parts}
+	t := &taking{cells: cells, src: src, alpha: alpha, parts: parts}
 	if err := t.count(ctx); err != nil {
 		return nil, err
 	}
@@ -145,11 +142,9 @@ func number(src raster.Pixels, at int) uint16 {
 // taking is a run over a picture: once to count its cells, once to take colours.
 type taking struct {
 	*cells
-	src      raster.Pixels
-	alpha    []uint8
-	progress func(float64)
-	rows     atomic.Int64 // done, of both runs
-	parts    int          // of the picture, one a core
+	src   raster.Pixels
+	alpha []uint8
+	parts int // of the picture, one a core
 
 	counts [][]uint32 // pixels in each cell, for each part of the picture
 	pixels []uint32   // pixels in each cell
@@ -191,9 +186,6 @@ func (t *taking) each(ctx context.Context, begin func(part int) func(row raster.
 					}
 				}
 				use(row, cells)
-				if n := t.rows.Add(1); t.progress != nil && n%256 == 0 {
-					t.progress(float64(n) / float64(2*t.src.H))
-				}
 			}
 			return nil
 		}

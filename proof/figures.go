@@ -109,9 +109,9 @@ func (t *Tally) Figures() Figures {
 // over the colours that [CountColours] takes: exact for the first two; noise in inks
 // had shares off by 0.13 points of a hundred, Mean by 0.002, P95 by 0.014 and Max by 0.25.
 //
-// Every pixel of other pictures, or every colour when a picture of 8 bits is counted for the
-// second time, is read from a fine grid. Mean is mended by 4096 of the pixels in the
-// exact chain, and Max is the chain's own. Against the chain of every pixel of the demo
+// Every pixel of other pictures, or every colour of one that [Picture.Index] has indexed, is
+// read from a fine grid. Mean is mended by 4096 of the pixels in the exact chain, and
+// Max is the chain's own. Against the chain of every pixel of the demo
 // picture, on each demo paper, right and with each slip, shares were off by up to 0.11
 // points of a hundred, Mean by 0.002, P95 by 0.03 and Max not at all; of linear Rec. 2020
 // with noise, shares by 0.18 points, Mean by 0.001, P95 by 0.01.
@@ -131,7 +131,7 @@ func (e *Engine) Count(ctx context.Context, p Plan, pic *Picture, progress func(
 	}
 	defer c.Close()
 	if byChain(pic.pixels.W*pic.pixels.H, pic.pixels.Channels) {
-		colours, err := CountColours(ctx, pic.pixels, pic.alpha, nil)
+		colours, err := pic.Colours(ctx)
 		if err != nil {
 			return Figures{}, err
 		}
@@ -144,7 +144,7 @@ func (e *Engine) Count(ctx context.Context, p Plan, pic *Picture, progress func(
 	k := newCounting(g, pic.pixels.W*pic.pixels.H, pic.pixels.Channels, pic.pixels.Deep())
 	src, own := pic.pixels, weights(pic.alpha)
 	k.sample(0, src, own)
-	if x := pic.indexed(ctx); x != nil {
+	if x := pic.index.Load(); x != nil {
 		src, own = x.colours, x.pixels
 	}
 	if err := k.read(ctx, nil, 0, src, own, progress); err != nil {
@@ -162,7 +162,7 @@ func (c *core) both(ctx context.Context, g *Grid, src raster.Pixels) (exact []fl
 	exact, sampled = make([]float64, src.W), make([]Sample, src.W)
 	err = inParallel(ctx, src.W, 512, runtime.GOMAXPROCS(0), func() func(lo, hi int) error {
 		return func(lo, hi int) error {
-			_, err := c.differences(exact[lo:hi], make([]float64, hi-lo), numbers[lo*src.Channels:hi*src.Channels])
+			_, err := c.differences(exact[lo:hi], numbers[lo*src.Channels:hi*src.Channels])
 			return err
 		}
 	})
@@ -182,8 +182,11 @@ func (c *core) figures(ctx context.Context, colours *Colours, progress func(done
 	var done atomic.Int64
 	err := inParallel(ctx, n, figuresStep, runtime.GOMAXPROCS(0), func() func(lo, hi int) error {
 		return func(lo, hi int) error {
-			original, err := c.differences(delta[lo:hi], reach[lo:hi], numbers[lo*channels:hi*channels])
+			original, err := c.differences(delta[lo:hi], numbers[lo*channels:hi*channels])
 			if err != nil {
+				return err
+			}
+			if err := c.reach(reach[lo:hi], original); err != nil {
 				return err
 			}
 			for i := range darker[lo:hi] {
@@ -219,13 +222,10 @@ func tallied(t *kernel.Tally) Figures {
 	return f
 }
 
-// differences writes ΔE00 and reach of colours and returns their originals.
-func (c *core) differences(delta, reach, src []float64) (original []float64, err error) {
+// differences writes ΔE00 of colours and returns their originals.
+func (c *core) differences(delta, src []float64) (original []float64, err error) {
 	original = make([]float64, 3*len(delta))
 	if err := c.original(original, src); err != nil {
-		return nil, err
-	}
-	if err := c.reach(reach, original); err != nil {
 		return nil, err
 	}
 	relative, absolute, err := c.look(src)

@@ -353,7 +353,7 @@ func TestCountColours(t *testing.T) {
 		}
 		taken := func(cores int) *proof.Colours {
 			defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(cores))
-			c, err := proof.CountColours(context.Background(), src, alpha, nil)
+			c, err := proof.CountColours(context.Background(), src, alpha)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -389,7 +389,7 @@ func TestCountColoursOfAPattern(t *testing.T) {
 	for i := range src.P8 {
 		src.P8[i] = uint8(128 + i/3%2)
 	}
-	c, err := proof.CountColours(context.Background(), src, nil, nil)
+	c, err := proof.CountColours(context.Background(), src, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -408,7 +408,7 @@ func TestCountColoursRefuses(t *testing.T) {
 		"short":        {raster.Pixels{W: 4, H: 5, Channels: 3, P8: good.P8}, nil},
 		"short alpha":  {good, make([]uint8, 15)},
 	} {
-		if _, err := proof.CountColours(context.Background(), k.src, k.alpha, nil); !errors.Is(err, proof.ErrPlan) {
+		if _, err := proof.CountColours(context.Background(), k.src, k.alpha); !errors.Is(err, proof.ErrPlan) {
 			t.Errorf("%s: %v, want a *PlanError", name, err)
 		}
 	}
@@ -420,7 +420,7 @@ func TestCountColoursRefuses(t *testing.T) {
 	}
 	ctx, cancel := context.WithCancel(context.Background())
 	cancel()
-	if _, err := proof.CountColours(ctx, good, nil, nil); !errors.Is(err, context.Canceled) {
+	if _, err := proof.CountColours(ctx, good, nil); !errors.Is(err, context.Canceled) {
 		t.Errorf("stopped: %v", err)
 	}
 }

@@ -3,7 +3,7 @@ package proof
 import (
 	"context"
 	"fmt"
-	"sync"
+	"sync/atomic"
 
 	"firstsheet/proof/raster"
 )
@@ -14,16 +14,53 @@ type Picture struct {
 	pixels raster.Pixels
 	alpha  []uint8
 
-	mu      sync.Mutex
-	counted bool   // at least once
-	index   *index // nil before the second time, and where there are too many colours
-	tried   bool
+	index atomic.Pointer[index] // nil until there is one
+
+	making gate // guards tried
+	tried  bool // the index was made or given up
+	taking gate // guards taken
+	taken  *Colours
 }
+
+// gate lets one in at a time. Unlike a lock's, its waiting can be stopped.
+type gate chan struct{}
+
+func (g gate) enter(ctx context.Context) error {
+	select {
+	case g <- struct{}{}:
+		return nil
+	case <-ctx.Done():
+		return ctx.Err()
+	}
+}
+
+func (g gate) leave() { <-g }
 
 // NewPicture returns a picture of these pixels. alpha has W*H entries or is nil; fully
 // transparent pixels do not count. Both are kept and must not be changed.
 func NewPicture(pixels raster.Pixels, alpha []uint8) *Picture {
-	return &Picture{pixels: pixels, alpha: alpha}
+	return &Picture{pixels: pixels, alpha: alpha, making: make(gate, 1), taking: make(gate, 1)}
+}
+
+// Pixels returns the picture's pixels, Alpha what [NewPicture] was given beside them.
+func (p *Picture) Pixels() raster.Pixels { return p.pixels }
+
+// Alpha returns W*H opacities, nil where all is opaque.
+func (p *Picture) Alpha() []uint8 { return p.alpha }
+
+// Colours returns the colours that [CountColours] takes of the picture. It takes them
+// once.
+func (p *Picture) Colours(ctx context.Context) (*Colours, error) {
+	if err := p.taking.enter(ctx); err != nil {
+		return nil, err
+	}
+	defer p.taking.leave()
+	if p.taken != nil {
+		return p.taken, nil
+	}
+	c, err := CountColours(ctx, p.pixels, p.alpha)
+	p.taken = c
+	return c, err
 }
 
 // check reports why the picture cannot be counted with a source of so many channels.
@@ -47,30 +84,39 @@ type index struct {
 // 0.8 million, noise nearly as many as pixels.
 const mostColours = 1 << 22
 
-// indexed returns the picture's index when it is worth having: when the picture is
-// counted for the second time, and has far fewer colours than pixels.
-func (p *Picture) indexed(ctx context.Context) *index {
-	p.mu.Lock()
-	defer p.mu.Unlock()
-	if again := p.counted; !again || p.tried {
-		p.counted = true
-		return p.index
+// Index has the picture's colours indexed: from then on [Engine.Count] reads each of them
+// once. It is for pictures that are counted again and again, and takes 0.1 s of one core
+// for 24 megapixels, 64 MB meanwhile and 7 bytes for each colour. Pictures of 16 bits,
+// grey ones, those in inks, small ones and those with too many colours are left as they
+// are. It returns the context's error when it was stopped, and can be asked again.
+func (p *Picture) Index(ctx context.Context) error {
+	if err := p.making.enter(ctx); err != nil {
+		return err
 	}
-	if !p.pixels.Deep() {
-		p.index = p.newIndex(ctx)
+	defer p.making.leave()
+	if p.tried || p.pixels.Deep() || byChain(p.pixels.W*p.pixels.H, p.pixels.Channels) || p.check(p.pixels.Channels) != nil {
+		return nil
 	}
-	p.tried = ctx.Err() == nil
-	return p.index
+	x, err := p.newIndex(ctx)
+	if err != nil {
+		return err
+	}
+	p.tried = true
+	p.index.Store(x)
+	return nil
 }
 
 // newIndex counts pixels of three numbers of 8 bits: one count for each possible colour,
-// 64 MB for a moment. It returns nil when it was stopped or there are too many colours.
-func (p *Picture) newIndex(ctx context.Context) *index {
+// 64 MB for a moment. It returns nil where there are too many colours.
+func (p *Picture) newIndex(ctx context.Context) (*index, error) {
 	counts := make([]uint32, 1<<24)
 	n, most := 0, min(mostColours, p.pixels.W*p.pixels.H/4)
 	for y := range p.pixels.H {
-		if ctx.Err() != nil || n > most {
-			return nil
+		if ctx.Err() != nil {
+			return nil, ctx.Err()
+		}
+		if n > most {
+			return nil, nil
 		}
 		row := p.pixels.Rows(y, y+1).P8
 		for x := range p.pixels.W {
@@ -91,7 +137,7 @@ func (p *Picture) newIndex(ctx context.Context) *index {
 			x.pixels = append(x.pixels, k)
 		}
 	}
-	return x
+	return x, nil
 }
 
 // weights returns for how many pixels each one of a picture's own stands: 0 for

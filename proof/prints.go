@@ -173,9 +173,5 @@ func (s *sharing) prints(p Plan) ([]cie.Lab, error) {
 		relative = append([]float64(nil), relative...)
 		p.spoil(device, relative, nil)
 	}
-	out := make([]cie.Lab, len(relative)/3)
-	for i := range out {
-		out[i] = labAt(relative, i)
-	}
-	return out, nil
+	return labs(relative), nil
 }

@@ -89,7 +89,7 @@ func (j *rankJob) run(ctx context.Context, args []string, s streams) error {
 			return source, rank.Outcome{}, nil, err
 		}
 		question := rank.Question{
-			Pixels: source.Pixels(), Alpha: source.Picture.Alpha, Pins: pins,
+			Picture: proof.NewPicture(source.Pixels(), source.Picture.Alpha), Pins: pins,
 			Papers: papers, Intents: intents, Compensation: compensation,
 			Plan: func(w rank.Way) (proof.Plan, error) {
 				set := setup.Usual(w.Paper)

@@ -230,13 +230,6 @@ func (e *Engine) effect(ctx context.Context, pic *session.Picture, wrong, right 
 		}
 	}
 	var out effect
-	var tallies [2]*rank.Tally
-	for i := range tallies {
-		tallies[i] = rank.NewTally(rank.Candidate{})
-		for _, v := range looks[i] {
-			tallies[i].Add(rank.Value{Original: v.Original, Print: v.Relative, Reach: v.Reach, Darker: v.Darker}, 1)
-		}
-	}
 	deepest := math.Inf(1)
 	for _, look := range looks {
 		for _, v := range look {
@@ -253,12 +246,17 @@ func (e *Engine) effect(ctx context.Context, pic *session.Picture, wrong, right 
 	for k := range looks[0] {
 		out.mean += cie.DeltaE00(looks[0][k].Counted, looks[1][k].Counted) / float64(len(looks[0]))
 	}
+	originals, weights := make([]cie.Lab, len(looks[0])), make([]float64, len(looks[0]))
+	for k, v := range looks[0] {
+		originals[k], weights[k] = v.Original, 1
+	}
+	tones := rank.NewTones(originals, weights, float64(len(weights)))
 	for i, to := range []*rank.Separation{&out.right, &out.wrong} {
-		f, err := tallies[i].Figures()
-		if err != nil {
-			return effect{}, err
+		prints := make([]cie.Lab, len(looks[i]))
+		for k, v := range looks[i] {
+			prints[k] = v.Relative
 		}
-		*to = f.Shadows
+		*to, _ = tones.Separation(prints)
 	}
 	return out, nil
 }

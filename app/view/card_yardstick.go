@@ -139,7 +139,7 @@ func (y *yardstick) question(now session.State) rank.Question {
 	if pic == nil {
 		return q
 	}
-	q.Pixels, q.Alpha = pic.Levels[0], pic.Alpha()
+	q.Picture = pic.Whole()
 	engine, base := y.h.Session.Engine(), setup.Setup{Source: now.Picture.Assumed, Screen: now.Screen.Key}
 	q.Plan = func(w rank.Way) (proof.Plan, error) {
 		set := base

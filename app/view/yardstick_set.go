@@ -86,7 +86,7 @@ func (y *yardstick) pressSet() {
 			return rank.Outcome{}, err
 		}
 		pic := &session.Picture{Source: source}
-		q := rank.Question{Pixels: source.Pixels(), Alpha: p.Alpha, Papers: papers, Intents: intents, Compensation: compensation,
+		q := rank.Question{Picture: proof.NewPicture(source.Pixels(), source.Picture.Alpha), Papers: papers, Intents: intents, Compensation: compensation,
 			Plan: func(w rank.Way) (proof.Plan, error) {
 				return engine.Plan(pic, setup.Setup{Screen: screen, Paper: w.Paper, Intent: w.Intent, BPC: w.Compensation})
 			}}

@@ -53,6 +53,7 @@ func demoPapers(t *testing.T, e *proof.Engine, ids ...string) []demoPaper {
 func verdict(t *testing.T, e *proof.Engine, source *proof.Profile, pic *rank.Picture, papers []demoPaper) rank.Verdict {
 	t.Helper()
 	var places []rank.Place
+	var subject *rank.Subject
 	for _, p := range papers {
 		for _, way := range []struct {
 			intent proof.Intent
@@ -69,15 +70,20 @@ func verdict(t *testing.T, e *proof.Engine, source *proof.Profile, pic *rank.Pic
 			if way.on {
 				c.ID += "+"
 			}
-			f, err := rank.Evaluate(context.Background(), pic, c, func(_ context.Context, numbers []float64) ([]rank.Value, error) {
-				values := make([]proof.Value, len(numbers)/3)
-				chain.Values(values, numbers)
-				out := make([]rank.Value, len(values))
-				for i, v := range values {
-					out[i] = rank.Value{Original: v.Original, Print: v.Relative, Reach: v.Reach, Darker: v.Darker}
+			if subject == nil {
+				if subject, err = rank.NewSubject(context.Background(), pic, chain.Originals); err != nil {
+					t.Fatal(err)
 				}
-				return out, nil
-			})
+			}
+			values := make([]proof.Value, len(pic.Weights))
+			if err := chain.Values(values, pic.Numbers); err != nil {
+				t.Fatal(err)
+			}
+			var counted proof.Tally
+			for i, v := range values {
+				counted.Add(v.DeltaE00, v.Reach, v.Darker, pic.Weights[i])
+			}
+			f, err := subject.Evaluate(context.Background(), c, counted.Figures(), chain.Prints)
 			chain.Close()
 			if err != nil {
 				t.Fatal(err)

@@ -5,16 +5,15 @@ import (
 
 	"firstsheet/proof"
 	"firstsheet/proof/pin"
-	"firstsheet/proof/raster"
 )
 
 // Question is what a ranking is asked: which ways to print one picture, each paper with
 // each intent, with and without compensation.
 type Question struct {
-	// Pixels are the picture's numbers at full size, Alpha has W*H entries or is nil.
-	Pixels raster.Pixels
-	Alpha  []uint8
-	Pins   []pin.Pin
+	// Picture is the picture at full size. Who asks about one several times hands over
+	// the same: what it costs to look at it is spent once.
+	Picture *proof.Picture
+	Pins    []pin.Pin
 
 	Papers       []Paper
 	Intents      []proof.Intent
@@ -37,7 +36,7 @@ type Step struct {
 // It returns ctx.Err() when it was stopped and ErrEmpty for a picture without a visible
 // pixel. A way that can't be printed is refused in the outcome and stops no other.
 func (q Question) Answer(ctx context.Context, e Engine, progress func(Step)) (out Outcome, left []string, err error) {
-	picture, err := Gather(ctx, q.Pixels, q.Alpha, q.Pins, nil)
+	picture, err := Gather(ctx, q.Picture, q.Pins)
 	if err != nil {
 		return Outcome{}, nil, err
 	}

@@ -14,7 +14,7 @@ func TestQuestion(t *testing.T) {
 	e, coated := engine(t), profile(t, "FOGRA39L_coated.icc")
 	reason := errors.New("no such paper")
 	q := Question{
-		Pixels:       patches(20, 20, [3]uint8{200, 30, 40}, [3]uint8{120, 120, 120}),
+		Picture:      proof.NewPicture(patches(20, 20, [3]uint8{200, 30, 40}, [3]uint8{120, 120, 120}), nil),
 		Papers:       []Paper{{ID: "a", Name: "coated"}, {ID: "b", Name: "lost", Forced: func(i proof.Intent) bool { return i == proof.Perceptual }}},
 		Intents:      []proof.Intent{proof.Perceptual, proof.RelativeColorimetric},
 		Compensation: []bool{true, false},
@@ -40,7 +40,7 @@ func TestQuestion(t *testing.T) {
 	if len(steps) != 7 || steps[6].Done != 6 || steps[6].All != 7 || steps[6].Next.Paper != "b" {
 		t.Errorf("steps %+v", steps)
 	}
-	q.Alpha = make([]uint8, 400)
+	q.Picture = proof.NewPicture(q.Picture.Pixels(), make([]uint8, 400))
 	if _, _, err := q.Answer(context.Background(), e, nil); !errors.Is(err, ErrEmpty) {
 		t.Errorf("nothing to see: %v", err)
 	}

@@ -5,9 +5,11 @@ import (
 	"encoding/json"
 	"errors"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
+	"firstsheet/proof"
 	"firstsheet/proof/cie"
 )
 
@@ -51,7 +53,31 @@ func (p paper) compress(c cie.Lab) cie.Lab {
 
 type way struct {
 	Candidate
-	eval Eval
+	paper paper
+	print func(cie.Lab) cie.Lab
+}
+
+// each makes a Convert of what becomes of one colour.
+func each(change func(cie.Lab) cie.Lab) Convert {
+	return func(ns []float64) ([]cie.Lab, error) {
+		var out []cie.Lab
+		for i := 0; i < len(ns); i += 3 {
+			out = append(out, change(colour(ns[i:i+3])))
+		}
+		return out, nil
+	}
+}
+
+func same(c cie.Lab) cie.Lab { return c }
+
+// counted is what the engine counts of a picture.
+func (w way) counted(p *Picture) proof.Figures {
+	var t proof.Tally
+	for i, n := range p.Weights {
+		c := colour(p.Numbers[3*i : 3*i+3])
+		t.Add(cie.DeltaE00(c, w.print(c)), cie.DeltaE00(c, w.paper.clip(c)), c.L < w.paper.black, n)
+	}
+	return t.Figures()
 }
 
 func ways(papers ...paper) []way {
@@ -62,22 +88,15 @@ func ways(papers ...paper) []way {
 			out = append(out, way{
 				Candidate{ID: p.name + " " + kind, Paper: p.name, Intent: intent, Compensation: on,
 					White: cie.Lab{L: 96}, Black: cie.Lab{L: p.black}},
-				func(_ context.Context, ns []float64) ([]Value, error) {
-					var vs []Value
-					for i := 0; i < len(ns); i += 3 {
-						c := colour(ns[i : i+3])
-						v := Value{Original: c, Reach: cie.DeltaE00(c, p.clip(c)), Darker: c.L < p.black}
-						switch kind {
-						case "relative colorimetric":
-							v.Print = p.clip(c)
-						case "relative colorimetric+":
-							v.Print = p.clip(p.scale(c))
-						default:
-							v.Print = p.clip(p.compress(c))
-						}
-						vs = append(vs, v)
+				p,
+				func(c cie.Lab) cie.Lab {
+					switch kind {
+					case "relative colorimetric":
+						return p.clip(c)
+					case "relative colorimetric+":
+						return p.clip(p.scale(c))
 					}
-					return vs, nil
+					return p.clip(p.compress(c))
 				}})
 		}
 	}
@@ -104,9 +123,13 @@ func picture(w, h int, at func(x, y float64) cie.Lab) *Picture {
 
 func order(t *testing.T, p *Picture, ws []way) Verdict {
 	t.Helper()
+	s, err := NewSubject(context.Background(), p, each(same))
+	if err != nil {
+		t.Fatal(err)
+	}
 	var places []Place
 	for _, w := range ws {
-		f, err := Evaluate(context.Background(), p, w.Candidate, w.eval)
+		f, err := s.Evaluate(context.Background(), w.Candidate, w.counted(p), each(w.print))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -316,39 +339,42 @@ func TestSeparationCounts(t *testing.T) {
 		{"upside down", []float64{0, 4, 8}, []float64{8, 4, 0}, Separation{2, 0}},
 		{"above 20 counts nothing", []float64{21, 25, 30}, []float64{21, 25, 30}, Separation{}},
 	} {
-		tally := NewTally(Candidate{})
-		for i := range c.original {
-			tally.Add(Value{Original: cie.Lab{L: c.original[i]}, Print: cie.Lab{L: c.print[i]}}, 100)
-		}
-		f, err := tally.Figures()
-		if err != nil || f.Shadows != c.want {
-			t.Errorf("%s: %+v, want %+v (%v)", c.name, f.Shadows, c.want, err)
+		if got, _ := separation(c.original, c.print, nil); got != c.want {
+			t.Errorf("%s: %+v, want %+v", c.name, got, c.want)
 		}
 	}
 	// A continuous ramp from 0 to 20 holds the integral of 1 / S_L = 12.5 units;
 	// counted in whole steps over classes of 0.25 that is 11 or 12.
-	tally := NewTally(Candidate{})
+	var ramp, halved []float64
 	for l := 0.0; l <= 20; l += 0.01 {
-		tally.Add(Value{Original: cie.Lab{L: l}, Print: cie.Lab{L: 10 + l/2}}, 1)
+		ramp, halved = append(ramp, l), append(halved, 10+l/2)
 	}
-	f, _ := tally.Figures()
-	if f.Shadows.Steps < 11 || f.Shadows.Steps > 12 || f.Shadows.Kept < 5 || f.Shadows.Kept > 6 {
-		t.Errorf("the full ramp has %+v, want 11 to 12 steps, half of them kept", f.Shadows)
+	if got, _ := separation(ramp, halved, nil); got.Steps < 11 || got.Steps > 12 || got.Kept < 5 || got.Kept > 6 {
+		t.Errorf("the full ramp has %+v, want 11 to 12 steps, half of them kept", got)
 	}
 	// A tone of 1 in 200,000 pixels is noise, not a step.
-	tally = NewTally(Candidate{})
-	tally.Add(Value{Original: cie.Lab{L: 5}, Print: cie.Lab{L: 5}}, 200000)
-	tally.Add(Value{Original: cie.Lab{L: 15}, Print: cie.Lab{L: 15}}, 1)
-	if f, _ := tally.Figures(); f.Shadows.Steps != 0 {
-		t.Errorf("a speck counts as %+v", f.Shadows)
+	if got, _ := separation([]float64{5, 15}, []float64{5, 15}, []float64{200000, 1}); got.Steps != 0 {
+		t.Errorf("a speck counts as %+v", got)
 	}
-	tally = NewTally(Candidate{})
-	for _, l := range []float64{81, 85, 90, 95, 100} {
-		tally.Add(Value{Original: cie.Lab{L: l}, Print: cie.Lab{L: min(l, 90)}}, 1)
+	if _, got := separation([]float64{81, 85, 90, 95, 100}, []float64{81, 85, 90, 90, 90}, nil); got != (Separation{4, 2}) {
+		t.Errorf("highlights clipped at 90: %+v, want 2 of 4", got)
 	}
-	if f, _ := tally.Figures(); f.Highlights != (Separation{4, 2}) {
-		t.Errorf("highlights clipped at 90: %+v, want 2 of 4", f.Highlights)
+}
+
+// separation counts the steps of greys; weights are 1 each where nil.
+func separation(originals, prints, weights []float64) (shadows, highlights Separation) {
+	var o, p []cie.Lab
+	for i := range originals {
+		o, p = append(o, cie.Lab{L: originals[i]}), append(p, cie.Lab{L: prints[i]})
 	}
+	all := 0.0
+	if weights == nil {
+		weights = slices.Repeat([]float64{1}, len(o))
+	}
+	for _, w := range weights {
+		all += w
+	}
+	return NewTones(o, weights, all).Separation(p)
 }
 
 func TestSmoothness(t *testing.T) {
@@ -356,53 +382,45 @@ func TestSmoothness(t *testing.T) {
 	// are flattened, one is broken, the pair of 20 L* is an edge.
 	originals := []float64{50, 51, 52, 53, 54, 55, 75}
 	prints := []float64{50, 50, 50.1, 53.4, 54, 55, 55}
-	var vs []Value
-	for i := range originals {
-		vs = append(vs, Value{Original: cie.Lab{L: originals[i]}, Print: cie.Lab{L: prints[i]}})
+	p := &Picture{Channels: 3, Weights: []float64{1}, Numbers: numbers(cie.Lab{L: 50})}
+	printed := map[float64]float64{}
+	for i, l := range originals {
+		p.Small = append(p.Small, numbers(cie.Lab{L: l})...)
+		printed[l] = prints[i]
 	}
-	tally := NewTally(Candidate{})
-	if err := tally.AddSmall(context.Background(), len(vs), 1, vs); err != nil {
-		t.Fatal(err)
-	}
-	if want := (Smoothness{Pairs: 5, Flattened: 2, Broken: 1}); tally.smooth != want {
-		t.Errorf("%+v, want %+v", tally.smooth, want)
-	}
-	// The same as a column.
-	tally = NewTally(Candidate{})
-	if err := tally.AddSmall(context.Background(), 1, len(vs), vs); err != nil {
-		t.Fatal(err)
-	}
-	if want := (Smoothness{Pairs: 5, Flattened: 2, Broken: 1}); tally.smooth != want {
-		t.Errorf("column: %+v, want %+v", tally.smooth, want)
-	}
-	if err := tally.AddSmall(context.Background(), 3, 3, vs); err == nil {
-		t.Error("3 by 3 of 7 colours is taken")
+	print := each(func(c cie.Lab) cie.Lab { return cie.Lab{L: printed[math.Round(c.L)]} })
+	for _, size := range [][2]int{{len(originals), 1}, {1, len(originals)}} { // a row, a column
+		p.W, p.H = size[0], size[1]
+		if f := evaluated(t, p, proof.Figures{}, Candidate{}, print); f.Smoothness != (Smoothness{Pairs: 5, Flattened: 2, Broken: 1}) {
+			t.Errorf("%d by %d: %+v, want 5 pairs, 2 flattened, 1 broken", p.W, p.H, f.Smoothness)
+		}
 	}
 }
 
-func TestFiguresOfKnownDifferences(t *testing.T) {
-	tally := NewTally(Candidate{White: cie.Lab{L: 100}, Black: cie.Lab{L: 9.2635}}) // Y 0.0103
-	mid := cie.Lab{L: 50}
-	// 94 pixels exact, 5 off by 1 ΔE00, 1 off by 3.
-	tally.Add(Value{Original: mid, Print: mid}, 94)
-	tally.Add(Value{Original: mid, Print: cie.Lab{L: 51.0005}, Reach: 3}, 5)
-	tally.Add(Value{Original: mid, Print: cie.Lab{L: 53.02}, Reach: 9, Darker: true}, 1)
-	f, err := tally.Figures()
+// evaluated are the figures of one way to print a picture whose originals are its numbers.
+func evaluated(t *testing.T, p *Picture, counted proof.Figures, c Candidate, print Convert) Figures {
+	t.Helper()
+	s, err := NewSubject(context.Background(), p, each(same))
 	if err != nil {
 		t.Fatal(err)
 	}
-	one, three := cie.DeltaE00(mid, cie.Lab{L: 51.0005}), cie.DeltaE00(mid, cie.Lab{L: 53.02})
-	if math.Abs(f.Mean-(5*one+three)/100) > 1e-12 || f.P95 != one || f.Max != three {
-		t.Errorf("mean %g p95 %g max %g", f.Mean, f.P95, f.Max)
+	f, err := s.Evaluate(context.Background(), c, counted, print)
+	if err != nil {
+		t.Fatal(err)
 	}
-	if f.Out != 0.05 || f.Darker != 0.01 {
-		t.Errorf("out %g darker %g", f.Out, f.Darker)
+	return f
+}
+
+// What the engine counts is taken over, and the paper's contrast is told.
+func TestFiguresOfTheEngine(t *testing.T) {
+	p := &Picture{Channels: 3, Weights: []float64{1}, Numbers: numbers(cie.Lab{L: 50})}
+	c := Candidate{White: cie.Lab{L: 100}, Black: cie.Lab{L: 9.2635}} // Y 0.0103
+	f := evaluated(t, p, proof.Figures{Reach: [proof.Bands]float64{0.8, 0.1, 0.03, 0.02, 0.01}, Darker: 0.04, Mean: 1.5, P95: 3, Max: 7}, c, each(same))
+	if math.Abs(f.Out-0.06) > 1e-12 || f.Darker != 0.04 || f.Mean != 1.5 || f.P95 != 3 || f.Max != 7 {
+		t.Errorf("out %g darker %g mean %g p95 %g max %g", f.Out, f.Darker, f.Mean, f.P95, f.Max)
 	}
 	if math.Abs(f.Range-90.7365) > 1e-9 || math.Abs(f.Contrast-1/0.010306) > 0.5 {
 		t.Errorf("range %g contrast %g", f.Range, f.Contrast)
-	}
-	if _, err := NewTally(Candidate{}).Figures(); !errors.Is(err, ErrEmpty) {
-		t.Errorf("empty: %v", err)
 	}
 	if _, ratio := Range(cie.Lab{L: 96}, cie.Lab{}); ratio != 0 {
 		t.Errorf("a black without light has contrast %g", ratio)
@@ -410,14 +428,30 @@ func TestFiguresOfKnownDifferences(t *testing.T) {
 }
 
 func TestSkinAndPins(t *testing.T) {
-	tally := NewTally(Candidate{})
-	tally.Add(Value{Original: lch(65, 25, 50), Print: lch(65, 25, 56)}, 10)
-	tally.Add(Value{Original: lch(40, 20, 46), Print: lch(40, 20, 44)}, 10)
-	tally.Add(Value{Original: lch(40, 12, 46), Print: lch(40, 5, 100)}, 10) // faded: no hue left
-	tally.Add(Value{Original: lch(50, 60, 30), Print: lch(50, 60, 80)}, 70) // no skin
-	tally.AddPin("shirt", lch(45, 70, 30), lch(45, 60, 26))
-	tally.AddPin("tar", lch(10, 2, 30), lch(10, 2, 200))
-	f, _ := tally.Figures()
+	pairs := []struct {
+		original, print cie.Lab
+		weight          float64
+	}{
+		{lch(65, 25, 50), lch(65, 25, 56), 10},
+		{lch(40, 20, 46), lch(40, 20, 44), 10},
+		{lch(40, 12, 46), lch(40, 5, 100), 10}, // faded: no hue left
+		{lch(50, 60, 30), lch(50, 60, 80), 70}, // no skin
+		{lch(45, 70, 30), lch(45, 60, 26), 0},
+		{lch(10, 2, 30), lch(10, 2, 200), 0},
+	}
+	p := &Picture{Channels: 3, Spots: []Spot{{Name: "shirt", Numbers: numbers(pairs[4].original)}, {Name: "tar", Numbers: numbers(pairs[5].original)}}}
+	for _, k := range pairs {
+		p.Numbers, p.Weights = append(p.Numbers, numbers(k.original)...), append(p.Weights, k.weight)
+	}
+	f := evaluated(t, p, proof.Figures{}, Candidate{}, each(func(c cie.Lab) cie.Lab {
+		for _, k := range pairs {
+			if cie.DeltaE76(k.original, c) < 1e-6 {
+				return k.print
+			}
+		}
+		t.Fatalf("%+v is asked for", c)
+		return c
+	}))
 	if math.Abs(f.SkinShare-0.3) > 1e-12 || math.Abs(f.SkinTurn-2) > 1e-9 || math.Abs(f.SkinOff-4) > 1e-9 {
 		t.Errorf("skin %g, turn %g, off %g; want 0.3, 2, 4", f.SkinShare, f.SkinTurn, f.SkinOff)
 	}
@@ -427,25 +461,39 @@ func TestSkinAndPins(t *testing.T) {
 }
 
 func TestEvaluateFailures(t *testing.T) {
-	w := ways(matte)[0]
+	ctx := context.Background()
 	p := picture(20, 20, func(x, y float64) cie.Lab { return cie.Lab{L: 100 * x} })
-	ctx, cancel := context.WithCancel(context.Background())
-	cancel()
-	if _, err := Evaluate(ctx, p, w.Candidate, w.eval); !errors.Is(err, context.Canceled) {
-		t.Errorf("cancelled: %v", err)
-	}
+	stopped, stop := context.WithCancel(ctx)
+	stop()
 	boom := errors.New("boom")
-	if _, err := Evaluate(context.Background(), p, w.Candidate, func(context.Context, []float64) ([]Value, error) { return nil, boom }); !errors.Is(err, boom) {
-		t.Errorf("failing eval: %v", err)
+	fails := func([]float64) ([]cie.Lab, error) { return nil, boom }
+	nothing := func([]float64) ([]cie.Lab, error) { return nil, nil }
+	s, err := NewSubject(ctx, p, each(same))
+	if err != nil {
+		t.Fatal(err)
 	}
-	if _, err := Evaluate(context.Background(), p, w.Candidate, func(context.Context, []float64) ([]Value, error) { return nil, nil }); err == nil {
-		t.Error("an eval that returns nothing is believed")
+	for name, ask := range map[string]func(ctx context.Context, by Convert) error{
+		"originals": func(ctx context.Context, by Convert) error { _, err := NewSubject(ctx, p, by); return err },
+		"prints": func(ctx context.Context, by Convert) error {
+			_, err := s.Evaluate(ctx, Candidate{}, proof.Figures{}, by)
+			return err
+		},
+	} {
+		if err := ask(stopped, each(same)); !errors.Is(err, context.Canceled) {
+			t.Errorf("%s, stopped: %v", name, err)
+		}
+		if err := ask(ctx, fails); !errors.Is(err, boom) {
+			t.Errorf("%s that fail: %v", name, err)
+		}
+		if ask(ctx, nothing) == nil {
+			t.Errorf("%s of nothing are believed", name)
+		}
 	}
-	if _, err := Evaluate(context.Background(), &Picture{Channels: 3}, w.Candidate, w.eval); !errors.Is(err, ErrEmpty) {
+	if _, err := NewSubject(ctx, &Picture{Channels: 3}, each(same)); !errors.Is(err, ErrEmpty) {
 		t.Errorf("empty picture: %v", err)
 	}
 	p.W = 19
-	if _, err := Evaluate(context.Background(), p, w.Candidate, w.eval); err == nil {
+	if _, err := NewSubject(ctx, p, each(same)); err == nil {
 		t.Error("a reduced picture of the wrong size is taken")
 	}
 }

@@ -4,7 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"runtime"
+	"slices"
 	"sync"
 
 	"firstsheet/proof"
@@ -83,20 +83,28 @@ func Ways(papers []Paper, intents []proof.Intent, compensation []bool) (ways []W
 // small is the longer side of the reduced picture that smoothness is judged on.
 const small = 400
 
-// Gather reads what is ranked of a picture: the whole for its figures, the colours that
-// stand for it, a reduced picture, the pixels under the pins. alpha has W*H entries or is nil.
-func Gather(ctx context.Context, full raster.Pixels, alpha []uint8, pins []pin.Pin, progress func(float64)) (*Picture, error) {
+// Gather reads what is ranked of a picture: the colours that stand for it, a reduced
+// picture, the pixels under the pins. It has the picture indexed, for it will be counted
+// many times.
+func Gather(ctx context.Context, whole *proof.Picture, pins []pin.Pin) (*Picture, error) {
+	if ctx.Err() != nil {
+		return nil, ctx.Err()
+	}
+	full, alpha := whole.Pixels(), whole.Alpha()
 	if full.W*full.H == 0 {
 		return nil, ErrEmpty
 	}
-	colours, err := proof.CountColours(ctx, full, alpha, progress)
+	var indexing sync.WaitGroup
+	indexing.Go(func() { _ = whole.Index(ctx) }) // when it was stopped, the rest was too
+	defer indexing.Wait()
+	colours, err := whole.Colours(ctx)
 	if err != nil {
 		return nil, err
 	}
 	if len(colours.Pixels) == 0 {
 		return nil, ErrEmpty
 	}
-	p := &Picture{Whole: proof.NewPicture(full, alpha), Channels: full.Channels, Numbers: colours.Numbers, Weights: colours.Pixels}
+	p := &Picture{Whole: whole, Channels: full.Channels, Numbers: colours.Numbers, Weights: colours.Pixels}
 	if p.Small, p.W, p.H = reduce(ctx, full, alpha); ctx.Err() != nil {
 		return nil, ctx.Err()
 	}
@@ -118,44 +126,44 @@ func Gather(ctx context.Context, full raster.Pixels, alpha []uint8, pins []pin.P
 // rounded. A picture with see-through parts has no reduced picture: their edges
 // would count as gradients.
 func reduce(ctx context.Context, p raster.Pixels, alpha []uint8) (out []float64, w, h int) {
-	for _, a := range alpha {
-		if a == 0 {
-			return nil, 0, 0
-		}
+	if slices.Contains(alpha, 0) {
+		return nil, 0, 0
 	}
 	k := min(1, float64(small)/float64(max(p.W, p.H)))
 	w, h = max(1, int(float64(p.W)*k+0.5)), max(1, int(float64(p.H)*k+0.5))
-	ch := p.Channels
-	out = make([]float64, 0, w*h*ch)
-	sum := make([]uint64, ch)
-	for y := range h {
-		if ctx.Err() != nil {
-			return nil, 0, 0
+	out = make([]float64, w*h*p.Channels)
+	raster.InRows(h, func(lo, hi int) {
+		for y := lo; y < hi && ctx.Err() == nil; y++ {
+			row := out[y*w*p.Channels : (y+1)*w*p.Channels]
+			if p.Deep() {
+				means(row, p.P16, p, y, w, h)
+			} else {
+				means(row, p.P8, p, y, w, h)
+			}
 		}
-		y0, y1 := y*p.H/h, max((y+1)*p.H/h, y*p.H/h+1)
-		for x := range w {
-			x0, x1 := x*p.W/w, max((x+1)*p.W/w, x*p.W/w+1)
-			clear(sum)
-			full := 255.0
-			for yy := y0; yy < y1; yy++ {
-				from, to := (yy*p.W+x0)*ch, (yy*p.W+x1)*ch
-				if p.Deep() {
-					full = 65535
-					for i := from; i < to; i++ {
-						sum[(i-from)%ch] += uint64(p.P16[i])
-					}
-				} else {
-					for i := from; i < to; i++ {
-						sum[(i-from)%ch] += uint64(p.P8[i])
-					}
+	})
+	return out, w, h
+}
+
+// means writes row y of w by h means of a picture's numbers.
+func means[T uint8 | uint16](row []float64, numbers []T, p raster.Pixels, y, w, h int) {
+	ch := p.Channels
+	sum := make([]uint64, ch)
+	y0, y1 := y*p.H/h, max((y+1)*p.H/h, y*p.H/h+1)
+	for x := range w {
+		x0, x1 := x*p.W/w, max((x+1)*p.W/w, x*p.W/w+1)
+		clear(sum)
+		for yy := y0; yy < y1; yy++ {
+			for at := (yy*p.W + x0) * ch; at < (yy*p.W+x1)*ch; at += ch {
+				for c, v := range numbers[at : at+ch] {
+					sum[c] += uint64(v)
 				}
 			}
-			for _, v := range sum {
-				out = append(out, float64(v)/full/float64((y1-y0)*(x1-x0)))
-			}
+		}
+		for c, v := range sum {
+			row[x*ch+c] = float64(v) / float64(^T(0)) / float64((y1-y0)*(x1-x0))
 		}
 	}
-	return out, w, h
 }
 
 // Refused is a way that can't be printed, with the reason.
@@ -172,11 +180,12 @@ type Outcome struct {
 }
 
 // Compute takes the figures of each way and puts them in order. plan returns the
-// plan of a way. progress, which may be nil, is told how many ways are done and
-// which one is next. It returns ctx.Err() when it was stopped; a way that can't
-// be printed is listed with its reason and does not stop the others.
+// plan of a way; all have the picture's source. progress, which may be nil, is told how
+// many ways are done and which one is next. It returns ctx.Err() when it was stopped; a
+// way that can't be printed is listed with its reason and does not stop the others.
 func Compute(ctx context.Context, e Engine, pic *Picture, ways []Way, plan func(Way) (proof.Plan, error), progress func(done int, next Way)) (Outcome, error) {
 	out := Outcome{Ways: map[string]Way{}}
+	m := measuring{engine: e, pic: pic, plan: plan}
 	var places []Place
 	for i, w := range ways {
 		if err := ctx.Err(); err != nil {
@@ -185,7 +194,7 @@ func Compute(ctx context.Context, e Engine, pic *Picture, ways []Way, plan func(
 		if progress != nil {
 			progress(i, w)
 		}
-		place, err := figures(ctx, e, pic, w, plan)
+		place, err := m.measure(ctx, w)
 		switch {
 		case ctx.Err() != nil:
 			return out, ctx.Err()
@@ -202,47 +211,38 @@ func Compute(ctx context.Context, e Engine, pic *Picture, ways []Way, plan func(
 	return out, nil
 }
 
-func figures(ctx context.Context, e Engine, pic *Picture, w Way, plan func(Way) (proof.Plan, error)) (Place, error) {
-	p, err := plan(w)
+// measuring takes figures of one way after another.
+type measuring struct {
+	engine  Engine
+	pic     *Picture
+	plan    func(Way) (proof.Plan, error)
+	subject *Subject // nil before the first way that can be printed
+}
+
+func (m *measuring) measure(ctx context.Context, w Way) (Place, error) {
+	p, err := m.plan(w)
 	if err != nil {
 		return Place{}, err
 	}
-	chain, err := e.Chain(p)
+	chain, err := m.engine.Chain(p)
 	if err != nil {
 		return Place{}, err
 	}
 	defer chain.Close()
+	if m.subject == nil {
+		if m.subject, err = NewSubject(ctx, m.pic, chain.Originals); err != nil {
+			return Place{}, err
+		}
+	}
 	white, ok := p.Paper.MediaWhite()
 	if !ok { // a profile that says no white is taken for a perfect one
 		white = cie.Lab{L: 100}
 	}
-	place := Place{Candidate: w.candidate(white, chain.PaperBlack())}
-	place.Figures, err = Evaluate(ctx, pic, place.Candidate, func(_ context.Context, numbers []float64) ([]Value, error) {
-		return convert(chain, numbers, pic.Channels)
-	})
+	counted, err := m.engine.Count(ctx, p, m.pic.Whole, nil)
 	if err != nil {
-		return place, err
+		return Place{}, err
 	}
-	whole, err := e.Count(ctx, p, pic.Whole, nil)
-	place.Figures.count(whole)
+	place := Place{Candidate: w.candidate(white, chain.PaperBlack())}
+	place.Figures, err = m.subject.Evaluate(ctx, place.Candidate, counted, chain.Prints)
 	return place, err
-}
-
-// convert runs colours through a chain, a part of them on each core.
-func convert(chain *proof.Chain, numbers []float64, channels int) ([]Value, error) {
-	n, parts := len(numbers)/channels, runtime.GOMAXPROCS(0)
-	out, failed := make([]Value, n), make([]error, parts)
-	var group sync.WaitGroup
-	for part := range parts {
-		lo, hi := part*n/parts, (part+1)*n/parts
-		group.Go(func() {
-			values := make([]proof.Value, hi-lo)
-			failed[part] = chain.Values(values, numbers[lo*channels:hi*channels])
-			for i, v := range values {
-				out[lo+i] = Value{Original: v.Original, Print: v.Relative, Reach: v.Reach, Darker: v.Darker}
-			}
-		})
-	}
-	group.Wait()
-	return out, errors.Join(failed...)
 }

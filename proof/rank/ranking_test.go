@@ -87,7 +87,7 @@ func TestRankShadows(t *testing.T) {
 			}
 		}
 	}
-	pic, err := Gather(context.Background(), pix, nil, []pin.Pin{{Name: "dark", X: 0.1, Y: 0.5, Radius: 0.01}}, nil)
+	pic, err := Gather(context.Background(), proof.NewPicture(pix, nil), []pin.Pin{{Name: "dark", X: 0.1, Y: 0.5, Radius: 0.01}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -131,7 +131,7 @@ func TestRankTellsTheFiguresOfTheDesk(t *testing.T) {
 	for i := range pix.P16 {
 		pix.P16[i] = uint16(r.UintN(65536))
 	}
-	pic, err := Gather(context.Background(), pix, nil, nil, nil)
+	pic, err := Gather(context.Background(), proof.NewPicture(pix, nil), nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -164,7 +164,7 @@ func TestRankTellsTheFiguresOfTheDesk(t *testing.T) {
 func TestRankRefuses(t *testing.T) {
 	e, paper := engine(t), profile(t, "FOGRA39L_coated.icc")
 	pix := patches(20, 20, [3]uint8{200, 30, 40}, [3]uint8{120, 120, 120})
-	pic, err := Gather(context.Background(), pix, nil, nil, nil)
+	pic, err := Gather(context.Background(), proof.NewPicture(pix, nil), nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -184,7 +184,7 @@ func TestRankRefuses(t *testing.T) {
 	if _, err := Compute(ctx, e, pic, waysOf(t, paper, proof.Perceptual), nil, nil); !errors.Is(err, context.Canceled) {
 		t.Errorf("stopped: %v", err)
 	}
-	if _, err := Gather(context.Background(), pix, make([]uint8, 400), nil, nil); !errors.Is(err, ErrEmpty) {
+	if _, err := Gather(context.Background(), proof.NewPicture(pix, make([]uint8, 400)), nil); !errors.Is(err, ErrEmpty) {
 		t.Errorf("nothing to see: %v", err)
 	}
 }
