@@ -137,3 +137,18 @@ func (d *pngData) Read(b []byte) (int, error) {
 	d.body = d.body[n:]
 	return n, nil
 }
+
+// paeth returns the neighbour nearest to left + above - corner (PNG 9.4).
+func paeth(left, above, corner byte) byte {
+	a, b, c := int(left), int(above), int(corner)
+	pa, pb := b-c, a-c
+	pc := pa + pb
+	pa, pb, pc = max(pa, -pa), max(pb, -pb), max(pc, -pc)
+	switch {
+	case pa <= pb && pa <= pc:
+		return left
+	case pb <= pc:
+		return above
+	}
+	return corner
+}
