@@ -11,7 +11,8 @@
 // tints greys, for the corners of a cell pull unevenly.)
 //
 // The walk exists in C, chosen at run time by what the machine can do, and in Go; tests
-// compare them with each other, and the Go one with floating point. It takes pixels
+// compare them with each other, and the best one with floating point. walk.c takes pixels
 // in blocks of 64: all are placed first and then mixed, so that the loads of the one are not
-// held up by the arithmetic of the other.
+// held up by the arithmetic of the other. plain.c, simd128.c and avx2.c place and mix them,
+// the latter two by the same text, place.h; count.c counts their figures.
 package kernel

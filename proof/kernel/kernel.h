@@ -82,7 +82,7 @@ int fs_has(int way);
 
 // fs_walk reads the table for all pixels and returns how many of them lie in cells
 // that were wanted.
-size_t fs_walk(int way, fs_job *job);
+size_t fs_walk(int way, const fs_job *asked);
 
 // What the ways share.
 
@@ -108,8 +108,9 @@ typedef struct {
 } fs_counts;
 
 // fs_place finds the vertices of a block's pixels and returns how many lie in wanted
-// cells, fs_mix reads them, fs_count counts their figures: bytes, if any, has room for a
-// whole block.
+// cells, fs_mix reads them, fs_count counts their figures. Bytes, if any, have room for a
+// whole block. Figures are 0 where rounding after each step ends below the least of a
+// cell's nodes.
 typedef size_t fs_place(const fs_job *job, const void *pixels, fs_block *b);
 typedef void fs_mix(const fs_job *job, const fs_block *b, uint32_t *bytes, fs_block *out);
 typedef void fs_count(const fs_job *job, const fs_block *b, fs_counts *c);

@@ -189,45 +189,51 @@ func agree(t *testing.T, name string, table Table, src raster.Pixels) {
 func TestReadsLinesExactly(t *testing.T) {
 	r := rand.New(rand.NewPCG(3, 4))
 	for channels := 1; channels <= 4; channels++ {
-		weight := [4]float64{0.4, 0.3, 0.2, 0.1}
-		at := func(v []float64) (sum float64) {
-			for k, x := range v {
-				sum += x * weight[k]
-			}
-			return sum
+		for _, n := range []int{4, 5, 6, 7, 8, 9} {
+			readsLinesExactly(t, r, channels, n)
 		}
-		table := Table{Lattice: NewLattice(channels, 9)}
-		fill := func(numbers []float64) {
-			for i := 0; i < len(numbers); i += channels {
-				v := NumberLane(at(numbers[i : i+channels]))
-				table.Nodes = append(table.Nodes, Node{Pack(v, v, v, v), 0})
-			}
+	}
+}
+
+func readsLinesExactly(t *testing.T, r *rand.Rand, channels, n int) {
+	weight := [4]float64{0.4, 0.3, 0.2, 0.1}
+	at := func(v []float64) (sum float64) {
+		for k, x := range v {
+			sum += x * weight[k]
 		}
-		fill(table.Numbers(nil, 0, table.Total))
-		for cell := range table.Total {
-			shift := cell % Shifts
-			for rest, k := cell, 0; k < channels; k++ { // none begins at the last nodes
-				if rest%9 == 8 {
-					shift = 0
-				}
-				rest /= 9
-			}
-			if shift == 0 {
-				table.Cells = append(table.Cells, Cell(cell, 0))
-				continue
-			}
-			table.Cells = append(table.Cells, Cell(len(table.Nodes), shift))
-			fill(patchNumbers(table.Lattice, cell, shift))
+		return sum
+	}
+	table := Table{Lattice: NewLattice(channels, n)}
+	fill := func(numbers []float64) {
+		for i := 0; i < len(numbers); i += channels {
+			v := NumberLane(at(numbers[i : i+channels]))
+			table.Nodes = append(table.Nodes, Node{Pack(v, v, v, v), 0})
 		}
-		for _, deep := range []bool{false, true} {
-			src := pixels(r, 3000, channels, deep)
-			out, _ := walk(Best(), table, src)
-			for i := range src.W {
-				want := at(src.At(nil, i, 0)) * 255
-				// Rounding of the byte, of each step and of the nodes.
-				if got := float64(out.Bytes[4*i]); math.Abs(got-want) > 0.5+4.0/numberScale {
-					t.Fatalf("%d channels, 16 bits %t: pixel %v is %g, want %.3f", channels, deep, src.At(nil, i, 0), got, want)
-				}
+	}
+	fill(table.Numbers(nil, 0, table.Total))
+	for cell := range table.Total {
+		shift := cell % Shifts
+		for rest, k := cell, 0; k < channels; k++ { // none begins at the last nodes
+			if rest%n == n-1 {
+				shift = 0
+			}
+			rest /= n
+		}
+		if shift == 0 {
+			table.Cells = append(table.Cells, Cell(cell, 0))
+			continue
+		}
+		table.Cells = append(table.Cells, Cell(len(table.Nodes), shift))
+		fill(patchNumbers(table.Lattice, cell, shift))
+	}
+	for _, deep := range []bool{false, true} {
+		src := pixels(r, 3000, channels, deep)
+		out, _ := walk(Best(), table, src)
+		for i := range src.W {
+			want := at(src.At(nil, i, 0)) * 255
+			// Rounding of the byte, of each step and of the nodes.
+			if got := float64(out.Bytes[4*i]); math.Abs(got-want) > 0.5+4.0/numberScale {
+				t.Fatalf("%d channels of %d nodes, 16 bits %t: pixel %v is %g, want %.3f", channels, n, deep, src.At(nil, i, 0), got, want)
 			}
 		}
 	}

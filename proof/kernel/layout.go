@@ -82,8 +82,8 @@ type form struct {
 const darkPart = 0.25
 
 // darkNodes returns how many of n-1 steps the dark part gets: one and a half times
-// its share.
-func darkNodes(n int) int { return (n - 1) * 3 / 8 }
+// its share, and never less than that, so that the lower line is the right one.
+func darkNodes(n int) int { return ((n-1)*3 + 3) / 8 }
 
 // NodeValue returns the number, 0 to 1, at node i of n.
 func NodeValue(i, n int) float64 {

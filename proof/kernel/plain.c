@@ -1,7 +1,8 @@
+// One pixel and one number at a time, for every machine.
+
 #include "kernel.h"
 
-// Where a block's pixels lie in a table, a step for all pixels at a time: the loops are
-// plain, and the compiler makes vectors of them for each kind of machine.
+#include <string.h>
 
 #define INLINE static inline __attribute__((always_inline))
 
@@ -107,17 +108,40 @@ INLINE size_t place(const fs_job *job, const void *pixels, fs_block *b, int n, i
 	return wanted;
 }
 
-// any is compiled anew for the usual kinds of picture.
-INLINE size_t any(const fs_job *job, const void *pixels, fs_block *b) {
-	const int n = job->lattice->channels, patched = job->cells != NULL;
-	if (n != 3) return place(job, pixels, b, n, job->deep, patched);
-	if (job->deep) return place(job, pixels, b, 3, 1, patched);
-	return patched ? place(job, pixels, b, 3, 0, 1) : place(job, pixels, b, 3, 0, 0);
+size_t fs_place_plain(const fs_job *job, const void *pixels, fs_block *b) {
+	return place(job, pixels, b, job->lattice->channels, job->deep, job->cells != NULL);
 }
 
-size_t fs_place_plain(const fs_job *job, const void *pixels, fs_block *b) { return any(job, pixels, b); }
+INLINE const int16_t *node(const fs_job *job, uint32_t at) {
+	return (const int16_t *)((const char *)job->nodes + at);
+}
 
-#if defined(__x86_64__)
-__attribute__((target("ssse3")))
-#endif
-size_t fs_place_simd128(const fs_job *job, const void *pixels, fs_block *b) { return any(job, pixels, b); }
+// part returns d * w / 2^15 to the nearest.
+INLINE int part(int d, int w) { return (d * w + (1 << 14)) >> 15; }
+
+INLINE uint32_t byte(int lane) {
+	int v = (lane - FS_BYTE_BIAS) >> FS_BYTE_BITS;
+	return (uint32_t)(v < 0 ? 0 : v > 255 ? 255 : v);
+}
+
+INLINE int16_t from_zero(int16_t lane) { return lane > 0 ? lane : 0; }
+
+void fs_mix_plain(const fs_job *job, const fs_block *b, uint32_t *bytes, fs_block *out) {
+	const int n = job->lattice->channels;
+	for (int i = 0; i < FS_BLOCK; i++) {
+		const int16_t *from = node(job, b->at[0][i]);
+		int16_t sum[FS_LANES];
+		memcpy(sum, from, sizeof sum);
+		for (int k = 0; k < n; k++) {
+			const int16_t *to = node(job, b->at[k + 1][i]);
+			int w = (int)(b->step[k][i] >> 16);
+			for (int j = 0; j < FS_LANES; j++) sum[j] = (int16_t)(sum[j] + part(to[j] - from[j], w));
+			from = to;
+		}
+		if (bytes) bytes[i] = byte(sum[0]) | byte(sum[1]) << 8 | byte(sum[2]) << 16 | byte(sum[3]) << 24;
+		if (!out) continue;
+		out->delta[i] = from_zero(sum[4]);
+		out->reach[i] = from_zero(sum[5]);
+		out->light[i] = from_zero(sum[6]);
+	}
+}

@@ -1,0 +1,102 @@
+// Placing pixels by vectors. Who includes this has told what these are:
+//
+//	many, all      a vector with a number of each of MANY pixels, and one that is the same for all
+//	along          places pixels on each axis and returns the nodes below
+//	larger, less   of two vectors, of numbers below 1 << 31
+//	times          products of numbers below 1 << 15
+//	doubled        numbers times 1 << shift, the shift from 0 to FS_SHIFTS - 1
+//	pick           one of FS_SHIFTS numbers for each pixel
+//	uppermost      whether any number has its highest bit
+//
+// n, the number of channels, is known to the compiler wherever it is usual.
+
+INLINE many load(const uint32_t *plane) { return *(const many *)plane; }
+
+INLINE void store(uint32_t *plane, many v) { *(many *)plane = v; }
+
+// steps is what a lattice says about its steps, for many pixels.
+typedef struct {
+	many bits, below, rest; // of a fraction, their mask, what they lack of a weight's 31
+	many stride[FS_CHANNELS];
+} steps;
+
+INLINE steps steps_of(const fs_lattice *l, int n) {
+	const uint32_t bits = (uint32_t)l->bits;
+	steps s = {.bits = all(bits), .below = all(((uint32_t)1 << bits) - 1), .rest = all(31 - bits)};
+	for (int k = 0; k < n; k++) s.stride[k] = all(l->stride[k][0]);
+	return s;
+}
+
+// within goes on from cells to their patches and returns the nodes below there.
+INLINE many within(const fs_lattice *l, const steps *s, many cell, many *x, many *stride, int n) {
+	const many shift = cell & (FS_SHIFTS - 1);
+	many at = (cell & ~FS_WANTED) / FS_SHIFTS;
+	for (int k = 0; k < n; k++) {
+		stride[k] = pick(l->stride[k], shift);
+		x[k] = doubled(x[k] & s->below, shift);
+		at += times(x[k] >> s->bits, stride[k]);
+	}
+	return at;
+}
+
+// path orders the steps, the largest fraction first, and stores them and the vertices
+// between them.
+INLINE void path(const steps *s, fs_block *b, int i, many at, const many *x, const many *stride, int n) {
+	many step[FS_CHANNELS];
+	for (int k = 0; k < n; k++) step[k] = (x[k] << s->rest & 0x7fff0000) | stride[k];
+	for (int j = 0; j < n; j++)
+		for (int k = n - 1; k > j; k--) {
+			const many p = step[k - 1], q = step[k];
+			step[k - 1] = larger(p, q), step[k] = less(p, q);
+		}
+	store(b->at[0] + i, at * FS_NODE);
+	for (int k = 0; k < n; k++) {
+		at += step[k] & 0xffff;
+		store(b->at[k + 1] + i, at * FS_NODE);
+		store(b->step[k] + i, step[k]);
+	}
+}
+
+// cells looks up where the patches of a block's pixels begin and returns how many pixels
+// are wanted. One load after the other is faster than the gathering of eight.
+INLINE size_t cells(const fs_job *job, const uint32_t *at, uint32_t *cell) {
+	for (int i = 0; i < FS_BLOCK; i++) cell[i] = job->cells[at[i]];
+	many any = load(cell);
+	for (int i = MANY; i < FS_BLOCK; i += MANY) any |= load(cell + i);
+	return uppermost(any) ? fs_want(job, at, cell) : 0;
+}
+
+INLINE size_t place(const fs_job *job, const void *pixels, fs_block *b, int n, int wide, int patched) {
+	const fs_lattice *l = job->lattice;
+	const axes a = axes_of(job, pixels, n);
+	const steps s = steps_of(l, n);
+	many x[FS_CHANNELS], stride[FS_CHANNELS];
+	if (!patched) {
+		for (int i = 0; i < FS_BLOCK; i += MANY) {
+			const many at = along(&a, i, x, n, wide);
+			path(&s, b, i, at, x, s.stride, n);
+		}
+		return 0;
+	}
+	// The block's own fields serve for what is between.
+	uint32_t *node = b->at[0], *cell = b->at[1];
+	for (int i = 0; i < FS_BLOCK; i += MANY) {
+		store(node + i, along(&a, i, x, n, wide));
+		for (int k = 0; k < n; k++) store(b->step[k] + i, x[k]);
+	}
+	const size_t wanted = cells(job, node, cell);
+	for (int i = 0; i < FS_BLOCK; i += MANY) {
+		for (int k = 0; k < n; k++) x[k] = load(b->step[k] + i);
+		const many at = within(l, &s, load(cell + i), x, stride, n);
+		path(&s, b, i, at, x, stride, n);
+	}
+	return wanted;
+}
+
+// usual is compiled anew for the usual kinds of picture.
+INLINE size_t usual(const fs_job *job, const void *pixels, fs_block *b, int wide) {
+	const int n = job->lattice->channels, patched = job->cells != NULL;
+	if (n == 3 && !patched) return wide ? place(job, pixels, b, 3, 1, 0) : place(job, pixels, b, 3, 0, 0);
+	if (n == 3) return wide ? place(job, pixels, b, 3, 1, 1) : place(job, pixels, b, 3, 0, 1);
+	return place(job, pixels, b, n, wide, patched);
+}
