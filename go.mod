@@ -7,10 +7,10 @@ require (
 	github.com/disintegration/imaging v1.6.2
 	github.com/fsnotify/fsnotify v1.10.1
 	github.com/gen2brain/avif v0.4.4
-	github.com/gen2brain/heic v0.4.5
 	github.com/go-pdf/fpdf v0.9.0
 	github.com/jezek/xgb v1.1.1
 	github.com/kovidgoyal/imaging v1.9.0
+	github.com/tetratelabs/wazero v1.9.0
 	github.com/yuin/goldmark v1.7.17
 	golang.org/x/image v0.47.0
 	gonum.org/v1/gonum v0.17.0
@@ -42,7 +42,6 @@ require (
 	github.com/srwiley/oksvg v0.0.0-20221011165216-be6e8873101c // indirect
 	github.com/srwiley/rasterx v0.0.0-20220730225603-2ab79fcdd4ef // indirect
 	github.com/stretchr/testify v1.12.1 // indirect
-	github.com/tetratelabs/wazero v1.9.0 // indirect
 	go.yaml.in/yaml/v3 v3.0.5 // indirect
 	golang.org/x/net v0.62.0 // indirect
 	golang.org/x/sys v0.49.0 // indirect

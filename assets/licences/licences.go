@@ -1,6 +1,6 @@
 // Package licences holds the licence texts of everything that is built into the program:
-// the modules, the Go library, and Little CMS and libjpeg-turbo, which a program for Windows has linked
-// in.
+// the modules, the Go library, what decodes HEIC, and Little CMS and libjpeg-turbo, which a program for
+// Windows has linked in.
 //
 // modules.txt is collected from the modules' own files by `go generate ./assets/licences`,
 // and a test compares; others.txt is kept by hand.

@@ -10,7 +10,7 @@ import (
 
 // fromImage turns what the standard decoders return into a Picture: grey stays
 // one channel, 16 bits stay 16, alpha is laid over bare paper. code says how luma
-// is encoded where there is any.
+// is encoded where it comes with colour differences.
 //
 // grey means that the file's own colour is grey although the decoder, for lack
 // of a type for grey with alpha, made RGB of it.
@@ -25,9 +25,6 @@ func fromImage(ctx context.Context, img image.Image, code lumaCode, grey bool) (
 	case *image.Gray:
 		p.Channels = 1
 		p.Pix8, err = gather[uint8](ctx, p.W, p.H, 1, 1, 0, m.Pix[m.PixOffset(b.Min.X, b.Min.Y):], m.Stride)
-		if code.video {
-			stretch(p.Pix8)
-		}
 	case *image.Gray16:
 		p.Channels, p.Depth = 1, 16
 		p.Pix16, err = gather[uint16](ctx, p.W, p.H, 1, 1, 0, m.Pix[m.PixOffset(b.Min.X, b.Min.Y):], m.Stride)

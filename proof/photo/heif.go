@@ -4,33 +4,23 @@ import (
 	"bytes"
 	"context"
 	"image"
-	"io"
 
 	"github.com/gen2brain/avif"
 )
 
-// Limits of the decoders for coded pictures. Both are C libraries that run as
-// WebAssembly: what a hostile file breaks in them stays in there, but memory
-// grows by copying.
-const (
-	// maxAVIFPixels: a decoder's 100 bytes for each pixel are 6.4 GB.
-	maxAVIFPixels = 64_000_000
-
-	// minHEICSide: of narrower pictures the decoder's binding mistakes the length
-	// of a row.
-	minHEICSide = 128
-)
+// maxAVIFPixels: a decoder's 100 bytes for each pixel are 6.4 GB.
+const maxAVIFPixels = 64_000_000
 
 // heifPicture is what the file says of its main picture.
 type heifPicture struct {
 	format  string // "HEIC" or "AVIF", after what the picture is coded with
-	w, h    int    // before it is turned
+	image   heifImage
+	w, h    int // before it is turned
 	depth   int
 	grey    bool
 	icc     []byte
-	inner   hevcFacts    // what the coded picture itself says, of HEIC alone
+	record  hevcRecord   // of HEIC alone
 	codes   *colourCodes // nil when the file has none
-	luma    *colourCodes // how what the decoder gives is to be read, nil likewise
 	turning []box        // "clap", "irot" and "imir", in order
 }
 
@@ -61,7 +51,7 @@ func readHEIF(ctx context.Context, data []byte, lim limits) (decoded, error) {
 	if h.format == "AVIF" {
 		p, err = h.decodeAVIF(ctx, data, lim)
 	} else {
-		p, err = h.decodeHEIC(ctx, f)
+		p, err = h.decodeHEIC(ctx, f, lim)
 	}
 	if err != nil {
 		return decoded{}, err
@@ -112,71 +102,8 @@ func (h *heifPicture) decodeAVIF(ctx context.Context, data []byte, lim limits) (
 	return p.turnedAs(ctx, h.turning)
 }
 
-// decodeHEIC returns the picture, which the library has turned already. It gives
-// 8 bits, and of a picture with opacities the colours alone.
-func (h *heifPicture) decodeHEIC(ctx context.Context, f *heifFile) (*Picture, error) {
-	if min(h.w, h.h) < minHEICSide {
-		return nil, unsupported("HEIC: a picture of %d x %d pixels; the least is %d a side", h.w, h.h, minHEICSide)
-	}
-	// The library goes by the first brand alone, where many files have a general one.
-	in := io.MultiReader(bytes.NewReader(f.data[:8]), bytes.NewReader([]byte("heic")), bytes.NewReader(f.data[12:]))
-	img, err := besides(ctx, "HEIC", func() (image.Image, error) { return decodeHEVC(in) })
-	if err != nil {
-		return nil, err
-	}
-	if err := h.fits(img.Bounds()); err != nil {
-		return nil, err
-	}
-	p, err := fromImage(ctx, img, h.luma.code(), h.grey)
-	if err != nil {
-		return nil, err
-	}
-	if h.depth > 8 {
-		p.note("The file has %d bits a channel, of which 8 are read here; a developed 16-bit TIFF keeps smooth skies smoother.", h.depth)
-	}
-	if f.alpha() {
-		p.note("The file's transparency is not read; the picture is shown opaque.")
-	}
-	return p, nil
-}
-
-// code is how luma becomes red, green and blue. Where nothing is said MIAF (ISO/IEC
-// 23000-22; from memory) means the matrix of BT.601 and the full range.
-func (c *colourCodes) code() lumaCode {
-	if c == nil {
-		return fullRange
-	}
-	code := lumaCode{matrix: bt601, video: !c.full}
-	switch c.matrix {
-	case 1:
-		code.matrix = bt709
-	case 9, 10:
-		code.matrix = bt2020
-	}
-	return code
-}
-
-// fits compares the size that came out with the size that was said.
-func (h *heifPicture) fits(b image.Rectangle) error {
-	w, ht := h.w, h.h
-	for _, t := range h.turning {
-		switch {
-		case t.kind == "clap":
-			if b.Dx()*b.Dy() <= w*ht {
-				return nil
-			}
-		case t.kind == "irot" && t.body[0]&1 != 0:
-			w, ht = ht, w
-		}
-	}
-	if b.Dx() != w || b.Dy() != ht {
-		return damaged("%s: %d x %d pixels, the header says %d x %d", h.format, b.Dx(), b.Dy(), w, ht)
-	}
-	return nil
-}
-
-// foreign is held by whoever has a picture decoded in there: one at a time, for
-// the sake of memory. The libraries have one runtime each for the whole program.
+// foreign is held by whoever has a picture decoded by such a decoder: one at a time, for
+// the sake of memory.
 var foreign = make(chan struct{}, 1)
 
 // besides calls a decoder that cannot be stopped. When ctx ends first its error

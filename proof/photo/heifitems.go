@@ -301,15 +301,21 @@ func (f *heifFile) beside() (exif, xmp []byte) {
 	return exif, xmp
 }
 
-// alpha reports whether a picture of opacities belongs to the main one.
-func (f *heifFile) alpha() bool {
-	for _, it := range f.items {
-		if slices.Contains(it.refs["auxl"], f.primary) {
-			kind := it.property("auxC")
-			if bytes.Contains(kind, []byte("alpha")) || bytes.Contains(kind, []byte(":hevc:2015:auxid:1")) {
-				return true
+// alpha returns the picture of opacities that belongs to the main one, nil when there is none
+// (23008-12, 6.5.8 and B.4.2.1).
+func (f *heifFile) alpha() (it *heifItem, kind alphaKind) {
+	for _, id := range slices.Sorted(maps.Keys(f.items)) {
+		it := f.items[id]
+		if !slices.Contains(it.refs["auxl"], f.primary) {
+			continue
+		}
+		what := it.property("auxC")
+		if bytes.Contains(what, []byte("alpha")) || bytes.Contains(what, []byte(":hevc:2015:auxid:1")) {
+			if slices.Contains(f.items[f.primary].refs["prem"], id) {
+				return it, alphaAssociated
 			}
+			return it, alphaStraight
 		}
 	}
-	return false
+	return nil, alphaStraight
 }

@@ -6,42 +6,36 @@ import (
 	"encoding/binary"
 	"math"
 	"slices"
+
+	"firstsheet/proof/coded"
 )
 
 // picture reads what the main picture's properties say and refuses what cannot
 // be decoded, before anything is.
 func (f *heifFile) picture(lim limits) (*heifPicture, error) {
-	main := f.items[f.primary]
-	coded, tiles := main, int64(1)
-	if main.kind == "grid" {
-		parts := main.refs["dimg"]
-		if len(parts) == 0 || f.items[parts[0]] == nil {
-			return nil, damaged("a picture of tiles without tiles")
-		}
-		coded, tiles = f.items[parts[0]], int64(len(parts))
+	main, err := f.image(f.items[f.primary], lim)
+	if err != nil {
+		return nil, err
 	}
-	h := &heifPicture{}
-	var err error
-	switch coded.kind {
+	h := &heifPicture{image: main, w: main.w, h: main.h}
+	switch first := main.parts[0]; first.kind {
 	case "hvc1":
 		h.format = "HEIC"
-		err = h.hevc(coded.property("hvcC"))
+		h.record, err = f.record(first)
+		h.grey, h.depth = h.record.chroma == coded.Grey, h.record.bits
 	case "av01":
 		h.format = "AVIF"
-		err = h.av1(coded.property("av1C"))
+		err = h.av1(first.property("av1C"))
 	default:
-		return nil, unsupported("HEIF with a picture of kind %q; save it as TIFF, PNG or JPEG", coded.kind)
+		return nil, unsupported("HEIF with a picture of kind %q; save it as TIFF, PNG or JPEG", first.kind)
 	}
 	if err != nil {
 		return nil, err
 	}
-	if err := h.sizes(lim, main, coded, tiles); err != nil {
+	if err := h.colours(); err != nil {
 		return nil, err
 	}
-	if err := h.colours(main, coded); err != nil {
-		return nil, err
-	}
-	for _, b := range main.props {
+	for _, b := range main.item.props {
 		least := map[string]int{"clap": 32, "irot": 1, "imir": 1}[b.kind]
 		if len(b.body) < least {
 			return nil, damaged("box %q of %d bytes", b.kind, len(b.body))
@@ -53,30 +47,78 @@ func (f *heifFile) picture(lim limits) (*heifPicture, error) {
 	return h, nil
 }
 
-// sizes reads the main picture's size and bounds that of its tiles: together no
+// heifImage is a picture in the file, coded as a whole or in tiles of equal size.
+type heifImage struct {
+	item   *heifItem
+	w, h   int
+	parts  []*heifItem // the tiles, row by row, or the item itself
+	across int         // tiles in a row
+	tw, th int         // size of a tile
+}
+
+// image reads the sizes of a picture and how it is made of tiles: together no
 // more than a row and a column of tiles beyond it.
-func (h *heifPicture) sizes(lim limits, main, coded *heifItem, tiles int64) error {
-	w, ht, err := main.size()
+func (f *heifFile) image(it *heifItem, lim limits) (heifImage, error) {
+	m := heifImage{item: it, parts: []*heifItem{it}, across: 1}
+	w, ht, err := it.size()
 	if err != nil {
-		return err
+		return m, err
 	}
 	if err := lim.check(w, ht); err != nil {
+		return m, err
+	}
+	m.w, m.h, m.tw, m.th = int(w), int(ht), int(w), int(ht)
+	if it.kind != "grid" {
+		return m, nil
+	}
+	return m, f.grid(&m, lim)
+}
+
+// grid reads the tiles of m (23008-12, 6.6.2.3).
+func (f *heifFile) grid(m *heifImage, lim limits) error {
+	in := fields{data: f.bytes(m.item)}
+	wideNumbers := in.uint(2)&1 != 0 // version, flags
+	down := int(in.uint(1)) + 1
+	m.across = int(in.uint(1)) + 1
+	w, ht := in.uint(wide(wideNumbers)), in.uint(wide(wideNumbers))
+	if err := in.err("grid"); err != nil {
 		return err
 	}
-	tw, th, err := coded.size()
-	if err != nil {
-		return err
+	if w != uint64(m.w) || ht != uint64(m.h) {
+		return damaged("tiles for %d x %d pixels in a picture of %d x %d", w, ht, m.w, m.h)
 	}
-	if err := lim.check(tw, th); err != nil {
-		return err
+	ids := m.item.refs["dimg"]
+	if len(ids) != m.across*down {
+		return damaged("%d tiles of %d by %d", len(ids), m.across, down)
 	}
-	if h.format == "HEIC" && (h.inner.w != tw || h.inner.h != th) {
-		return damaged("HEIC: a coded picture of %d x %d pixels where the file says %d x %d", h.inner.w, h.inner.h, tw, th)
+	m.parts = nil
+	for i, id := range ids {
+		tile := f.items[id]
+		if tile == nil {
+			return damaged("tile %d is missing", i+1)
+		}
+		tw, th, err := tile.size()
+		if err != nil {
+			return err
+		}
+		if err := lim.check(tw, th); err != nil {
+			return err
+		}
+		if i == 0 {
+			m.tw, m.th = int(tw), int(th)
+		}
+		if int(tw) != m.tw || int(th) != m.th || tile.kind != f.items[ids[0]].kind {
+			return damaged("tiles of different sizes or kinds")
+		}
+		m.parts = append(m.parts, tile)
 	}
-	if tiles > 1 && tiles*tw*th > (w+tw)*(ht+th) {
-		return damaged("%d tiles of %d x %d pixels for a picture of %d x %d", tiles, tw, th, w, ht)
+	tw, th := int64(m.tw), int64(m.th)
+	if n := int64(len(ids)); n > 1 && n*tw*th > (int64(m.w)+tw)*(int64(m.h)+th) {
+		return damaged("%d tiles of %d x %d pixels for a picture of %d x %d", n, tw, th, m.w, m.h)
 	}
-	h.w, h.h = int(w), int(ht)
+	if m.across*m.tw < m.w || down*m.th < m.h {
+		return damaged("%d by %d tiles of %d x %d pixels do not fill %d x %d", m.across, down, tw, th, m.w, m.h)
+	}
 	return nil
 }
 
@@ -90,12 +132,12 @@ func (it *heifItem) size() (w, h int64, err error) {
 
 // colours takes what is said of colour: of the picture as a whole, then of its
 // tiles, then in the coded picture.
-func (h *heifPicture) colours(main, coded *heifItem) error {
-	icc, codes, err := main.colour()
+func (h *heifPicture) colours() error {
+	icc, codes, err := h.image.item.colour()
 	if err != nil {
 		return err
 	}
-	tileICC, tileCodes, err := coded.colour()
+	tileICC, tileCodes, err := h.image.parts[0].colour()
 	if err != nil {
 		return err
 	}
@@ -103,13 +145,7 @@ func (h *heifPicture) colours(main, coded *heifItem) error {
 	if icc == nil {
 		h.icc = tileICC
 	}
-	tileCodes = cmp.Or(tileCodes, h.inner.codes)
-	h.codes = cmp.Or(codes, tileCodes)
-	h.luma = h.codes
-	if main != coded && tileCodes != nil {
-		// The library goes by the tiles and stretches them to the full range.
-		h.luma = &colourCodes{matrix: tileCodes.matrix, full: true}
-	}
+	h.codes = cmp.Or(codes, tileCodes, h.record.facts.codes)
 	return nil
 }
 
@@ -134,35 +170,6 @@ func (it *heifItem) colour() (icc []byte, codes *colourCodes, err error) {
 		}
 	}
 	return icc, codes, nil
-}
-
-// hevc reads the decoder's configuration (14496-15, 8.3.2.1.2).
-func (h *heifPicture) hevc(record []byte) error {
-	const fixed = 23
-	if len(record) < fixed {
-		return damaged("HEIC: the decoder's record has %d bytes", len(record))
-	}
-	h.grey = record[16]&3 == 0
-	h.depth = 8 + int(max(record[17]&7, record[18]&7))
-	in := fields{data: record[fixed:]}
-	for n := record[fixed-1]; n > 0 && !in.short; n-- {
-		const sps = 33
-		kind := in.uint(1) & 63
-		for units := in.uint(2); units > 0 && !in.short; units-- {
-			size := int(in.uint(2))
-			if size > len(in.data) {
-				return damaged("HEIC: the decoder's record ends early")
-			}
-			if kind == sps && h.inner.w == 0 {
-				var ok bool
-				if h.inner, ok = parseHEVC(in.data[:size]); !ok {
-					return damaged("HEIC: the picture's parameters end early")
-				}
-			}
-			in.data = in.data[size:]
-		}
-	}
-	return in.err("hvcC")
 }
 
 // av1 reads the decoder's configuration (AV1 in ISOBMFF, 2.3.3).

@@ -7,21 +7,41 @@ import (
 )
 
 // lumaCode is how luma and colour differences stand for red, green and blue: by
-// which matrix, and over the full range of numbers or video's.
+// which matrix, over the full range of numbers or video's, and where colour differences lie
+// of which there are fewer.
 type lumaCode struct {
-	matrix lumaWeights
-	// video: luma 16 to 235, differences 16 to 240, not 0 to 255 and around 128.
+	matrix lumaForm
+	// video: luma 16 to 235, differences 16 to 240, not 0 to 255 and around 128; with more
+	// bits so many times as much.
 	video bool
+	site  chromaSite
 }
 
-// lumaWeights are the shares of red and blue in luma.
-type lumaWeights struct{ red, blue float64 }
+// lumaForm is what makes luma and differences of red, green and blue. Without a kind the
+// weights are the shares of red and blue in luma.
+type lumaForm struct {
+	red, blue float64
+	kind      lumaKind
+}
 
-// Matrices of ITU-R BT.601, BT.709 and BT.2020, as in ITU-T H.273, table 4.
+type lumaKind uint8
+
+const (
+	weighted   lumaKind = iota
+	asGBR               // green, blue and red themselves
+	greenFirst          // YCgCo: luma, green's and orange's difference
+)
+
+// Matrices of ITU-T H.273, table 4: ITU-R BT.601, BT.709 and BT.2020, of older television,
+// and without weights.
 var (
-	bt601  = lumaWeights{0.299, 0.114}
-	bt709  = lumaWeights{0.2126, 0.0722}
-	bt2020 = lumaWeights{0.2627, 0.0593}
+	bt601  = lumaForm{red: 0.299, blue: 0.114}
+	bt709  = lumaForm{red: 0.2126, blue: 0.0722}
+	bt2020 = lumaForm{red: 0.2627, blue: 0.0593}
+	fcc    = lumaForm{red: 0.30, blue: 0.11}
+	st240  = lumaForm{red: 0.212, blue: 0.087}
+	plain  = lumaForm{kind: asGBR}
+	ycgco  = lumaForm{kind: greenFirst}
 )
 
 var (
@@ -32,53 +52,105 @@ var (
 	videoRange = lumaCode{matrix: bt601, video: true}
 )
 
-// lumaMatrix has factors of 2^16.
-type lumaMatrix struct{ yOff, y, rv, gu, gv, bu int32 }
+// lumaMatrix makes red, green and blue: what Y, Cb and Cr are multiplied by, and what is added
+// before the sum is divided by 2^lumaBits. Differences come 64 times as large.
+type lumaMatrix struct{ y, cb, cr, add [3]int64 }
 
-func (c lumaCode) factors() lumaMatrix {
-	kr, kb := c.matrix.red, c.matrix.blue
-	kg := 1 - kr - kb
-	luma, diff, off := 1.0, 1.0, int32(0)
+const lumaBits = 22
+
+// factors is for samples of so many bits and results from 0 to most.
+func (c lumaCode) factors(bits int, most uint32) lumaMatrix {
+	full := float64(int(1)<<bits - 1)
+	black, luma, middle, diff := 0.0, full, float64(int(1)<<(bits-1)), full
 	if c.video {
-		luma, diff, off = 255.0/219, 255.0/224, 16
+		step := float64(int(1) << (bits - 8))
+		black, luma, diff = 16*step, 219*step, 224*step
 	}
-	fixed := func(v float64) int32 { return int32(math.Round(v * 65536)) }
-	return lumaMatrix{
-		yOff: off, y: fixed(luma),
-		rv: fixed(2 * (1 - kr) * diff),
-		gu: fixed(-2 * (1 - kb) * kb / kg * diff), gv: fixed(-2 * (1 - kr) * kr / kg * diff),
-		bu: fixed(2 * (1 - kb) * diff),
+	// Rows are red, green, blue; columns luma and differences, as shares of their range.
+	var rows [3][3]float64
+	centre := [3]float64{black, middle, middle}
+	ranges := [3]float64{luma, diff, diff}
+	switch c.matrix.kind {
+	case asGBR:
+		rows = [3][3]float64{{0, 0, 1}, {1, 0, 0}, {0, 1, 0}}
+		centre, ranges = [3]float64{black, black, black}, [3]float64{luma, luma, luma}
+	case greenFirst:
+		rows = [3][3]float64{{1, -1, 1}, {1, 1, 0}, {1, -1, -1}}
+	default:
+		kr, kb := c.matrix.red, c.matrix.blue
+		kg := 1 - kr - kb
+		rows = [3][3]float64{
+			{1, 0, 2 * (1 - kr)},
+			{1, -2 * (1 - kb) * kb / kg, -2 * (1 - kr) * kr / kg},
+			{1, 2 * (1 - kb), 0},
+		}
 	}
+	var m lumaMatrix
+	for i, row := range rows {
+		add := 0.5
+		var factor [3]float64
+		for k := range row {
+			factor[k] = row[k] / ranges[k] * float64(most)
+			add -= factor[k] * centre[k]
+		}
+		m.y[i] = int64(math.Round(factor[0] * (1 << lumaBits)))
+		m.cb[i] = int64(math.Round(factor[1] * (1 << (lumaBits - 6))))
+		m.cr[i] = int64(math.Round(factor[2] * (1 << (lumaBits - 6))))
+		m.add[i] = int64(math.Round(add * (1 << lumaBits)))
+	}
+	return m
 }
 
-// fromYCbCr converts to interleaved 8-bit RGB of w*h*3 samples.
-//
-// Halved and quartered colour differences are interpolated linearly between
-// their centres, as T.871 places them; repeating them instead would put steps of
-// two pixels along every saturated edge.
+// lumaPlanes is a picture of w by h pixels as luma and colour differences of so many bits. Each
+// of the latter is across by down pixels large; their planes are nil when the picture is grey.
+type lumaPlanes[T sample] struct {
+	w, h, bits       int
+	across, down     int
+	y, cb, cr        []T
+	yStride, cStride int
+}
+
+// fromYCbCr converts what the standard decoders return to interleaved 8-bit RGB of w*h*3 samples.
 func fromYCbCr(ctx context.Context, m *image.YCbCr, code lumaCode) ([]uint8, error) {
 	b := m.Bounds()
-	w, h := b.Dx(), b.Dy()
-	sx, sy := subsampling(m.SubsampleRatio)
-	cw, ch := (w+sx-1)/sx, (h+sy-1)/sy
-	mat := code.factors()
-	out := make([]uint8, w*h*3)
-	err := bands(ctx, h, func(y0, y1 int) {
-		near := make([]int32, 2*cw) // colour differences of this row, 8 times
+	p := lumaPlanes[uint8]{w: b.Dx(), h: b.Dy(), bits: 8, yStride: m.YStride, cStride: m.CStride}
+	p.across, p.down = subsampling(m.SubsampleRatio)
+	p.y = m.Y[m.YOffset(b.Min.X, b.Min.Y):]
+	from := m.COffset(b.Min.X, b.Min.Y)
+	p.cb, p.cr = m.Cb[from:], m.Cr[from:]
+	return p.rgb(ctx, code)
+}
+
+// rgb converts to interleaved RGB of w*h*3 samples, over the whole range of their type.
+//
+// Where there are fewer colour differences than pixels they are interpolated linearly between
+// the places where they lie; repeating them instead would put steps of
+// two pixels along every saturated edge.
+func (p lumaPlanes[T]) rgb(ctx context.Context, code lumaCode) ([]T, error) {
+	cw, ch := (p.w+p.across-1)/p.across, (p.h+p.down-1)/p.down
+	most := maxOf[T]()
+	mat := code.factors(p.bits, most)
+	columns := make([]between, p.w)
+	for x := range columns {
+		columns[x] = neighbours(x, p.across, cw, code.site.left)
+	}
+	out := make([]T, p.w*p.h*3)
+	err := bands(ctx, p.h, func(y0, y1 int) {
+		near := make([]int64, 2*cw) // colour differences of this row, 8 times
+		cbs, crs := near[:cw], near[cw:]
 		for y := y0; y < y1; y++ {
-			upsampleRow(near[:cw], m.Cb, m.CStride, m.COffset(b.Min.X, b.Min.Y), y, sy, ch)
-			upsampleRow(near[cw:], m.Cr, m.CStride, m.COffset(b.Min.X, b.Min.Y), y, sy, ch)
-			luma := m.Y[m.YOffset(b.Min.X, b.Min.Y+y):]
-			dst := out[y*w*3 : (y+1)*w*3]
-			for x := range w {
-				cb := at64(near[:cw], x, sx) - 128<<6
-				cr := at64(near[cw:], x, sx) - 128<<6
-				// Differences carry 6 more bits than luma: at most 2^13, so that the
-				// largest factor, below 2^18, keeps within 32 bits.
-				l := (int32(luma[x])-mat.yOff)*mat.y + 1<<15
-				dst[3*x] = clamp8((l + mat.rv*cr>>6) >> 16)
-				dst[3*x+1] = clamp8((l + (mat.gu*cb+mat.gv*cr)>>6) >> 16)
-				dst[3*x+2] = clamp8((l + mat.bu*cb>>6) >> 16)
+			row := neighbours(y, p.down, ch, code.site.top)
+			upsampleRow(cbs, p.cb, p.cStride, row)
+			upsampleRow(crs, p.cr, p.cStride, row)
+			luma := p.y[y*p.yStride:][:p.w]
+			dst := out[y*p.w*3 : (y+1)*p.w*3]
+			for x, v := range luma {
+				at := columns[x]
+				l, cb, cr := int64(v), at.of(cbs), at.of(crs)
+				d := dst[3*x : 3*x+3 : 3*x+3]
+				for i := range d {
+					d[i] = T(clamp((l*mat.y[i]+cb*mat.cb[i]+cr*mat.cr[i]+mat.add[i])>>lumaBits, most))
+				}
 			}
 		}
 	})
@@ -88,26 +160,37 @@ func fromYCbCr(ctx context.Context, m *image.YCbCr, code lumaCode) ([]uint8, err
 	return out, nil
 }
 
-// stretch turns luma of video range, in place, into grey of the full one.
-func stretch(luma []uint8) {
-	mat := videoRange.factors()
-	var table [256]uint8
+// grey returns the w*h samples of luma over the whole range of their type.
+func (p lumaPlanes[T]) grey(ctx context.Context, code lumaCode) ([]T, error) {
+	table := make([]T, 1<<p.bits)
+	black, span := 0.0, float64(len(table)-1)
+	if code.video {
+		step := float64(int(1) << (p.bits - 8))
+		black, span = 16*step, 219*step
+	}
+	most := maxOf[T]()
 	for v := range table {
-		table[v] = clamp8(((int32(v)-mat.yOff)*mat.y + 1<<15) >> 16)
+		table[v] = T(clamp(int64(math.Round((float64(v)-black)/span*float64(most))), most))
 	}
-	for i, v := range luma {
-		luma[i] = table[v]
+	out := make([]T, p.w*p.h)
+	err := bands(ctx, p.h, func(y0, y1 int) {
+		for y := y0; y < y1; y++ {
+			for x, v := range p.y[y*p.yStride:][:p.w] {
+				out[y*p.w+x] = table[int(v)&(len(table)-1)]
+			}
+		}
+	})
+	if err != nil {
+		return nil, err
 	}
+	return out, nil
 }
 
-func clamp8(v int32) uint8 {
-	if uint32(v) > 255 {
-		if v < 0 {
-			return 0
-		}
-		return 255
+func clamp(v int64, most uint32) uint32 {
+	if v < 0 {
+		return 0
 	}
-	return uint8(v)
+	return uint32(min(v, int64(most)))
 }
 
 func subsampling(r image.YCbCrSubsampleRatio) (x, y int) {
@@ -126,37 +209,46 @@ func subsampling(r image.YCbCrSubsampleRatio) (x, y int) {
 	return 1, 1
 }
 
-// upsampleRow fills dst with 8 times the value of plane at picture row y, whose
-// rows are sy picture rows high; n is how many of them there are.
-func upsampleRow(dst []int32, plane []uint8, stride, offset, y, sy, n int) {
-	row, next, w := neighbours(y, sy, n)
-	a := plane[offset+row*stride:]
-	b := plane[offset+next*stride:]
+// chromaSite is where colour differences lie that stand for several pixels: between them, or on
+// the leftmost column, on the topmost row.
+type chromaSite struct{ left, top bool }
+
+// between is a place between two samples: the one that it lies nearest to, the other, and the
+// latter's weight in eighths.
+type between struct {
+	own, other int
+	weight     int64
+}
+
+// upsampleRow fills dst with 8 times the values of plane between two of its rows.
+func upsampleRow[T sample](dst []int64, plane []T, stride int, at between) {
+	a := plane[at.own*stride:]
+	b := plane[at.other*stride:]
 	for i := range dst {
-		dst[i] = int32(a[i])*(8-w) + int32(b[i])*w
+		dst[i] = int64(a[i])*(8-at.weight) + int64(b[i])*at.weight
 	}
 }
 
-// at64 returns 64 times the value at picture column x of a row that upsampleRow
-// made, whose samples are sx columns wide.
-func at64(row []int32, x, sx int) int32 {
-	i, j, w := neighbours(x, sx, len(row))
-	return row[i]*(8-w) + row[j]*w
+// of returns 64 times the value there, of a row that upsampleRow made.
+func (b between) of(row []int64) int64 {
+	return row[b.own]*(8-b.weight) + row[b.other]*b.weight
 }
 
-// neighbours returns the sample that position x lies in, the nearest other one,
-// and the latter's weight in eighths. At the border a sample is its own
-// neighbour.
-func neighbours(x, size, n int) (own, other int, weight int32) {
+// neighbours returns between which samples the pixel at x lies, of n that are size pixels wide
+// and lie in the middle of theirs or on the first. At the border a sample is its own neighbour.
+func neighbours(x, size, n int, first bool) between {
+	own := x / size
 	if size == 1 {
-		return x, x, 0
+		return between{own, own, 0}
 	}
-	own = x / size
+	if first {
+		return between{own, min(own+1, n-1), int64(8 * (x % size) / size)}
+	}
 	// Distance from the sample's centre in eighths of a sample: size 2 gives -2
 	// and 2, size 4 gives -3, -1, 1, 3.
-	d := int32((2*(x%size)+1)*4/size - 4)
+	d := int64((2*(x%size)+1)*4/size - 4)
 	if d < 0 {
-		return own, max(own-1, 0), -d
+		return between{own, max(own-1, 0), -d}
 	}
-	return own, min(own+1, n-1), d
+	return between{own, min(own+1, n-1), d}
 }
