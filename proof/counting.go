@@ -48,7 +48,7 @@ func newCounting(g *Grid, pixels, channels int, deep bool) *counting {
 
 // read proofs the pixels of src, the first of which is the picture's pixel from, where dst
 // is not nil, and counts them. weights and progress are as in output.
-func (k *counting) read(ctx context.Context, dst []uint8, from int, src raster.Pixels, weights []uint32, progress func(done float64)) error {
+func (k *counting) read(ctx context.Context, dst []uint8, from int, src raster.Pixels, weights weights, progress func(done float64)) error {
 	out := output{bytes: dst, tally: k.grid.newTally(), weights: weights, progress: progress, most: make([]float64, pieces(src))}
 	if err := k.grid.read(ctx, src, out); err != nil {
 		return err
@@ -63,14 +63,14 @@ func (k *counting) read(ctx context.Context, dst []uint8, from int, src raster.P
 }
 
 // sample takes those pixels of src that mend the mean; the first is the picture's pixel from.
-func (k *counting) sample(from int, src raster.Pixels, weights []uint32) {
+func (k *counting) sample(from int, src raster.Pixels, weights weights) {
 	k.mu.Lock()
 	defer k.mu.Unlock()
 	k.some.add(from, src, weights)
 }
 
 // keep keeps a piece of src when it has one of the largest differences.
-func (k *counting) keep(from, piece int, most float64, src raster.Pixels, weights []uint32) {
+func (k *counting) keep(from, piece int, most float64, src raster.Pixels, weights weights) {
 	lo, hi := piece*piecePixels, min((piece+1)*piecePixels, src.W*src.H)
 	t := top{at: from + lo, most: most}
 	order := func(a, b top) int { return cmp.Or(cmp.Compare(b.most, a.most), cmp.Compare(a.at, b.at)) }
@@ -81,9 +81,7 @@ func (k *counting) keep(from, piece int, most float64, src raster.Pixels, weight
 	// Copied, or the strip would stay in memory.
 	p := src.Run(lo, hi)
 	t.pixels, t.pixels.P8, t.pixels.P16 = p, slices.Clone(p.P8), slices.Clone(p.P16)
-	if weights != nil {
-		t.weights = slices.Clone(weights[lo:hi])
-	}
+	t.weights = slices.Clone(weights.run(lo, hi))
 	k.tops = slices.Insert(k.tops, at, t)
 	k.tops = k.tops[:min(len(k.tops), topPieces)]
 }
@@ -156,7 +154,7 @@ func newSpread(n, pixels, channels int, deep bool) *spread {
 
 // add takes its share of the pixels of src, the first of which is the picture's pixel from.
 // Those of the weight 0 are left out.
-func (s *spread) add(from int, src raster.Pixels, weights []uint32) {
+func (s *spread) add(from int, src raster.Pixels, weights weights) {
 	for i := from / s.run; i < len(s.has); i++ {
 		// Not the middle one, which would meet the same place of a regular pattern every time.
 		lo := i * s.run
@@ -164,7 +162,7 @@ func (s *spread) add(from int, src raster.Pixels, weights []uint32) {
 		switch {
 		case at >= src.W*src.H:
 			return
-		case at < 0 || weights != nil && weights[at] == 0:
+		case at < 0 || weights.at(at) == 0:
 			continue
 		}
 		s.has[i] = true

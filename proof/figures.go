@@ -142,15 +142,43 @@ func (e *Engine) Count(ctx context.Context, p Plan, pic *Picture, progress func(
 		return Figures{}, err
 	}
 	k := newCounting(g, pic.pixels.W*pic.pixels.H, pic.pixels.Channels, pic.pixels.Deep())
-	src, own := pic.pixels, weights(pic.alpha)
+	src, own := pic.pixels, weights{alpha: pic.alpha}
 	k.sample(0, src, own)
 	if x := pic.index.Load(); x != nil {
-		src, own = x.colours, x.pixels
+		src, own = x.colours, weights{pixels: x.pixels}
 	}
 	if err := k.read(ctx, nil, 0, src, own, progress); err != nil {
 		return Figures{}, err
 	}
 	return k.figures(ctx, c.core)
+}
+
+// Glance returns what [Engine.Count] would say of 4096 of the picture's pixels alone,
+// spread over it: in a few milliseconds by the exact chain, for as long as all are being
+// counted. Like any such sample it is off by less than 1.6 points of a hundred in 19
+// shares of 20; Max is seldom among them. Its Pixels are those that were looked at. It
+// fails like Count.
+func (e *Engine) Glance(ctx context.Context, p Plan, pic *Picture) (Figures, error) {
+	if err := p.Check(); err != nil {
+		return Figures{}, err
+	}
+	if err := pic.check(p.Source.Channels()); err != nil {
+		return Figures{}, err
+	}
+	c, err := e.Chain(p)
+	if err != nil {
+		return Figures{}, err
+	}
+	defer c.Close()
+	px := pic.pixels
+	some := newSpread(meanPixels, px.W*px.H, px.Channels, px.Deep())
+	some.add(0, px, weights{alpha: pic.alpha})
+	row := some.row()
+	colours := &Colours{Channels: row.Channels, Pixels: slices.Repeat([]float64{1}, row.W)}
+	for i := range row.W {
+		colours.Numbers = row.At(colours.Numbers, i, 0)
+	}
+	return c.figures(ctx, colours, func(float64) {})
 }
 
 // both returns the differences of pixels by the chain and by the grid.
@@ -173,7 +201,7 @@ func (c *core) both(ctx context.Context, g *Grid, src raster.Pixels) (exact []fl
 }
 
 // figuresStep is how many colours are computed between two looks at the context.
-const figuresStep = 4096
+const figuresStep = 1024
 
 // figures counts over a picture's colours by the exact chain.
 func (c *core) figures(ctx context.Context, colours *Colours, progress func(done float64)) (Figures, error) {

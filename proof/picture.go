@@ -140,15 +140,38 @@ func (p *Picture) newIndex(ctx context.Context) (*index, error) {
 	return x, nil
 }
 
-// weights returns for how many pixels each one of a picture's own stands: 0 for
-// transparent ones; nil stands for 1 each.
-func weights(alpha []uint8) []uint32 {
-	if alpha == nil {
+// weights say for how many pixels each one counts: as many as pixels says, or one
+// where it is not fully transparent. Where both are nil each counts for one.
+type weights struct {
+	pixels []uint32
+	alpha  []uint8
+}
+
+// even reports whether each counts for one.
+func (w weights) even() bool { return w.pixels == nil && w.alpha == nil }
+
+// at returns for how many pixels one counts.
+func (w weights) at(i int) uint32 {
+	switch {
+	case w.pixels != nil:
+		return w.pixels[i]
+	case w.alpha != nil:
+		return uint32(min(w.alpha[i], 1))
+	}
+	return 1
+}
+
+// run returns the weights from lo up to but not including hi; nil where they are even.
+func (w weights) run(lo, hi int) []uint32 {
+	switch {
+	case w.even():
 		return nil
+	case w.pixels != nil:
+		return w.pixels[lo:hi]
 	}
-	w := make([]uint32, len(alpha))
-	for i, a := range alpha {
-		w[i] = uint32(min(a, 1))
+	out := make([]uint32, hi-lo)
+	for i := range out {
+		out[i] = w.at(lo + i)
 	}
-	return w
+	return out
 }

@@ -11,11 +11,10 @@ import (
 
 // output is what is asked of a grid for a picture's pixels; what is nil is not.
 type output struct {
-	bytes   []uint8 // four a pixel
-	samples []Sample
-	tally   *kernel.Tally
-	// weights says for how many pixels each one counts, nil for one each.
-	weights  []uint32
+	bytes    []uint8 // four a pixel
+	samples  []Sample
+	tally    *kernel.Tally
+	weights  weights
 	progress func(done float64) // told while it is counted; may be nil
 	most     []float64          // gets the largest ΔE00 of each piece; may be nil
 }
@@ -97,7 +96,7 @@ func (p *pass) reader() *reader {
 	if p.grid.then != nil && p.out.bytes != nil {
 		r.bytes = make([]uint8, 4*piecePixels)
 	}
-	if p.out.samples != nil || p.out.weights != nil {
+	if p.out.samples != nil || !p.out.weights.even() {
 		lanes := make([]int16, 3*piecePixels)
 		r.delta, r.reach, r.light = lanes[:piecePixels], lanes[piecePixels:2*piecePixels], lanes[2*piecePixels:]
 	}
@@ -115,7 +114,7 @@ func (r *reader) piece(lo, hi int) {
 		first.Tally = r.grid.newTally()
 	}
 	counted := first.Tally
-	if r.out.weights != nil { // counted afterwards
+	if !r.out.weights.even() { // counted afterwards
 		first.Tally = nil
 	}
 	screen, wanted := first.Bytes, 0
@@ -146,8 +145,8 @@ func (r *reader) piece(lo, hi int) {
 	if counted == nil {
 		return
 	}
-	if r.out.weights != nil {
-		counted.Weigh(first, r.out.weights[lo:hi])
+	if !r.out.weights.even() {
+		counted.Weigh(first, r.out.weights.run(lo, hi))
 	}
 	if r.out.most != nil {
 		r.out.most[lo/piecePixels] = counted.Max()

@@ -60,7 +60,7 @@ func (s *Strips) Proof(ctx context.Context, dst []uint8, y0 int, src raster.Pixe
 		return &PlanError{fmt.Sprintf("there is room for %d of %d pixels, and %d opacities", len(dst)/4, n, len(alpha))}
 	}
 	if s.whole == nil {
-		own := weights(alpha)
+		own := weights{alpha: alpha}
 		s.count.sample(from, src, own)
 		return s.count.read(ctx, dst, from, src, own, nil)
 	}

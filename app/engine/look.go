@@ -37,6 +37,15 @@ func (e *Engine) Look(ctx context.Context, pic *session.Picture, set setup.Setup
 	return look{g, raster.RGBA(ground)}, nil
 }
 
+// Glance implements session.Engine.
+func (e *Engine) Glance(ctx context.Context, pic *session.Picture, set setup.Setup) (proof.Figures, error) {
+	plan, err := e.Plan(pic, set)
+	if err != nil {
+		return proof.Figures{}, err
+	}
+	return e.Engine.Glance(ctx, plan, pic.Whole())
+}
+
 // Figures implements session.Engine.
 func (e *Engine) Figures(ctx context.Context, pic *session.Picture, set setup.Setup, progress func(float64)) (proof.Figures, error) {
 	plan, err := e.Plan(pic, set)

@@ -108,7 +108,7 @@ func (a PictureOpened) reduce(s State) State {
 	s.Values = [MaxSheets][MaxPins]PinValue{}
 	for i := range s.Results {
 		r := &s.Results[i]
-		r.Figures, r.Measured, r.Told = proof.Figures{}, false, Told{Pin: -1}
+		r.Glance, r.Figures, r.Measured, r.Told = proof.Figures{}, proof.Figures{}, false, Told{Pin: -1}
 	}
 	s.Pointer = Pointer{}
 	if s.Notice.Failure && !instead {

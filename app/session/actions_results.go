@@ -64,10 +64,24 @@ func (a SetupRefused) reduce(s State) State {
 	if r == nil {
 		return s
 	}
-	r.Computing, r.Figures, r.Measured, r.Told = false, proof.Figures{}, false, Told{Pin: -1}
+	r.Computing, r.Glance, r.Figures, r.Measured, r.Told = false, proof.Figures{}, proof.Figures{}, false, Told{Pin: -1}
 	r.Route = refusedRoute(a.Reason)
 	s.Values[a.N] = [MaxPins]PinValue{}
 	s.Stale[a.N] = false
+	return s
+}
+
+// FiguresGlanced carries the figures of some of a sheet's pixels.
+type FiguresGlanced struct {
+	N       int
+	Gen     uint64
+	Figures proof.Figures
+}
+
+func (a FiguresGlanced) reduce(s State) State {
+	if r := current(&s, a.N, a.Gen); r != nil && r.Computing {
+		r.Glance = a.Figures
+	}
 	return s
 }
 
@@ -94,7 +108,7 @@ type FiguresFound struct {
 
 func (a FiguresFound) reduce(s State) State {
 	if r := current(&s, a.N, a.Gen); r != nil {
-		r.Figures, r.Measured, r.Computing, r.Progress = a.Figures, true, false, 1
+		r.Glance, r.Figures, r.Measured, r.Computing, r.Progress = proof.Figures{}, a.Figures, true, false, 1
 	}
 	return s
 }

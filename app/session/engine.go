@@ -106,6 +106,8 @@ type Engine interface {
 	// others, the largest difference first; it leaves out what is not seen. Names are
 	// what the set-ups are called in the words.
 	Differing(ctx context.Context, pic *Picture, one setup.Setup, others []setup.Setup, name string, names []string) ([]Differing, error)
+	// Glance looks at some of the picture's pixels, Figures at all of them.
+	Glance(ctx context.Context, pic *Picture, set setup.Setup) (proof.Figures, error)
 	Figures(ctx context.Context, pic *Picture, set setup.Setup, progress func(float64)) (proof.Figures, error)
 	// Values reads the pins through the exact chain.
 	Values(ctx context.Context, pic *Picture, set setup.Setup, pins []pin.Pin) ([]PinValue, error)

@@ -33,8 +33,9 @@ type runner struct {
 	drawing bool
 	numbers sampled // the picture's numbers at view size, of the last frame
 
-	load, watch, differing context.CancelFunc
-	shelved                chan struct{} // closed when the last change of the shelf has been made
+	load, watch, differing, indexing context.CancelFunc
+	indexed                          int           // the key of the picture that is indexed
+	shelved                          chan struct{} // closed when the last change of the shelf has been made
 }
 
 // wanted is what work is done for: a set-up, for a picture or an observation, by profiles as they were
@@ -110,6 +111,9 @@ func (r *runner) follow(old, now State) {
 	}
 	if now.Picture.Key != old.Picture.Key {
 		r.figures = map[wanted]proof.Figures{}
+		if r.indexing != nil {
+			r.indexing()
+		}
 	}
 	if now.Picture.Key == 0 {
 		return

@@ -89,6 +89,16 @@ func (r *runner) figure(ctx context.Context, n int, w sheetWork, now State) {
 			post(FiguresFound{n, w.gen, known})
 			return
 		}
+		if w.ready != nil {
+			select {
+			case <-w.ready:
+			case <-ctx.Done():
+				return
+			}
+		}
+		if some, err := r.s.engine.Glance(ctx, pic, w.set.Setup); err == nil {
+			post(FiguresGlanced{n, w.gen, some})
+		}
 		select {
 		case <-w.told:
 		case <-ctx.Done():
@@ -109,8 +119,24 @@ func (r *runner) figure(ctx context.Context, n int, w sheetWork, now State) {
 			r.post(func() {
 				r.figures[w.set] = fig
 				r.s.Do(FiguresFound{n, w.gen, fig})
+				r.index(w.set.picture)
 			})
 		}
+	})
+}
+
+// index has the open picture indexed, once its first figures are there: those of all
+// further set-ups then take a moment.
+func (r *runner) index(key int) {
+	pic := r.s.store.Picture(key)
+	if pic == nil || r.indexed == key || key != r.s.state.Picture.Key {
+		return
+	}
+	ctx, cancel := context.WithCancel(r.ctx)
+	r.indexed, r.indexing = key, cancel
+	r.work(func() {
+		defer cancel()
+		_ = pic.Whole().Index(ctx) // figures come without it, too
 	})
 }
 

@@ -135,6 +135,21 @@ func TestReduce(t *testing.T) {
 		{"old figures do not stand beside a new set-up", []session.Action{session.RequestStarted{N: 1, Gen: 7},
 			session.FiguresFound{N: 1, Gen: 7, Figures: proof.Figures{Mean: 3}}, session.RequestStarted{N: 1, Gen: 8}},
 			func(s session.State) bool { return !s.Results[1].Measured }},
+		{"a glance stands until all is counted", []session.Action{session.RequestStarted{N: 1, Gen: 7},
+			session.FiguresGlanced{N: 1, Gen: 7, Figures: proof.Figures{Pixels: 4096, Mean: 3}}},
+			func(s session.State) bool {
+				r := s.Results[1]
+				return r.Glance.Mean == 3 && !r.Measured && r.Computing
+			}},
+		{"and goes when it is", []session.Action{session.RequestStarted{N: 1, Gen: 7}, session.FiguresGlanced{N: 1, Gen: 7, Figures: proof.Figures{Pixels: 4096, Mean: 3}},
+			session.FiguresFound{N: 1, Gen: 7, Figures: proof.Figures{Pixels: 6e6, Mean: 2}}, session.FiguresGlanced{N: 1, Gen: 7, Figures: proof.Figures{Pixels: 4096, Mean: 3}}},
+			func(s session.State) bool {
+				r := s.Results[1]
+				return r.Glance == proof.Figures{} && r.Measured && r.Figures.Mean == 2
+			}},
+		{"and with its set-up", []session.Action{session.RequestStarted{N: 1, Gen: 7}, session.FiguresGlanced{N: 1, Gen: 7, Figures: proof.Figures{Pixels: 4096}},
+			session.RequestStarted{N: 1, Gen: 8}, session.FiguresGlanced{N: 1, Gen: 7, Figures: proof.Figures{Pixels: 4096}}},
+			func(s session.State) bool { return s.Results[1].Glance == proof.Figures{} }},
 		{"a picture saved anew keeps pins and view", []session.Action{session.PutPin{X: 10, Y: 20}, session.OneToOne{X: 50, Y: 60}, session.ReloadPicture{},
 			session.PictureOpened{Serial: 1, Info: session.PictureInfo{Key: 2, Name: "boat", W: 3000, H: 2000}}}, func(s session.State) bool {
 			return s.NumPins == 1 && !s.View.Fit && s.Picture.Key == 2

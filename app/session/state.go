@@ -118,8 +118,9 @@ type Result struct {
 	Gen       uint64 // the request that these belong to
 	Computing bool
 	Progress  float64
+	Glance    proof.Figures // of some of the pixels, until all are counted; no Pixels where it is not there
 	Figures   proof.Figures
-	Measured  bool // Figures are there
+	Measured  bool // Figures are there, of the whole picture
 	Route     Route
 	Told      Told // the one sentence, empty while it is being found
 	Ground    color.RGBA

@@ -98,10 +98,7 @@ func legendFigures(store *session.Store, s session.State, n int, sh session.Shee
 		}
 		return ""
 	case !r.Measured:
-		if r.Computing && r.Progress > 0.02 {
-			return "measuring the picture … " + words.Share(r.Progress)
-		}
-		return "measuring the picture …"
+		return legendGlance(s, r, sh)
 	}
 	f := r.Figures
 	if sh.Show == session.ShowDifference {
@@ -112,6 +109,24 @@ func legendFigures(store *session.Store, s session.State, n int, sh session.Shee
 	}
 	return fmt.Sprintf("%s out of reach · %s on average, 95 %% within %s · %s too dark",
 		words.Share(f.Outside(s.Looking.Threshold)), words.DeltaE00(f.Mean), words.Figure(f.P95), words.Share(f.Darker))
+}
+
+// legendGlance gives what is known while the picture's pixels are still being counted.
+func legendGlance(s session.State, r session.Result, sh session.Sheet) string {
+	counting := "still counting …"
+	if r.Computing && r.Progress > 0.02 {
+		counting = "still counting, " + words.Share(r.Progress) + " …"
+	}
+	f := r.Glance
+	switch {
+	case f.Pixels == 0:
+		return counting
+	case sh.Show == session.ShowDifference && sh.Against >= 0:
+		return fmt.Sprintf("difference from sheet %d", sh.Against+1)
+	case sh.Show == session.ShowDifference:
+		return fmt.Sprintf("difference from the original: about %s on average · %s", words.DeltaE00(f.Mean), counting)
+	}
+	return fmt.Sprintf("%s out of reach · about %s on average · %s", words.AboutShare(f.Outside(s.Looking.Threshold)), words.DeltaE00(f.Mean), counting)
 }
 
 // bandsFrom returns the ΔE00 from which bands are drawn over a sheet, 0 where none are.

@@ -25,6 +25,19 @@ func Share(v float64) string {
 	}
 }
 
+// AboutShare writes a share that is known of some 4,000 of a picture's pixels: in whole
+// percents, of which the last may be off by one or two.
+func AboutShare(v float64) string {
+	switch p := v * 100; {
+	case p < 2:
+		return "under 2 %"
+	case p > 98:
+		return "over 98 %"
+	default:
+		return fmt.Sprintf("about %.0f %%", p)
+	}
+}
+
 // Lab writes a colour's lightness, a* and b*.
 func Lab(c cie.Lab) string {
 	return fmt.Sprintf("L* %s, a* %s, b* %s", Figure(c.L), Figure(c.A), Figure(c.B))

@@ -31,3 +31,11 @@ func TestClean(t *testing.T) {
 		t.Errorf("8 of 8 became %q", got)
 	}
 }
+
+func TestAboutShare(t *testing.T) {
+	for v, want := range map[float64]string{0: "under 2 %", 0.0199: "under 2 %", 0.02: "about 2 %", 0.234: "about 23 %", 0.98: "about 98 %", 0.995: "over 98 %"} {
+		if got := AboutShare(v); got != want {
+			t.Errorf("%g is %q, want %q", v, got, want)
+		}
+	}
+}
