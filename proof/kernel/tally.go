@@ -85,7 +85,7 @@ func (t *Tally) weigh(delta, reach, light int16, pixels uint32) {
 	t.Pixels += int(pixels)
 	t.sum += uint64(delta) * uint64(pixels)
 	t.most = max(t.most, uint32(delta))
-	t.bins[delta>>binBits] += pixels
+	t.bins[uint16(delta)&0x7fff>>binBits] += pixels
 	if light < t.Black {
 		t.darker += uint64(pixels)
 		return

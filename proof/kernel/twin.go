@@ -14,7 +14,8 @@ import (
 const (
 	evenLanes  = 0x0000_ffff_0000_ffff
 	weightOne  = 1 << 15
-	halfFields = 1<<14 | 1<<46 // one half of a weight in both fields, to round
+	eachField  = 1<<32 + 1
+	halfFields = weightOne / 2 * eachField // to round
 )
 
 // path is the way from a cell's lowest corner to its highest one: at, then a step along
@@ -33,23 +34,23 @@ func twin(t Table, src raster.Pixels, out Out) (wanted int) {
 		p, missing := place(t, src, i, out.Wanted)
 		wanted += missing
 		if out.Bytes != nil {
-			putBytes(out.Bytes[4*i:4*i+4:4*i+4], t.numbers(&p))
+			binary.LittleEndian.PutUint32(out.Bytes[4*i:], t.mix(&p, false).bytes())
 		}
 		if out.Delta != nil || out.Tally != nil {
-			out.figures(i, t.figures(&p))
+			s := t.mix(&p, true)
+			out.figures(i, int16(s.even), int16(s.odd), int16(s.even>>32))
 		}
 	}
 	return wanted
 }
 
 // figures writes and counts a pixel's figures.
-func (out *Out) figures(i int, word uint64) {
-	v := Lanes(word)
+func (out *Out) figures(i int, delta, reach, light int16) {
 	if out.Delta != nil {
-		out.Delta[i], out.Reach[i], out.Light[i] = v[0], v[1], v[2]
+		out.Delta[i], out.Reach[i], out.Light[i] = delta, reach, light
 	}
 	if out.Tally != nil {
-		out.Tally.add(v[0], v[1], v[2])
+		out.Tally.weigh(delta, reach, light, 1)
 	}
 }
 
@@ -79,10 +80,12 @@ func place(t Table, src raster.Pixels, i int, wanted []uint8) (p path, missing i
 		}
 	}
 	for k := range n {
+		step := x[k].step
 		if shift > 0 {
-			p.at += f.within(&x[k], k, shift)
+			var below uint32
+			below, step = f.within(x[k].x, k, shift)
+			p.at += below
 		}
-		step := f.step(x[k].x, k, shift)
 		j := k
 		for ; j > 0 && p.step[j-1] < step; j-- {
 			p.step[j] = p.step[j-1]
@@ -92,55 +95,59 @@ func place(t Table, src raster.Pixels, i int, wanted []uint8) (p path, missing i
 	return p, missing
 }
 
-// sum is a weighted sum of words.
+// sum is a weighted sum of words: lanes 0 and 2, and lanes 1 and 3, a field each.
 type sum struct{ even, odd uint64 }
 
-func (s *sum) add(word, weight uint64) {
-	s.even += word & evenLanes * weight
-	s.odd += word >> 16 & evenLanes * weight
+func (s sum) plus(word, weight uint64) sum {
+	return sum{s.even + word&evenLanes*weight, s.odd + word>>16&evenLanes*weight}
 }
 
-func (s *sum) word() uint64 {
-	return (s.even+halfFields)>>15&evenLanes | (s.odd+halfFields)>>15&evenLanes<<16
+// rounded returns the sum's lanes, when all weights are in it.
+func (s sum) rounded() sum {
+	return sum{(s.even + halfFields) >> 15 & evenLanes, (s.odd + halfFields) >> 15 & evenLanes}
 }
 
-func (t Table) numbers(p *path) uint64 {
+// bytes rounds a sum's lanes, four numbers, to 8 bits each and clips them.
+//
+//go:noinline
+func (s sum) bytes() (bytes uint32) {
+	for i, lane := range [...]uint64{s.even, s.odd, s.even >> 32, s.odd >> 32} {
+		bytes |= uint32(min(max((int32(lane&0xffff)-byteBias)>>numberBits, 0), 255)) << (8 * i)
+	}
+	return bytes
+}
+
+// quickBytes does the same where no number is clipped, else it says so.
+func (s sum) quickBytes() (bytes uint32, ok bool) {
+	const most = 1<<(8+numberBits) - 1
+	even, odd := s.even-byteBias*eachField, s.odd-byteBias*eachField
+	both := even>>numberBits&(255*eachField) | odd>>numberBits&(255*eachField)<<8
+	return uint32(both | both>>16), (even|odd)&^(most*eachField) == 0
+}
+
+func (s sum) word() uint64 { return s.even | s.odd<<16 }
+
+// mix mixes the numbers of a path's nodes, or their figures.
+func (t Table) mix(p *path, figures bool) sum {
 	var s sum
-	at, weight := p.at, uint32(weightOne)
+	at, weight := p.at, uint64(weightOne)
 	for _, step := range p.step[:t.Channels] {
-		s.add(t.Nodes[at].Numbers, uint64(weight-step>>16))
-		at, weight = at+step&0xffff, step>>16
+		next, to := next(at, step)
+		s = s.plus(t.Nodes[at].half(figures), weight-next)
+		at, weight = to, next
 	}
-	s.add(t.Nodes[at].Numbers, uint64(weight))
-	return s.word()
+	return s.plus(t.Nodes[at].half(figures), weight).rounded()
 }
 
-func (t Table) figures(p *path) uint64 {
-	var s sum
-	at, weight := p.at, uint32(weightOne)
-	for _, step := range p.step[:t.Channels] {
-		s.add(t.Nodes[at].Figures, uint64(weight-step>>16))
-		at, weight = at+step&0xffff, step>>16
+func (n *Node) half(figures bool) uint64 {
+	if figures {
+		return n.Figures
 	}
-	s.add(t.Nodes[at].Figures, uint64(weight))
-	return s.word()
-}
-
-// putBytes rounds four numbers to 8 bits each, clipping them.
-func putBytes(dst []uint8, numbers uint64) {
-	binary.LittleEndian.PutUint32(dst, toByte(numbers)|toByte(numbers>>16)<<8|toByte(numbers>>32)<<16|toByte(numbers>>48)<<24)
-}
-
-func toByte(word uint64) uint32 {
-	v := (int32(word&0xffff) - byteBias) >> numberBits
-	if uint32(v) > 255 { // seldom, and then often for neighbours too
-		return uint32(^(v >> 31) & 255)
-	}
-	return uint32(v)
+	return n.Numbers
 }
 
 // At reads the table at one pixel of src, both words, unrounded to bytes.
 func (t Table) At(src raster.Pixels, i int, wanted []uint8) (n Node, missing int) {
 	p, missing := place(t, src, i, wanted)
-	return Node{t.numbers(&p), t.figures(&p)}, missing
+	return Node{t.mix(&p, false).word(), t.mix(&p, true).word()}, missing
 }

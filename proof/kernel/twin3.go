@@ -7,17 +7,17 @@ import (
 )
 
 // The twin for three channels, which nearly all pictures have: the same arithmetic
-// without loops over channels.
+// without loops over channels, and a block of pixels at a time, as in C.
 
-// found is where a number lies on its axis, and the nodes below that.
-type found struct{ x, at uint32 }
+// found is where a number lies on its axis, the nodes below that, and the step from there.
+type found struct{ x, at, step uint32 }
 
 // lookup is that for all numbers of 8 bits.
 type lookup [3][256]found
 
 func (f *form) find(channel int, v uint32) found {
 	x := min(v*f.dark, f.offset+v*f.light)
-	return found{x, x >> (f.bits & 31) * f.stride[channel][0]}
+	return found{x, x >> (f.bits & 31) * f.stride[channel][0], f.step(x, channel, 0)}
 }
 
 func (f *form) lookup() *lookup {
@@ -30,58 +30,89 @@ func (f *form) lookup() *lookup {
 	return &l
 }
 
+// within goes on from a place to one in a patch: the nodes below it there, and the step.
+func (f *form) within(x uint32, channel int, shift uint32) (below, step uint32) {
+	x = x & (1<<(f.bits&31) - 1) << (shift & 31)
+	return x >> (f.bits & 31) * f.stride[channel][shift], f.step(x, channel, shift)
+}
+
+func (f *form) step(x uint32, channel int, shift uint32) uint32 {
+	return x<<((31-f.bits)&31)&0x7fff_0000 | f.stride[channel][shift]
+}
+
+// path3 is a path of three steps, see path.
+type path3 struct{ at, high, middle, low uint32 }
+
+const block = 64 // pixels that are placed before they are mixed
+
 func twin3(t Table, src raster.Pixels, out Out) (wanted int) {
-	f := t.of(src.Deep())
-	var table *lookup
+	p := placer{Table: t, src: src, form: t.of(src.Deep()), wanted: out.Wanted}
 	if !src.Deep() {
-		table = f.lookup()
+		p.lookup = p.form.lookup()
 	}
-	for i := range src.W * src.H {
-		var a, b, c found
-		if at := i * src.Channels; table == nil {
-			p := src.P16[at : at+3 : at+3]
-			a, b, c = f.find(0, uint32(p[0])), f.find(1, uint32(p[1])), f.find(2, uint32(p[2]))
-		} else {
-			p := src.P8[at : at+3 : at+3]
-			a, b, c = table[0][p[0]], table[1][p[1]], table[2][p[2]]
-		}
-		at, shift := a.at+b.at+c.at, uint32(0)
-		if t.Cells != nil {
-			if cell := t.Cells[at]; cell&Wanted != 0 {
-				out.Wanted[at] = 1
-				wanted++
-			} else if at, shift = cell/Shifts, cell%Shifts; shift > 0 {
-				at += f.within(&a, 0, shift) + f.within(&b, 1, shift) + f.within(&c, 2, shift)
-			}
-		}
-		high, low := order(f.step(a.x, 0, shift), f.step(b.x, 1, shift))
-		middle, low := order(low, f.step(c.x, 2, shift))
-		high, middle = order(high, middle)
-		n0, n1 := &t.Nodes[at], &t.Nodes[at+high&0xffff]
-		n2, n3 := &t.Nodes[at+high&0xffff+middle&0xffff], &t.Nodes[at+high&0xffff+middle&0xffff+low&0xffff]
-		w1, w2, w3 := uint64(high>>16), uint64(middle>>16), uint64(low>>16)
-		w0, w1, w2 := weightOne-w1, w1-w2, w2-w3
+	var room [block]path3
+	for lo := 0; lo < src.W*src.H; lo += block {
+		paths := room[:min(block, src.W*src.H-lo)]
+		wanted += p.place(paths, lo)
 		if out.Bytes != nil {
-			a, b, c, d := n0.Numbers, n1.Numbers, n2.Numbers, n3.Numbers
-			word := fields(a, b, c, d, w0, w1, w2, w3) | fields(a>>16, b>>16, c>>16, d>>16, w0, w1, w2, w3)<<16
-			binary.LittleEndian.PutUint32(out.Bytes[4*i:4*i+4:4*i+4], toByte(word)|toByte(word>>16)<<8|toByte(word>>32)<<16|toByte(word>>48)<<24)
+			bytes3(out.Bytes[4*lo:4*(lo+len(paths))], t.Nodes, paths)
 		}
 		if out.Delta != nil || out.Tally != nil {
-			a, b, c, d := n0.Figures, n1.Figures, n2.Figures, n3.Figures
-			out.figures(i, fields(a, b, c, d, w0, w1, w2, w3)|fields(a>>16, b>>16, c>>16, d>>16, w0, w1, w2, w3)<<16)
+			out.figures3(lo, t.Nodes, paths)
 		}
 	}
 	return wanted
 }
 
-// within goes on to a place in a patch and returns the nodes below it there.
-func (f *form) within(p *found, channel int, shift uint32) uint32 {
-	p.x = p.x & (1<<(f.bits&31) - 1) << (shift & 31)
-	return p.x >> (f.bits & 31) * f.stride[channel][shift]
+// placer finds the paths of a picture's pixels.
+type placer struct {
+	Table
+	src    raster.Pixels
+	form   *form
+	lookup *lookup // for numbers of 8 bits
+	near   [3]found
+	wanted []uint8
 }
 
-func (f *form) step(x uint32, channel int, shift uint32) uint32 {
-	return x<<((31-f.bits)&31)&0x7fff_0000 | f.stride[channel][shift]
+// along returns where the numbers from entry i of the picture on lie; for 16 bits that
+// is good until the next call.
+func (p *placer) along(i int) (a, b, c *found) {
+	if p.lookup != nil {
+		v := p.src.P8[i : i+3 : i+3]
+		return &p.lookup[0][v[0]], &p.lookup[1][v[1]], &p.lookup[2][v[2]]
+	}
+	for k, v := range p.src.P16[i : i+3 : i+3] {
+		p.near[k] = p.form.find(k, uint32(v))
+	}
+	return &p.near[0], &p.near[1], &p.near[2]
+}
+
+// place finds the paths of pixels from lo on and returns how many lie in wanted cells.
+func (p *placer) place(paths []path3, lo int) (wanted int) {
+	cells := p.Cells
+	for i := range paths {
+		a, b, c := p.along((lo + i) * p.src.Channels)
+		node, high, middle, low := a.at+b.at+c.at, a.step, b.step, c.step
+		if cells != nil {
+			cell := cells[node]
+			if cell&Wanted != 0 {
+				p.wanted[node] = 1
+				wanted++
+			} else if shift := cell % Shifts; shift > 0 {
+				node = cell / Shifts
+				var x, y, z uint32
+				x, high = p.form.within(a.x, 0, shift)
+				y, middle = p.form.within(b.x, 1, shift)
+				z, low = p.form.within(c.x, 2, shift)
+				node += x + y + z
+			}
+		}
+		high, middle = order(high, middle)
+		middle, low = order(middle, low)
+		high, middle = order(high, middle)
+		paths[i] = path3{node, high, middle, low}
+	}
+	return wanted
 }
 
 // order returns the larger step first. Which one that is cannot be foreseen, so there
@@ -92,7 +123,39 @@ func order(a, b uint32) (high, low uint32) {
 	return a - less, b + less
 }
 
-// fields mixes lanes 0 and 2 of four words.
-func fields(a, b, c, d, w0, w1, w2, w3 uint64) uint64 {
-	return (a&evenLanes*w0 + b&evenLanes*w1 + c&evenLanes*w2 + d&evenLanes*w3 + halfFields) >> 15 & evenLanes
+// next returns the step's weight and the node behind it.
+func next(at, step uint32) (weight uint64, node uint32) { return uint64(step >> 16), at + step&0xffff }
+
+// bytes3 writes four bytes a path.
+func bytes3(dst []uint8, nodes []Node, paths []path3) {
+	for i := range paths {
+		p := &paths[i]
+		high, b := next(p.at, p.high)
+		middle, c := next(b, p.middle)
+		low, d := next(c, p.low)
+		s := sum{}.plus(nodes[p.at].Numbers, weightOne-high)
+		s = s.plus(nodes[b].Numbers, high-middle)
+		s = s.plus(nodes[c].Numbers, middle-low)
+		s = s.plus(nodes[d].Numbers, low).rounded()
+		bytes, ok := s.quickBytes()
+		if !ok { // seldom, and then often for neighbours too
+			bytes = s.bytes()
+		}
+		binary.LittleEndian.PutUint32(dst[4*i:], bytes)
+	}
+}
+
+// figures3 writes and counts the figures of paths, the first of which is pixel lo.
+func (out *Out) figures3(lo int, nodes []Node, paths []path3) {
+	for i := range paths {
+		p := &paths[i]
+		high, b := next(p.at, p.high)
+		middle, c := next(b, p.middle)
+		low, d := next(c, p.low)
+		s := sum{}.plus(nodes[p.at].Figures, weightOne-high)
+		s = s.plus(nodes[b].Figures, high-middle)
+		s = s.plus(nodes[c].Figures, middle-low)
+		s = s.plus(nodes[d].Figures, low).rounded()
+		out.figures(lo+i, int16(s.even), int16(s.odd), int16(s.even>>32))
+	}
 }
