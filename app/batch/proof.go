@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"encoding/binary"
 	"errors"
 	"flag"
 	"fmt"
@@ -259,11 +260,10 @@ func at(path string, err error) error {
 // opaque makes pixels of red, green, blue and an alpha that does not matter, using their
 // memory.
 func opaque(rgba []uint8, w, h int) raster.Pixels {
-	rgb := rgba[:w*h*3]
-	for i := range w * h {
-		copy(rgb[3*i:3*i+3], rgba[4*i:4*i+3])
+	for i := range w * h { // the fourth byte is overwritten by the next pixel
+		binary.LittleEndian.PutUint32(rgba[3*i:], binary.LittleEndian.Uint32(rgba[4*i:]))
 	}
-	return raster.Pixels{W: w, H: h, Channels: 3, P8: rgb}
+	return raster.Pixels{W: w, H: h, Channels: 3, P8: rgba[:3*w*h]}
 }
 
 // tell sums up for whoever sits at the terminal.
