@@ -3,6 +3,8 @@ package engine_test
 import (
 	"context"
 	"os"
+	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"unicode/utf8"
@@ -379,6 +381,33 @@ func BenchmarkChangeToNewSetup(b *testing.B) {
 		s.Do(session.SetSlip{Slip: set})
 		n++
 		q.Until(func() bool { return !s.State().Stale[1] })
+	}
+}
+
+// From asking for a JPEG of 24 megapixels, the demo picture four times over, to the buffers of
+// both sheets at view size.
+func BenchmarkOpen(b *testing.B) {
+	s, q, _ := desk(b, engine.Regatta)
+	demo, _, err := engine.Regatta(b.Context())
+	if err != nil {
+		b.Fatal(err)
+	}
+	four := *demo
+	four.H, four.Pix8 = 4*demo.H, slices.Repeat(demo.Pix8, 4)
+	paths := []string{filepath.Join(b.TempDir(), "one.jpg"), filepath.Join(b.TempDir(), "two.jpg")}
+	for _, path := range paths {
+		if err := photo.Write(b.Context(), path, &four, photo.WriteOptions{Quality: 92}); err != nil {
+			b.Fatal(err)
+		}
+	}
+	n := 0
+	for b.Loop() {
+		path := paths[n%2]
+		n++
+		s.Do(session.OpenPicture{Path: path})
+		if !q.Until(func() bool { return s.State().Picture.Path == path && !s.State().Stale[1] }) {
+			b.Fatal("it does not come")
+		}
 	}
 }
 

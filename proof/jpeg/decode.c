@@ -40,11 +40,9 @@ fs_kind fs_decode_open(fs_decoder *d, const uint8_t *data, size_t size) {
 	return FS_OK;
 }
 
-fs_kind fs_decode_start(fs_decoder *d, int shrink, int raw, long memory) {
+fs_kind fs_decode_start(fs_decoder *d, int raw, long memory) {
 	if (setjmp(d->errors.entry)) return d->errors.kind;
 	d->jpeg.mem->max_memory_to_use = memory;
-	d->jpeg.scale_num = 1;
-	d->jpeg.scale_denom = (unsigned)shrink;
 	d->jpeg.dct_method = JDCT_ISLOW;
 	d->jpeg.do_block_smoothing = FALSE; // nothing is made up
 	switch (d->jpeg.num_components) {

@@ -16,7 +16,6 @@ import (
 
 // Decoder reads one picture. It belongs to one goroutine at a time and must be closed.
 type Decoder struct {
-	// W, H is the size in the file, and after Start the size of what comes out.
 	W, H int
 	// Channels is 1 grey, 3 RGB, 4 CMYK: as stored, which with Adobe's segment is 255 for no ink.
 	Channels int
@@ -54,9 +53,6 @@ func (d *Decoder) failure(kind C.fs_kind) error { return failure(kind, &d.c.erro
 
 // Options says what comes out.
 type Options struct {
-	// Shrink is 1, or 2, 4 or 8 for a picture whose sides are divided by it, rounded up. 0
-	// is 1.
-	Shrink int
 	// Raw takes three components as they are stored for red, green and blue, whatever the
 	// file says.
 	Raw bool
@@ -73,10 +69,10 @@ func (d *Decoder) Start(o Options) error {
 	if o.Raw {
 		raw = 1
 	}
-	if err := d.failure(C.fs_decode_start(d.c, C.int(max(o.Shrink, 1)), C.int(raw), C.long(min(o.Memory, mostLong)))); err != nil {
+	if err := d.failure(C.fs_decode_start(d.c, C.int(raw), C.long(min(o.Memory, mostLong)))); err != nil {
 		return err
 	}
-	d.W, d.H, d.left = int(d.c.jpeg.output_width), int(d.c.jpeg.output_height), int(d.c.jpeg.output_height)
+	d.left = d.H
 	if out := int(d.c.jpeg.output_components); out != d.Channels {
 		return &Error{Unsupported, fmt.Sprintf("%d components come out as %d", d.Channels, out)}
 	}

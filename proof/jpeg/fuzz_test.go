@@ -14,22 +14,21 @@ import (
 func FuzzDecode(f *testing.F) {
 	for _, name := range []string{"patches_420_progressive.jpg", "patches_cmyk.jpg", "patches_cmyk_progressive.jpg"} {
 		data := patches(f, name)
-		f.Add(data, uint8(0), false)
-		f.Add(data, uint8(3), false)
+		f.Add(data, false)
 	}
 	for _, s := range []jpeg.Shape{{W: 40, H: 30, Channels: 3, Quality: 90}, {W: 33, H: 17, Channels: 1, Quality: 40, Interval: 2}} {
 		data := must(jpeg.Encode(s, noisy(s.W*s.H*s.Channels)))
-		f.Add(data, uint8(1), true)
-		f.Add(data, uint8(2), false)
+		f.Add(data, true)
+		f.Add(data, false)
 	}
-	f.Fuzz(func(t *testing.T, data []byte, shrink uint8, raw bool) {
+	f.Fuzz(func(t *testing.T, data []byte, raw bool) {
 		d, err := jpeg.Open(data)
 		if err == nil {
 			defer d.Close()
 			if d.W*d.H > 1<<16 {
 				return
 			}
-			if err = d.Start(jpeg.Options{Shrink: 1 << (shrink % 4), Raw: raw, Memory: 16 << 20}); err == nil {
+			if err = d.Start(jpeg.Options{Raw: raw, Memory: 16 << 20}); err == nil {
 				for y, row := 0, make([]byte, d.W*d.Channels); y < d.H && err == nil; y++ {
 					err = d.Rows(t.Context(), row)
 				}

@@ -33,9 +33,9 @@ typedef struct {
 // fs_decode_close.
 fs_kind fs_decode_open(fs_decoder *d, const uint8_t *data, size_t size);
 
-// fs_decode_start begins a picture reduced to 1 in shrink (1, 2, 4 or 8). When raw is set
-// three components come out as they are stored. The library takes at most memory bytes.
-fs_kind fs_decode_start(fs_decoder *d, int shrink, int raw, long memory);
+// fs_decode_start begins the picture. When raw is set three components come out as they are
+// stored. The library takes at most memory bytes.
+fs_kind fs_decode_start(fs_decoder *d, int raw, long memory);
 
 // fs_decode_scans reads some rows of blocks of a file with several scans, and sets whole
 // when all have been read, which is at once in other files.

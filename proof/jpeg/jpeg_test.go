@@ -130,31 +130,6 @@ func must[T any](v T, err error) T {
 	return v
 }
 
-// Reduced, each pixel is the mean of those it stands for, and sizes are rounded up.
-func TestShrink(t *testing.T) {
-	const w, h = 83, 61
-	in := make([]byte, w*h)
-	for i := range in {
-		in[i] = byte(2*(i%w) + i/w)
-	}
-	file := must(jpeg.Encode(jpeg.Shape{W: w, H: h, Channels: 1, Quality: 100}, in))
-	for _, by := range []int{2, 4, 8} {
-		d, out, err := decode(t.Context(), file, jpeg.Options{Shrink: by}, 5)
-		if err != nil || d.W != (w+by-1)/by || d.H != (h+by-1)/by {
-			t.Fatalf("by %d: %d x %d, %v", by, d.W, d.H, err)
-		}
-		middle := float64(by-1) / 2
-		for y := range h / by {
-			for x := range w / by {
-				want := 2*(float64(x*by)+middle) + float64(y*by) + middle
-				if off := float64(out[y*d.W+x]) - want; max(off, -off) > 1.5 {
-					t.Fatalf("by %d: pixel %d, %d is %d, want %.1f", by, x, y, out[y*d.W+x], want)
-				}
-			}
-		}
-	}
-}
-
 // Raw, the three components are what is stored: luma and differences of a file that the
 // library would make colours of.
 func TestRaw(t *testing.T) {
@@ -248,7 +223,6 @@ func BenchmarkCodec(b *testing.B) {
 		do   func() error
 	}{
 		{"decode", func() error { _, _, err := decode(b.Context(), file, jpeg.Options{}, 64); return err }},
-		{"decode/eighth", func() error { _, _, err := decode(b.Context(), file, jpeg.Options{Shrink: 8}, 64); return err }},
 		{"decode/library", func() error { _, err := stdjpeg.Decode(bytes.NewReader(file)); return err }},
 		{"encode", func() error { _, err := jpeg.Encode(shape, pixels); return err }},
 	} {
