@@ -15,7 +15,8 @@ func FuzzOpen(f *testing.F) {
 	for _, name := range []string{"png_exif.png", "png_chrm_palette.png", "1x1_exif.jpg", "png_grey4.png"} {
 		f.Add(read(f, cached(f, "photos/"+name)))
 	}
-	for _, name := range []string{"patches_420_p3.heic", "patches_10bit_turned.avif", "patches_tiles.avif", "patches_alpha.heic"} {
+	for _, name := range []string{"patches_420_p3.heic", "patches_10bit_turned.avif", "patches_tiles.avif", "patches_alpha.heic",
+		"ramp_10bit_420.heic", "ramp_10bit_alpha.heic", "ramp_8bit_444.heic"} {
 		f.Add(heif(f, name))
 	}
 	lim := limits{pixels: 1 << 14, file: 1 << 20}

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"image"
+	_ "unsafe" // for go:linkname
 
 	"github.com/gen2brain/avif"
 )
@@ -88,7 +89,10 @@ func (h *heifPicture) decodeAVIF(ctx context.Context, data []byte, lim limits) (
 	if err := lim.check(int64(h.w), int64(h.h)); err != nil {
 		return nil, err
 	}
-	img, err := besides(ctx, "AVIF", func() (image.Image, error) { return avif.Decode(bytes.NewReader(data)) })
+	img, err := besides(ctx, "AVIF", func() (image.Image, error) {
+		avifOutside = false
+		return avif.Decode(bytes.NewReader(data))
+	})
 	if err != nil {
 		return nil, err
 	}
@@ -101,6 +105,13 @@ func (h *heifPicture) decodeAVIF(ctx context.Context, data []byte, lim limits) (
 	}
 	return p.turnedAs(ctx, h.turning)
 }
+
+// avifOutside tells the AVIF library to decode by the system's libavif, where it has found one when the
+// program began: outside the sandbox, by another version on each machine. Its own switch is a
+// build tag, nodynamic, of which whoever builds this program would have to know.
+//
+//go:linkname avifOutside github.com/gen2brain/avif.dynamic
+var avifOutside bool
 
 // foreign is held by whoever has a picture decoded by such a decoder: one at a time, for
 // the sake of memory.

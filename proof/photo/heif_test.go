@@ -81,6 +81,15 @@ func TestAVIFDeepAndTurned(t *testing.T) {
 	}
 }
 
+// Wherever the library has found a libavif of the system's it is not used: here none is loaded,
+// and to call it would fail.
+func TestAVIFInTheSandbox(t *testing.T) {
+	avifOutside = true
+	if p := openBytes(t, heif(t, "patches_8bit.avif")); p.W != 192 || avifOutside {
+		t.Errorf("%d pixels wide, outside %v", p.W, avifOutside)
+	}
+}
+
 func TestHEIFKinds(t *testing.T) {
 	crop := openBytes(t, heif(t, "patches_cropped.avif"))
 	if crop.W != 64 || crop.H != 64 || level(crop, 1, 1, 1) < 118 || level(crop, 62, 62, 1) > 122 {
