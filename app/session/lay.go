@@ -1,6 +1,7 @@
 package session
 
 import (
+	"fmt"
 	"os"
 	"path/filepath"
 	"slices"
@@ -9,6 +10,7 @@ import (
 	"firstsheet/proof/desk"
 	"firstsheet/proof/paper"
 	"firstsheet/proof/printfile"
+	"firstsheet/proof/setup"
 	"firstsheet/proof/ticket"
 )
 
@@ -136,31 +138,75 @@ func (r *runner) converted(now State) {
 	for _, p := range r.s.store.Papers() {
 		papers = append(papers, p.Paper)
 	}
+	archive := r.s.Archive()
 	r.work(func() {
 		v, err := printfile.Converted(r.s.engine, pic.Source, papers)
-		if err != nil || !v.Converted {
-			return // where it can't be told nothing is said: the route tells what is assumed
+		if err != nil {
+			return
 		}
-		r.post(func() { r.s.Do(convertedFound{now.Picture.Key, v}) })
+		n, ok := convertedNotice(v), v.Converted
+		if !ok && pic.Source.Origin == setup.Assumed {
+			n, ok = r.printedBefore(pic, papers, archive)
+		}
+		if ok { // where it can't be told nothing is said: the route tells what is assumed
+			r.post(func() { r.s.Do(convertedFound{now.Picture.Key, n}) })
+		}
 	})
+}
+
+// printedBefore looks whether a picture without a profile is the file of a print that was made
+// here, and says of which.
+func (r *runner) printedBefore(pic *Picture, papers []paper.Paper, archive *Archive) (Notice, bool) {
+	if archive == nil {
+		return Notice{}, false
+	}
+	small := pic.Levels[len(pic.Levels)-1] // as large as a ticket's pictures
+	prints, _ := archive.Prints("")        // a ticket that can't be read is told where they are listed
+	var nearest desk.Print
+	least, of := 0.0, ""
+	for _, k := range prints {
+		i := slices.IndexFunc(papers, func(p paper.Paper) bool { return p.Profile.ID() == k.Paper.ProfileID })
+		if i < 0 {
+			continue
+		}
+		holds, deltaE00, err := k.Holds(r.s.engine, small, papers[i].Profile)
+		if err == nil && holds && (of == "" || deltaE00 < least) {
+			nearest, least, of = k, deltaE00, papers[i].Name
+		}
+	}
+	if of == "" {
+		return Notice{}, false
+	}
+	return Notice{
+		Headline: Typeset(fmt.Sprintf("This picture looks like the print file of ‘%s’ for %s (%s), which has lost its profile. Then it is converted already.",
+			nearest.Picture.Name, of, nearest.Made.Local().Format("2 Jan 2006"))),
+		Hint: Typeset(fmt.Sprintf("Shown as %s’s numbers it looks like that proof, shown as sRGB not like the picture. If it is that file, open the picture as it was before, "+
+			"or send this one to the printer as it is, on that paper, with colour handling off everywhere.", of)),
+	}, true
+}
+
+// convertedNotice says what was found out about a picture that was converted before.
+func convertedNotice(v printfile.Verdict) Notice {
+	n := Notice{Failure: v.Certain, Headline: Typeset(v.Why)}
+	if v.Certain {
+		n.Hint = "Open the picture as it was before that conversion. If there is none, send this file to the printer as it is, on that paper, with colour handling off everywhere."
+	} else {
+		n.Hint = "This is a hint, no certainty: toned pictures can look the same. Ask where the file comes from, or open the picture as it was before."
+	}
+	return n
 }
 
 // convertedFound tells that a picture was converted for printing before.
 type convertedFound struct {
 	picture int
-	verdict printfile.Verdict
+	notice  Notice
 }
 
 func (a convertedFound) reduce(s State) State {
 	if a.picture != s.Picture.Key {
 		return s
 	}
-	n := Notice{Failure: a.verdict.Certain, Headline: Typeset(a.verdict.Why)}
-	if a.verdict.Certain {
-		n.Hint = "Open the picture as it was before that conversion. If there is none, send this file to the printer as it is, on that paper, with colour handling off everywhere."
-	} else {
-		n.Hint = "This is a hint, no certainty: toned pictures can look the same. Ask where the file comes from, or open the picture as it was before."
-	}
+	n := a.notice
 	if s.Notice.Failure {
 		n.Hint += " " + s.Notice.Headline
 	}

@@ -352,6 +352,32 @@ func TestConvertedPictureIsTold(t *testing.T) {
 	}
 }
 
+// A print file that lost its profile is known by the ticket that was kept of it.
+func TestPrintFileWithoutProfileIsKnown(t *testing.T) {
+	h, q, v := printDesk(t)
+	dir := t.TempDir()
+	v.writeFile(filepath.Join(dir, "print.tif"))
+	if !q.Until(func() bool { return !v.files.busy() }) {
+		t.Fatal("it is never written")
+	}
+	p, err := photo.Open(context.Background(), filepath.Join(dir, "print.tif"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	p.ICC = nil
+	bare := filepath.Join(dir, "bare.tif")
+	if err := photo.Write(context.Background(), bare, p, photo.WriteOptions{}); err != nil {
+		t.Fatal(err)
+	}
+	dropped(h, []fyne.URI{storage.NewFileURI(bare)})
+	if !q.Until(func() bool { return strings.Contains(h.State().Notice.Headline, "lost its profile") }) {
+		t.Fatalf("it says %q", h.State().Notice.Headline)
+	}
+	if n := h.State().Notice; n.Failure || !strings.Contains(n.Headline, "for Pearl") || !strings.Contains(n.Hint, "as it is") {
+		t.Errorf("the notice %+v", n)
+	}
+}
+
 // The print is moved on its sheet, and the picture in its frame, by mouse and keys; both end
 // in the job, and are drawn to scale on the way.
 func TestPrintMoves(t *testing.T) {
