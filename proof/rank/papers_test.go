@@ -9,6 +9,7 @@ import (
 	"firstsheet/proof"
 	"firstsheet/proof/cie"
 	"firstsheet/proof/rank"
+	"firstsheet/proof/raster"
 	"firstsheet/proof/space"
 )
 
@@ -83,8 +84,12 @@ func verdict(t *testing.T, e *proof.Engine, source *proof.Profile, pic *rank.Pic
 			for i, v := range values {
 				counted.Add(v.DeltaE00, v.Reach, v.Darker, pic.Weights[i])
 			}
-			f, err := subject.Evaluate(context.Background(), c, counted.Figures(), chain.Prints)
+			printed, err := subject.Print(context.Background(), chain.Prints)
 			chain.Close()
+			if err != nil {
+				t.Fatal(err)
+			}
+			f, err := subject.Figures(context.Background(), c, counted.Figures(), printed)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -188,4 +193,52 @@ func TestDemoPapers(t *testing.T) {
 			t.Errorf("why %q", v.Why)
 		}
 	})
+}
+
+// counter counts how often figures are counted.
+type counter struct {
+	*proof.Engine
+	counts int
+}
+
+func (c *counter) Count(ctx context.Context, p proof.Plan, pic *proof.Picture, progress func(float64)) (proof.Figures, error) {
+	c.counts++
+	return c.Engine.Count(ctx, p, pic, progress)
+}
+
+// What prints the very same is counted once, also of flat mid-tones, in which nothing but
+// the colours themselves tells two prints apart; what prints otherwise is not.
+func TestAlikeIsCountedOnce(t *testing.T) {
+	e := &counter{Engine: proof.NewEngine()}
+	defer e.Close()
+	source := proof.SpaceProfile(space.SRGB())
+	papers := map[string]*proof.Profile{}
+	q := rank.Question{Intents: []proof.Intent{proof.Perceptual, proof.RelativeColorimetric}, Compensation: []bool{true, false}}
+	for _, p := range demoPapers(t, e.Engine, "cotton", "pearl") {
+		papers[p.id] = p.profile
+		q.Papers = append(q.Papers, rank.Paper{ID: p.id, Name: p.id})
+	}
+	flat := raster.New(4, 1, 3, false)
+	copy(flat.P8, []uint8{90, 160, 90, 80, 120, 190, 150, 100, 180, 120, 120, 120})
+	q.Picture = proof.NewPicture(flat, nil)
+	q.Plan = func(w rank.Way) (proof.Plan, error) {
+		return proof.Plan{Source: source, Paper: papers[w.Paper], Screen: source,
+			Conversions: []proof.Conversion{{From: source, To: papers[w.Paper], Intent: w.Intent, BPC: w.Compensation}}}, nil
+	}
+	out, _, err := q.Answer(context.Background(), e, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	// The perceptual tables of the demo papers go down to black: compensation does nothing.
+	if e.counts != 2*3 || len(out.Verdict.Order) != 2*3 {
+		t.Errorf("%d counts and %d places of 8 ways, want 6 and 6", e.counts, len(out.Verdict.Order))
+	}
+	for _, p := range out.Verdict.Order {
+		w := out.Ways[p.ID]
+		plan, _ := q.Plan(w)
+		want, err := e.Engine.Count(context.Background(), plan, q.Picture, nil)
+		if err != nil || p.Figures.Mean != want.Mean || p.Figures.Max != want.Max {
+			t.Errorf("%s: mean %g, max %g, want %g, %g (%v)", p.ID, p.Figures.Mean, p.Figures.Max, want.Mean, want.Max, err)
+		}
+	}
 }

@@ -123,16 +123,10 @@ func picture(w, h int, at func(x, y float64) cie.Lab) *Picture {
 
 func order(t *testing.T, p *Picture, ws []way) Verdict {
 	t.Helper()
-	s, err := NewSubject(context.Background(), p, each(same))
-	if err != nil {
-		t.Fatal(err)
-	}
+	s := subject(t, p)
 	var places []Place
 	for _, w := range ws {
-		f, err := s.Evaluate(context.Background(), w.Candidate, w.counted(p), each(w.print))
-		if err != nil {
-			t.Fatal(err)
-		}
+		f := evaluated(t, s, w.counted(p), w.Candidate, each(w.print))
 		places = append(places, Place{Candidate: w.Candidate, Figures: f})
 	}
 	return Order(places)
@@ -391,20 +385,30 @@ func TestSmoothness(t *testing.T) {
 	print := each(func(c cie.Lab) cie.Lab { return cie.Lab{L: printed[math.Round(c.L)]} })
 	for _, size := range [][2]int{{len(originals), 1}, {1, len(originals)}} { // a row, a column
 		p.W, p.H = size[0], size[1]
-		if f := evaluated(t, p, proof.Figures{}, Candidate{}, print); f.Smoothness != (Smoothness{Pairs: 5, Flattened: 2, Broken: 1}) {
+		if f := evaluated(t, subject(t, p), proof.Figures{}, Candidate{}, print); f.Smoothness != (Smoothness{Pairs: 5, Flattened: 2, Broken: 1}) {
 			t.Errorf("%d by %d: %+v, want 5 pairs, 2 flattened, 1 broken", p.W, p.H, f.Smoothness)
 		}
 	}
 }
 
-// evaluated are the figures of one way to print a picture whose originals are its numbers.
-func evaluated(t *testing.T, p *Picture, counted proof.Figures, c Candidate, print Convert) Figures {
+// subject is a picture whose originals are its numbers.
+func subject(t *testing.T, p *Picture) *Subject {
 	t.Helper()
 	s, err := NewSubject(context.Background(), p, each(same))
 	if err != nil {
 		t.Fatal(err)
 	}
-	f, err := s.Evaluate(context.Background(), c, counted, print)
+	return s
+}
+
+// evaluated are the figures of one way to print it.
+func evaluated(t *testing.T, s *Subject, counted proof.Figures, c Candidate, print Convert) Figures {
+	t.Helper()
+	printed, err := s.Print(context.Background(), print)
+	if err != nil {
+		t.Fatal(err)
+	}
+	f, err := s.Figures(context.Background(), c, counted, printed)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -415,7 +419,7 @@ func evaluated(t *testing.T, p *Picture, counted proof.Figures, c Candidate, pri
 func TestFiguresOfTheEngine(t *testing.T) {
 	p := &Picture{Channels: 3, Weights: []float64{1}, Numbers: numbers(cie.Lab{L: 50})}
 	c := Candidate{White: cie.Lab{L: 100}, Black: cie.Lab{L: 9.2635}} // Y 0.0103
-	f := evaluated(t, p, proof.Figures{Reach: [proof.Bands]float64{0.8, 0.1, 0.03, 0.02, 0.01}, Darker: 0.04, Mean: 1.5, P95: 3, Max: 7}, c, each(same))
+	f := evaluated(t, subject(t, p), proof.Figures{Reach: [proof.Bands]float64{0.8, 0.1, 0.03, 0.02, 0.01}, Darker: 0.04, Mean: 1.5, P95: 3, Max: 7}, c, each(same))
 	if math.Abs(f.Out-0.06) > 1e-12 || f.Darker != 0.04 || f.Mean != 1.5 || f.P95 != 3 || f.Max != 7 {
 		t.Errorf("out %g darker %g mean %g p95 %g max %g", f.Out, f.Darker, f.Mean, f.P95, f.Max)
 	}
@@ -443,7 +447,7 @@ func TestSkinAndPins(t *testing.T) {
 	for _, k := range pairs {
 		p.Numbers, p.Weights = append(p.Numbers, numbers(k.original)...), append(p.Weights, k.weight)
 	}
-	f := evaluated(t, p, proof.Figures{}, Candidate{}, each(func(c cie.Lab) cie.Lab {
+	f := evaluated(t, subject(t, p), proof.Figures{}, Candidate{}, each(func(c cie.Lab) cie.Lab {
 		for _, k := range pairs {
 			if cie.DeltaE76(k.original, c) < 1e-6 {
 				return k.print
@@ -460,7 +464,7 @@ func TestSkinAndPins(t *testing.T) {
 	}
 }
 
-func TestEvaluateFailures(t *testing.T) {
+func TestSubjectFailures(t *testing.T) {
 	ctx := context.Background()
 	p := picture(20, 20, func(x, y float64) cie.Lab { return cie.Lab{L: 100 * x} })
 	stopped, stop := context.WithCancel(ctx)
@@ -468,16 +472,10 @@ func TestEvaluateFailures(t *testing.T) {
 	boom := errors.New("boom")
 	fails := func([]float64) ([]cie.Lab, error) { return nil, boom }
 	nothing := func([]float64) ([]cie.Lab, error) { return nil, nil }
-	s, err := NewSubject(ctx, p, each(same))
-	if err != nil {
-		t.Fatal(err)
-	}
+	s := subject(t, p)
 	for name, ask := range map[string]func(ctx context.Context, by Convert) error{
 		"originals": func(ctx context.Context, by Convert) error { _, err := NewSubject(ctx, p, by); return err },
-		"prints": func(ctx context.Context, by Convert) error {
-			_, err := s.Evaluate(ctx, Candidate{}, proof.Figures{}, by)
-			return err
-		},
+		"prints":    func(ctx context.Context, by Convert) error { _, err := s.Print(ctx, by); return err },
 	} {
 		if err := ask(stopped, each(same)); !errors.Is(err, context.Canceled) {
 			t.Errorf("%s, stopped: %v", name, err)

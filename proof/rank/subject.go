@@ -31,8 +31,8 @@ type Subject struct {
 	skin                 []skin
 	skinWeight, all      float64 // in pixels
 	spots                []spot
-	gradients            []gradient // their a and b are counted in what was printed
-	firstSpot, firstPair int        // where they begin
+	gradients            []gradient // their a and b are counted from the first pair
+	firstSpot, firstPair int        // where they begin in what was printed
 }
 
 // skin is a skin-like colour.
@@ -58,7 +58,7 @@ func NewSubject(ctx context.Context, p *Picture, originals Convert) (*Subject, e
 		return nil, fmt.Errorf("rank: reduced picture of %d by %d by %d with %d numbers", p.W, p.H, p.Channels, len(p.Small))
 	}
 	s := &Subject{channels: p.Channels}
-	for _, look := range []func(context.Context, *Picture, Convert) error{s.lookAtColours, s.lookAtSpots, s.lookAtGradients} {
+	for _, look := range []func(context.Context, *Picture, Convert) error{s.lookAtColours, s.lookAtSpots, s.lookAtGradients, s.takeAny} {
 		if err := look(ctx, p, originals); err != nil {
 			return nil, err
 		}
@@ -137,14 +137,25 @@ func (s *Subject) lookAtGradients(ctx context.Context, p *Picture, originals Con
 	return nil
 }
 
-// Evaluate returns the figures of one way to print it. counted are the engine's, prints
-// tells what is printed. It returns ctx.Err() when it was stopped, and Convert's errors.
-func (s *Subject) Evaluate(ctx context.Context, c Candidate, counted proof.Figures, prints Convert) (Figures, error) {
-	printed, err := convert(ctx, prints, s.numbers, s.channels)
-	if err != nil {
-		return Figures{}, err
+// takeAny takes some colours of every kind, by which two prints can be told apart.
+func (s *Subject) takeAny(_ context.Context, p *Picture, _ Convert) error {
+	const some = 4096
+	n := len(p.Weights)
+	for i := 0; i < n; i += n/some + 1 {
+		s.numbers = append(s.numbers, p.Numbers[i*p.Channels:(i+1)*p.Channels]...)
 	}
-	f := Figures{SkinShare: s.skinWeight / s.all}
+	return nil
+}
+
+// Print prints the subject. It returns ctx.Err() when it was stopped, and Convert's errors.
+func (s *Subject) Print(ctx context.Context, prints Convert) ([]cie.Lab, error) {
+	return convert(ctx, prints, s.numbers, s.channels)
+}
+
+// Figures returns the figures of what [Subject.Print] printed. counted are the engine's. It
+// returns ctx.Err() when it was stopped.
+func (s *Subject) Figures(ctx context.Context, c Candidate, counted proof.Figures, printed []cie.Lab) (f Figures, err error) {
+	f = Figures{SkinShare: s.skinWeight / s.all}
 	f.count(counted)
 	f.Range, f.Contrast = Range(c.White, c.Black)
 	f.SkinTurn, f.SkinOff = s.turned(printed)
