@@ -21,6 +21,8 @@ type Decoder struct {
 	Channels int
 	// Adobe says that the file has Adobe's segment.
 	Adobe bool
+	// YCbCr says that three components are luma and colour differences.
+	YCbCr bool
 	// Scans says that the file has several scans. All are read, and their coefficients held
 	// with two bytes each, before the first row comes out.
 	Scans bool
@@ -45,6 +47,7 @@ func Open(data []byte) (*Decoder, error) {
 		return nil, err
 	}
 	d.W, d.H, d.Channels = int(d.c.jpeg.image_width), int(d.c.jpeg.image_height), int(d.c.jpeg.num_components)
+	d.YCbCr = d.c.jpeg.jpeg_color_space == C.JCS_YCbCr
 	d.Adobe, d.Scans = d.c.adobe != 0, C.jpeg_has_multiple_scans(&d.c.jpeg) != 0
 	return d, nil
 }
@@ -54,7 +57,7 @@ func (d *Decoder) failure(kind C.fs_kind) error { return failure(kind, &d.c.erro
 // Options says what comes out.
 type Options struct {
 	// Raw takes three components as they are stored for red, green and blue, whatever the
-	// file says.
+	// file says. Reduced ones are enlarged as they are otherwise.
 	Raw bool
 	// Memory is the most that the library may hold, in bytes; 0 for no limit.
 	Memory int64

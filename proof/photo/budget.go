@@ -175,6 +175,9 @@ func (h *jpegHeader) coefficients() int64 {
 // memory returns how much decoding takes at most beside the file.
 func (h *jpegHeader) memory(orientation int) int64 {
 	samples := int64(h.w) * int64(h.h) * int64(h.channels)
+	if _, quartered := h.quartered(); quartered {
+		return 5*samples/2 + h.coefficients() // as stored, planes, and as colours
+	}
 	// Coefficients are gone when the samples are turned.
 	return max(samples+h.coefficients(), turnedTimes(orientation)*samples)
 }

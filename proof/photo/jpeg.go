@@ -6,6 +6,7 @@ import (
 	"encoding/binary"
 	"errors"
 	"fmt"
+	"image"
 
 	"firstsheet/proof/jpeg"
 )
@@ -130,7 +131,7 @@ func (h *jpegHeader) joinICC(chunks map[byte][]byte, total byte) {
 }
 
 // readJPEG reads up to the first row.
-func readJPEG(_ context.Context, data []byte, lim limits) (decoded, error) {
+func readJPEG(ctx context.Context, data []byte, lim limits) (decoded, error) {
 	h, err := parseJPEGHeader(data)
 	if err != nil {
 		return decoded{}, err
@@ -146,15 +147,58 @@ func readJPEG(_ context.Context, data []byte, lim limits) (decoded, error) {
 	if err := lim.room(size+int64(len(data)), h.w, h.h); err != nil {
 		return decoded{}, err
 	}
-	d, err := h.begin(data, jpeg.Options{})
+	ratio, quartered := h.quartered()
+	d, err := h.begin(data, jpeg.Options{Raw: quartered})
 	if err != nil {
 		return decoded{}, jpegFault("JPEG", err)
 	}
 	p := &Picture{W: d.W, H: d.H, Channels: d.Channels, Depth: 8}
+	if quartered && d.YCbCr {
+		defer d.Close()
+		if p.Pix8, err = fromQuartered(ctx, d, ratio); err != nil {
+			return decoded{}, err
+		}
+		d = nil
+	}
 	if h.iccProblem != "" {
 		p.note("The embedded colour profile is not used: %s.", h.iccProblem)
 	}
 	return decoded{Picture: p, icc: h.icc, exif: facts, meta: Metadata{h.exif, h.xmp}, rest: d}, nil
+}
+
+// quartered returns the ratio of colour differences that have a quarter of luma's columns, as
+// some video cameras wrote them. The library interpolates only halved ones.
+func (h *jpegHeader) quartered() (ratio image.YCbCrSubsampleRatio, ok bool) {
+	if h.channels != 3 || len(h.components) != 3 {
+		return 0, false
+	}
+	luma, cb, cr := h.components[0], h.components[1], h.components[2]
+	if cb.h != cr.h || cb.v != cr.v || luma.h != 4*cb.h {
+		return 0, false
+	}
+	switch luma.v {
+	case cb.v:
+		return image.YCbCrSubsampleRatio411, true
+	case 2 * cb.v:
+		return image.YCbCrSubsampleRatio410, true
+	}
+	return 0, false
+}
+
+// fromQuartered reads a JPEG of quartered colour, whose differences the library repeats.
+func fromQuartered(ctx context.Context, d *jpeg.Decoder, ratio image.YCbCrSubsampleRatio) ([]uint8, error) {
+	stored := make([]uint8, 3*d.W*d.H)
+	if err := d.Rows(ctx, stored); err != nil {
+		return nil, jpegFault("JPEG", err)
+	}
+	m := image.NewYCbCr(image.Rect(0, 0, d.W, d.H), ratio)
+	for y := range d.H {
+		for x := range d.W {
+			p, c := stored[3*(y*d.W+x):], m.COffset(x, y)
+			m.Y[m.YOffset(x, y)], m.Cb[c], m.Cr[c] = p[0], p[1], p[2]
+		}
+	}
+	return fromYCbCr(ctx, m, fullRange)
 }
 
 // begin opens and starts what was checked.

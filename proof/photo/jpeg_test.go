@@ -134,6 +134,22 @@ func TestSubsampledColour(t *testing.T) {
 	}
 }
 
+// Quartered differences too: the middle of each of a ramp's columns is off by no more than
+// what quality 100 rounds. Repeated, columns would be off by up to 4 levels of Cr.
+func TestQuarteredColour(t *testing.T) {
+	for _, name := range []string{"ramp_411.jpg", "ramp_410.jpg"} {
+		p := open(t, "testdata/"+name)
+		for y := 2; y < p.H-2; y++ {
+			for x := 4; x < p.W-4; x++ {
+				want := 128 + 1.402*(float64(60+2*x+y)-128)
+				if got := float64(p.Pix8[3*(y*p.W+x)]); math.Abs(got-min(max(want, 0), 255)) > 3 {
+					t.Fatalf("%s: red at %d, %d = %.0f, want %.1f", name, x, y, got, want)
+				}
+			}
+		}
+	}
+}
+
 func TestJPEGProfileChunks(t *testing.T) {
 	grey := [][]byte{{100, 200}}
 	icc := fakeICC("GRAY", 1000)
