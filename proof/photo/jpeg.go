@@ -136,18 +136,26 @@ func readJPEG(ctx context.Context, data []byte, lim limits) (decoded, error) {
 	if err != nil {
 		return decoded{}, err
 	}
+	facts := readExif(h.exif)
+	ratio, quartered := h.quartered()
+	byRows := lim.rows && h.channels != 1 && !turned(facts.orientation) && !quartered
+	if byRows {
+		lim.pixels = MaxRowPixels
+	}
 	if err := h.check(len(data), lim); err != nil {
 		return decoded{}, err
 	}
 	if err := h.checkScans(data, scansOfBlocks); err != nil {
 		return decoded{}, err
 	}
-	facts := readExif(h.exif)
-	size := h.memory(facts.orientation)
-	if err := lim.room(size+int64(len(data)), h.w, h.h); err != nil {
+	size := h.memory(facts.orientation) + int64(len(data))
+	held := size
+	if byRows {
+		held = h.coefficients() + int64(len(data))
+	}
+	if err := lim.room(held, h.w, h.h); err != nil {
 		return decoded{}, err
 	}
-	ratio, quartered := h.quartered()
 	d, err := h.begin(data, jpeg.Options{Raw: quartered})
 	if err != nil {
 		return decoded{}, jpegFault("JPEG", err)
@@ -163,7 +171,7 @@ func readJPEG(ctx context.Context, data []byte, lim limits) (decoded, error) {
 	if h.iccProblem != "" {
 		p.note("The embedded colour profile is not used: %s.", h.iccProblem)
 	}
-	return decoded{Picture: p, icc: h.icc, exif: facts, meta: Metadata{h.exif, h.xmp}, rest: d}, nil
+	return decoded{Picture: p, icc: h.icc, exif: facts, meta: Metadata{h.exif, h.xmp}, rest: d, size: size}, nil
 }
 
 // quartered returns the ratio of colour differences that have a quarter of luma's columns, as

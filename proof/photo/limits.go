@@ -7,6 +7,10 @@ const (
 	// stitched panoramas; at 16 bits and three channels it is 1.2 GB of samples.
 	MaxPixels = 200_000_000
 
+	// MaxRowPixels is the most that are read row by row where the format lets it: a panorama of
+	// thirty frames of 24 megapixels.
+	MaxRowPixels = 1 << 30
+
 	// MaxFileBytes admits an uncompressed 16-bit TIFF with four channels of
 	// MaxPixels (1.6 GB). Files are read whole, so that a program that saves the
 	// picture anew meanwhile cannot change it under the decoder.
@@ -51,6 +55,7 @@ type limits struct {
 	pixels int64
 	file   int64
 	memory int64 // 0: MaxMemory
+	rows   bool  // samples that can be read row by row do not count, up to MaxRowPixels
 }
 
 func defaultLimits() limits { return limits{pixels: MaxPixels, file: MaxFileBytes} }

@@ -101,6 +101,7 @@ type decoded struct {
 	exif   exifFacts
 	meta   Metadata      // shares memory with the file
 	rest   *jpeg.Decoder // the samples, where they are still to be read
+	size   int64         // bytes that they take, with the file
 }
 
 func decode(ctx context.Context, path string, data []byte, lim limits) (*Picture, error) {
@@ -132,7 +133,7 @@ func begin(ctx context.Context, path string, data []byte, lim limits) (*Reading,
 		return nil, at(path, Damaged, err)
 	}
 	d.Path = path
-	return &Reading{Picture: d.Picture, path: path, rest: d.rest, orientation: d.exif.orientation}, nil
+	return &Reading{Picture: d.Picture, path: path, rest: d.rest, orientation: d.exif.orientation, size: d.size}, nil
 }
 
 func decodeAny(ctx context.Context, data []byte, lim limits) (decoded, error) {

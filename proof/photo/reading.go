@@ -1,6 +1,7 @@
 package photo
 
 import (
+	"cmp"
 	"context"
 	"sync"
 
@@ -18,17 +19,21 @@ type Reading struct {
 	path        string
 	orientation int           // of samples that are still to be read
 	rest        *jpeg.Decoder // nil when all have been read
+	size        int64         // bytes that reading them all takes, with the file
 	turn        turn
 }
 
 // Begin opens the picture file at path as [Open] does, but reads the samples later where
-// the format lets it. Damage among them is told by who reads them. The reading must be closed.
+// the format lets it, up to [MaxRowPixels]. Damage among them is told by who reads them. The
+// reading must be closed.
 func Begin(ctx context.Context, path string) (*Reading, error) {
-	data, err := readFile(ctx, path, defaultLimits())
+	lim := defaultLimits()
+	lim.rows = true
+	data, err := readFile(ctx, path, lim)
 	if err != nil {
 		return nil, at(path, readKind(err), err)
 	}
-	r, err := begin(ctx, path, data, defaultLimits())
+	r, err := begin(ctx, path, data, lim)
 	if err != nil {
 		return nil, err
 	}
@@ -62,13 +67,17 @@ func (r *Reading) Rows(ctx context.Context, y0, y1 int) (px raster.Pixels, alpha
 	return px, nil, nil
 }
 
-// Whole reads all samples into the picture, upright. Nothing may have been read before. When
-// it fails the reading is closed.
+// Whole reads all samples into the picture, upright, within the limits of [Open]. Nothing may
+// have been read before. When it fails the reading is closed.
 func (r *Reading) Whole(ctx context.Context) error {
 	if r.rest == nil {
 		return nil
 	}
 	defer r.Close()
+	lim := defaultLimits()
+	if err := cmp.Or(lim.check(int64(r.W), int64(r.H)), lim.room(r.size, r.W, r.H)); err != nil {
+		return at(r.path, TooLarge, err)
+	}
 	r.Pix8 = make([]uint8, r.W*r.H*r.Channels)
 	if err := r.read(ctx, r.Pix8); err != nil {
 		return err

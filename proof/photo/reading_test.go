@@ -105,3 +105,28 @@ func TestReadingFails(t *testing.T) {
 		t.Errorf("%v", err)
 	}
 }
+
+// A panorama of 300 megapixels is read by rows, and is too large to be read as a whole or
+// where it cannot be.
+func TestPanorama(t *testing.T) {
+	const across, down = 2500, 1875
+	plane := bytes.Repeat([]byte{128}, across*down)
+	copy(plane, bytes.Repeat([]byte{200}, across))
+	data := flatJPEG(across, [][]byte{plane, plane, plane})
+	r := begun(t, data)
+	px, _, err := r.Rows(t.Context(), 0, 16)
+	if err != nil || r.W*r.H != 300_000_000 || len(px.P8) != 3*16*8*across {
+		t.Fatalf("%d x %d, %d samples, %v", r.W, r.H, len(px.P8), err)
+	}
+	whole := begun(t, data)
+	wantKind(t, whole.Whole(t.Context()), TooLarge, whole.path)
+	_, err = OpenReader(t.Context(), "panorama", bytes.NewReader(data))
+	wantKind(t, err, TooLarge, "panorama")
+	turned := append(append([]byte{0xFF, 0xD8}, jpegSegment(0xE1, append([]byte(exifMarker), exifBlock(be, 6, 0xFFFF, "")...))...), data[2:]...)
+	path := filepath.Join(t.TempDir(), "turned.jpg")
+	if err := os.WriteFile(path, turned, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	_, err = Begin(t.Context(), path)
+	wantKind(t, err, TooLarge, path)
+}
