@@ -13,6 +13,7 @@ require (
 	github.com/tetratelabs/wazero v1.9.0
 	github.com/yuin/goldmark v1.7.17
 	golang.org/x/image v0.47.0
+	golang.org/x/sys v0.49.0
 	gonum.org/v1/gonum v0.17.0
 )
 
@@ -44,6 +45,5 @@ require (
 	github.com/stretchr/testify v1.12.1 // indirect
 	go.yaml.in/yaml/v3 v3.0.5 // indirect
 	golang.org/x/net v0.62.0 // indirect
-	golang.org/x/sys v0.49.0 // indirect
 	golang.org/x/text v0.43.0 // indirect
 )

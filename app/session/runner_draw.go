@@ -126,14 +126,12 @@ func (r *runner) stopgap(now State, n int) *lookWork {
 // start draws a set of buffers and swaps them in.
 func (r *runner) start(now State, pic *Picture, f wantedFrame) {
 	r.drawn, r.drawing = f.key, true
-	var buffers [MaxSheets]*image.RGBA
-	for n := 0; n < now.Count; n++ {
-		buffers[n] = r.s.store.room(now.Cell.W, now.Cell.H)
-	}
 	before := r.numbers
 	r.work(func() {
 		job := frameJob{pic: pic, numbers: before}
+		var buffers [MaxSheets]*image.RGBA
 		for n := range f.key.count {
+			buffers[n] = r.s.store.room(now.Cell.W, now.Cell.H)
 			job.pics[n] = r.s.store.Picture(f.key.set[n].picture)
 		}
 		ok := job.draw(r.ctx, f.key, f.looks, f.apart, buffers)

@@ -77,14 +77,30 @@ func Wrap(s string, w, size float32, st fyne.TextStyle, most int) []string {
 		if len(lines) == most-1 {
 			return append(lines, Shorten(strings.Join(words, " "), w, size, st))
 		}
-		n := 1
-		for n < len(words) && width(strings.Join(words[:n+1], " "), size, st) <= w {
-			n++
+		n := fitting(words, w, size, st)
+		line := strings.Join(words[:n], " ")
+		if n == 1 {
+			line = Shorten(line, w, size, st)
 		}
-		lines = append(lines, Shorten(strings.Join(words[:n], " "), w, size, st))
+		lines = append(lines, line)
 		words = words[n:]
 	}
 	return lines
+}
+
+// fitting returns how many of the words stand on a line of width w, at least 1. To measure
+// a line is slow, and the toolkit remembers words: it sets none nearer to a space than to
+// another, so that they tell the line's width.
+func fitting(words []string, w, size float32, st fyne.TextStyle) int {
+	space, end := width(" ", size, st), float32(0)
+	for n, word := range words {
+		end += width(word, size, st)
+		if n > 0 && end > w {
+			return n
+		}
+		end += space
+	}
+	return len(words)
 }
 
 // fields splits s into what a line may end between: a percent sign stays with its number.
@@ -114,6 +130,13 @@ type Prose struct {
 	Bold   bool
 	Centre bool
 	Most   int // lines at most
+
+	broken struct { // what it was broken into last
+		text    string
+		w, size float32
+		bold    bool
+		lines   []string
+	}
 }
 
 // NewProse returns text of a size and ink.
@@ -131,7 +154,18 @@ func (p *Prose) SetText(s string) {
 	}
 }
 
+// lines returns what the text is broken into at a width. It is asked for the height first
+// and for the letters afterwards.
 func (p *Prose) lines(w float32) []string {
+	b, size := &p.broken, Size(p.Type)
+	if b.lines == nil || b.text != p.Text || b.w != w || b.size != size || b.bold != p.Bold {
+		b.text, b.w, b.size, b.bold = p.Text, w, size, p.Bold
+		b.lines = p.breakAt(w)
+	}
+	return b.lines
+}
+
+func (p *Prose) breakAt(w float32) []string {
 	st := fyne.TextStyle{Bold: p.Bold}
 	lines := Wrap(p.Text, w, Size(p.Type), st, p.Most)
 	if !p.Centre || len(lines) < 2 {
