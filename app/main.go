@@ -8,6 +8,8 @@ import (
 	"flag"
 	"fmt"
 	"os"
+	"os/signal"
+	"syscall"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/app"
@@ -57,6 +59,7 @@ func main() {
 	// The first action waits for the window, so that buffers are made for its
 	// real size.
 	ctx, stop := context.WithCancel(context.Background())
+	quitOnHangUp(a)
 	a.Lifecycle().SetOnStarted(func() {
 		go follow(ctx, win, e, s)
 		s.Do(session.Tell{Notice: notice})
@@ -69,6 +72,17 @@ func main() {
 		fmt.Fprintln(os.Stderr, "app: the profiles:", err)
 		os.Exit(1)
 	}
+}
+
+// quitOnHangUp closes the window in order when the terminal that it was started from, or
+// the person's session, ends: the toolkit does so on the other signals alone.
+func quitOnHangUp(a fyne.App) {
+	hangUp := make(chan os.Signal, 1)
+	signal.Notify(hangUp, syscall.SIGHUP)
+	go func() {
+		<-hangUp
+		fyne.Do(a.Quit)
+	}()
 }
 
 // resume lays the desk of last time, with a photo in place of its own, as a job ticket

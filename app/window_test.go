@@ -11,6 +11,7 @@ import (
 	"os/exec"
 	"slices"
 	"strings"
+	"syscall"
 	"testing"
 	"time"
 
@@ -87,7 +88,10 @@ func showRamp() {
 		s.Do(session.OpenPicture{Demo: true})
 		go obey(s, win)
 	})
+	quitOnHangUp(a)
 	win.ShowAndRun()
+	w.Close()
+	fmt.Println("CLOSED")
 }
 
 // obey opens the cards whose IDs it reads and draws each for a while.
@@ -147,6 +151,7 @@ type child struct {
 	lies lies
 	in   io.Writer
 	out  *bufio.Scanner
+	cmd  *exec.Cmd
 }
 
 // start runs the program on a display; more are further settings of its environment.
@@ -171,7 +176,7 @@ func start(t *testing.T, display, scale string, more ...string) *child {
 		cmd.Process.Kill()
 		cmd.Wait()
 	})
-	c := &child{in: in, out: bufio.NewScanner(out)}
+	c := &child{in: in, out: bufio.NewScanner(out), cmd: cmd}
 	told := c.answer("RAMP ")
 	if told == "" {
 		t.Fatal("the window showed no ramp within 90 seconds")
@@ -218,6 +223,25 @@ func TestNothingStaysUndrawnAfterACard(t *testing.T) {
 	for i := range before {
 		if after[i] != before[i] {
 			t.Fatalf("pixel %d, %d is not as it was before the card: %d, want %d", i/3%1000, i/3/1000, after[i], before[i])
+		}
+	}
+}
+
+// A signal closes the window as a person would: what follows ShowAndRun, which ends all
+// writing and saves the desk, is reached.
+func TestSignalsCloseInOrder(t *testing.T) {
+	name := display(t)
+	for _, sig := range []syscall.Signal{syscall.SIGHUP, syscall.SIGTERM, syscall.SIGINT} {
+		c := start(t, name, "1")
+		if err := c.cmd.Process.Signal(sig); err != nil {
+			t.Fatal(err)
+		}
+		closed := false
+		for c.out.Scan() {
+			closed = closed || c.out.Text() == "CLOSED"
+		}
+		if err := c.cmd.Wait(); err != nil || !closed {
+			t.Errorf("%v: closed in order is %v, %v", sig, closed, err)
 		}
 	}
 }
