@@ -25,7 +25,7 @@ func Write(path string, fill func(*os.File) error) error {
 	if err != nil {
 		return err
 	}
-	return whole(path, fill, os.Rename)
+	return whole(path, fill, rename)
 }
 
 // New is [Write] for a file that must not be there yet. It replaces none, not even one
@@ -139,7 +139,7 @@ func link(from, to string) error {
 		return err
 	}
 	f.Close()
-	if err := os.Rename(from, to); err != nil {
+	if err := rename(from, to); err != nil {
 		os.Remove(to)
 		return err
 	}

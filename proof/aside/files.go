@@ -220,7 +220,7 @@ func (g file) place(fresh bool) error {
 	if err := keep(g.path, g.before); err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return err
 	}
-	return os.Rename(g.aside, g.path)
+	return rename(g.aside, g.path)
 }
 
 // keep gives a file a second name, or copies it where the file system has no links.
@@ -246,7 +246,7 @@ func keep(path, before string) error {
 }
 
 func (g file) takeBack() error {
-	err := os.Rename(g.before, g.path)
+	err := rename(g.before, g.path)
 	if errors.Is(err, fs.ErrNotExist) {
 		err = os.Remove(g.path)
 	}
