@@ -59,7 +59,11 @@ func (e *Engine) Grid(ctx context.Context, p Plan, q Quality) (*Grid, error) {
 			if err != nil {
 				return nil, err
 			}
-			return good.fine(e, p), nil
+			shared, err := e.base(ctx, p, Good)
+			if err != nil {
+				return nil, err
+			}
+			return good.fine(e, p, shared), nil
 		}
 		c, err := e.Chain(p)
 		if err != nil {

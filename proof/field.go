@@ -25,8 +25,8 @@ type field struct {
 	table    kernel.Table
 }
 
-// eval computes nodes of numbers, 0 to 1, interleaved.
-type eval func(dst []kernel.Node, numbers []float64) error
+// eval computes nodes at points, whose numbers, 0 to 1, are interleaved.
+type eval func(dst []kernel.Node, points []point, numbers []float64) error
 
 // fillStep is how many nodes are computed between two looks at the context.
 const fillStep = 2048
@@ -67,6 +67,13 @@ func (f *field) wants() wants {
 		return nil
 	}
 	return make(wants, f.table.Total)
+}
+
+// fresh reports whether no cell of a field that is refined was looked at yet.
+func (f *field) fresh() bool {
+	f.mu.RLock()
+	defer f.mu.RUnlock()
+	return f.evaluate != nil && len(f.table.Nodes) == f.table.Total
 }
 
 // take adds what other marks and clears it.

@@ -48,33 +48,12 @@ type Grid struct {
 	black int16 // lane of the L* of the paper's black, see core
 }
 
-// base is what a grid shares with every other of the same source and reach paper.
-type base struct {
-	original []float64 // Lab
-	reach    []float64 // ΔE00
-}
-
 // newLatticeOf arranges the nodes of a plan's grid.
 func newLatticeOf(channels int, q Quality) (*kernel.Lattice, error) {
 	if channels != 1 && channels != 3 && channels != 4 {
 		return nil, &PlanError{fmt.Sprintf("pictures of %d channels cannot be shown", channels)}
 	}
 	return kernel.NewLattice(channels, q.nodes(channels)), nil
-}
-
-// newBase computes what grids of that quality share.
-func newBase(ctx context.Context, c *core, q Quality) (*base, error) {
-	l, err := newLatticeOf(c.plan.Source.Channels(), q)
-	if err != nil {
-		return nil, err
-	}
-	b := &base{make([]float64, 3*l.Total), make([]float64, l.Total)}
-	return b, inSteps(ctx, l, func(lo, hi int, numbers []float64) error {
-		if err := c.original(b.original[3*lo:3*hi], numbers); err != nil {
-			return err
-		}
-		return c.reach(b.reach[lo:hi], b.original[3*lo:3*hi])
-	})
 }
 
 // newGrid samples the chain of plan, draft or good.
@@ -100,23 +79,23 @@ func newGrid(ctx context.Context, c *core, q Quality, shared *base) (*Grid, erro
 }
 
 // fine returns a fine grid that begins as this good one.
-func (g *Grid) fine(e *Engine, p Plan) *Grid {
-	with := func(nodes func(c *core, dst []kernel.Node, numbers []float64) error) eval {
-		return func(dst []kernel.Node, numbers []float64) error {
+func (g *Grid) fine(e *Engine, p Plan, shared *base) *Grid {
+	with := func(nodes func(c *core, dst []kernel.Node, points []point, numbers []float64) error) eval {
+		return func(dst []kernel.Node, points []point, numbers []float64) error {
 			c, err := e.Chain(p)
 			if err != nil {
 				return err
 			}
 			defer c.Close()
-			return nodes(c.core, dst, numbers)
+			return nodes(c.core, dst, points, numbers)
 		}
 	}
 	fine := &Grid{quality: Fine, black: g.black}
-	fine.first = g.first.refinable(with(func(c *core, dst []kernel.Node, numbers []float64) error {
-		return c.newNodes(dst, numbers, c.storedAfter())
+	fine.first = g.first.refinable(with(func(c *core, dst []kernel.Node, points []point, numbers []float64) error {
+		return shared.nodes(c, dst, points, numbers, c.storedAfter())
 	}))
 	if g.then != nil {
-		fine.then = g.then.refinable(with(func(c *core, dst []kernel.Node, numbers []float64) error {
+		fine.then = g.then.refinable(with(func(c *core, dst []kernel.Node, _ []point, numbers []float64) error {
 			return c.nodesFrom(dst, numbers, c.storedAfter())
 		}))
 	}

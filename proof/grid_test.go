@@ -233,6 +233,29 @@ func TestFineGridOfDemoPapers(t *testing.T) {
 	}
 }
 
+// Colours whose numbers are alike are nearer than what a larger patch begins with.
+func TestAlikeColoursNeedNoLargerPatch(t *testing.T) {
+	r := rand.New(rand.NewPCG(31, 32))
+	look := sRGBLook()
+	worst := 0.0
+	for i := range 300000 {
+		scale := []float64{1, 0.2, 0.03}[i%3] // the dark ones are the nearest to fail
+		var a, b [4]int16
+		for k := range 3 {
+			a[k] = kernel.NumberLane(scale * r.Float64())
+			b[k] = a[k] + alikeLanes*int16(r.IntN(3)-1)
+		}
+		p, q := kernel.Pack(a[0], a[1], a[2], 0), kernel.Pack(b[0], b[1], b[2], 0)
+		if !alike(p, q) {
+			t.Fatalf("%v and %v are not alike", a, b)
+		}
+		worst = max(worst, cie.DeltaE00(look(p), look(q)))
+	}
+	if worst*darkWeight >= bends[2] {
+		t.Errorf("alike colours are up to ΔE00 %.3f apart, weighed %.2f", worst, worst*darkWeight)
+	}
+}
+
 func TestGreyRampStaysMonotonic(t *testing.T) {
 	srgb, paper := SpaceProfile(space.SRGB()), realProfile(t, "FOGRA39L_coated.icc")
 	e := NewEngine()

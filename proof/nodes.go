@@ -35,18 +35,6 @@ func (c *core) nodes(dst []kernel.Node, numbers, original, reach []float64, stor
 	return nil
 }
 
-// newNodes does the same for any source numbers.
-func (c *core) newNodes(dst []kernel.Node, numbers []float64, stored int) error {
-	original, reach := make([]float64, 3*len(dst)), make([]float64, len(dst))
-	if err := c.original(original, numbers); err != nil {
-		return err
-	}
-	if err := c.reach(reach, original); err != nil {
-		return err
-	}
-	return c.nodes(dst, numbers, original, reach, stored)
-}
-
 // nodesFrom computes what the screen is told of stored numbers.
 func (c *core) nodesFrom(dst []kernel.Node, numbers []float64, stored int) error {
 	device, err := c.pass(numbers, stored, len(c.links))

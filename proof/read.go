@@ -32,6 +32,11 @@ func (g *Grid) read(ctx context.Context, src raster.Pixels, out output) error {
 	for lo := 0; lo < src.W*src.H; lo += piecePixels {
 		todo = append(todo, lo)
 	}
+	if g.then == nil && g.first.fresh() {
+		if err := g.look(ctx, src, todo); err != nil {
+			return err
+		}
+	}
 	done := 0
 	for len(todo) > 0 {
 		p := &pass{grid: g, src: src, out: out, done: done, first: g.first.wants(), then: g.then.wants()}
@@ -58,6 +63,29 @@ func (g *Grid) read(ctx context.Context, src raster.Pixels, out output) error {
 		todo, done = p.again, p.done
 	}
 	return nil
+}
+
+// look refines the cells that a picture touches without reading it: nearly every piece of
+// a first picture touches some, and would be read twice.
+func (g *Grid) look(ctx context.Context, src raster.Pixels, pieces []int) error {
+	var mu sync.Mutex
+	touched := g.first.wants()
+	err := inParallel(ctx, len(pieces), 1, runtime.GOMAXPROCS(0), func() func(lo, hi int) error {
+		own := g.first.wants()
+		return func(i, _ int) error {
+			piece := src.Run(pieces[i], min(pieces[i]+piecePixels, src.W*src.H))
+			if g.first.walk(piece, kernel.Out{}, own) > 0 {
+				mu.Lock()
+				defer mu.Unlock()
+				touched.take(own)
+			}
+			return nil
+		}
+	})
+	if err != nil {
+		return err
+	}
+	return g.first.refine(ctx, touched)
 }
 
 // pass is one run over pieces of a picture.

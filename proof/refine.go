@@ -23,123 +23,171 @@ type refined struct {
 	nodes       []kernel.Node
 }
 
+// point is a place on the lattice that is as fine as the largest patches: its
+// coordinates, 16 bits each, the last channel's lowest.
+type point uint64
+
+func (p point) coordinate(k, channels int) int { return int(p >> (16 * (channels - 1 - k)) & 0xffff) }
+
+// spot is a node of a patch as seen from the cell: the way to its point, and to the
+// two of the lattice's nodes between which it lies in a patch of two steps.
+type spot struct {
+	point    point
+	from, to int
+}
+
+// spots returns the nodes of a patch in order.
+func spots(l *kernel.Lattice, shift int) []spot {
+	const finest = kernel.Shifts - 1
+	steps := 1 << shift
+	all := []spot{{}}
+	for k := range l.Channels {
+		var next []spot
+		for _, s := range all {
+			for i := range steps + 1 {
+				next = append(next, spot{
+					point: s.point<<16 | point(i<<(finest-shift)),
+					from:  s.from + i/steps*l.Stride(k),
+					to:    s.to + (i+steps-1)/steps*l.Stride(k),
+				})
+			}
+		}
+		all = next
+	}
+	return all
+}
+
 // refiner refines cells, in one goroutine.
 type refiner struct {
 	*field
-	look func(word uint64) cie.Lab
+	look  func(word uint64) cie.Lab
+	spots [kernel.Shifts][]spot
+	steps []float64 // the numbers along an axis, by coordinate
 
 	// The nodes that were sampled for a few cells that are refined together: neighbours
 	// share them, and larger patches those of smaller ones.
 	nodes   []kernel.Node
 	at      map[point]int
 	wanted  []int     // nodes that are yet to be sampled
-	numbers []float64 // theirs
+	points  []point   // theirs
+	numbers []float64 // and their numbers
 }
 
-// point is a place on the lattice that is as fine as the largest patches.
-type point [4]uint16
-
 func newRefiner(f *field) *refiner {
-	return &refiner{field: f, look: sRGBLook(), at: map[point]int{}}
+	const finest = kernel.Shifts - 1
+	r := &refiner{field: f, look: sRGBLook(), at: map[point]int{}}
+	l := f.table.Lattice
+	for shift := 1; shift <= l.MostShift(); shift++ {
+		r.spots[shift] = spots(l, shift)
+	}
+	for i := range (l.N-1)<<finest + 1 {
+		r.steps = append(r.steps, l.Between(uint16(i), finest))
+	}
+	return r
 }
 
 // refine decides about cells and samples their patches.
 func (r *refiner) refine(cells []int) ([]refined, error) {
 	r.nodes = r.nodes[:0]
 	clear(r.at)
-	for _, c := range cells {
-		r.points(c, 1, r.want)
+	patches := make([][]int, len(cells))
+	for i, c := range cells {
+		patches[i] = r.patch(c, 1)
 	}
 	if err := r.sample(); err != nil {
 		return nil, err
 	}
 	done := make([]refined, len(cells))
 	for i, c := range cells {
-		done[i] = refined{cell: c, shift: r.shift(c)}
-		r.points(c, done[i].shift, r.want)
+		done[i] = refined{cell: c, shift: r.shift(c, patches[i])}
+		if shift := done[i].shift; shift > 1 {
+			patches[i] = r.patch(c, shift)
+		}
 	}
 	if err := r.sample(); err != nil {
 		return nil, err
 	}
 	for i := range done {
 		if d := &done[i]; d.shift > 0 {
-			d.nodes = make([]kernel.Node, 0, r.table.PatchSize(d.shift))
-			r.points(d.cell, d.shift, func(p point, _, _ int) { d.nodes = append(d.nodes, r.nodes[r.at[p]]) })
+			d.nodes = make([]kernel.Node, len(patches[i]))
+			for k, at := range patches[i] {
+				d.nodes[k] = r.nodes[at]
+			}
 		}
 	}
 	return done, nil
 }
 
-// points names the nodes of a patch in order, and for a patch of two steps the
-// corners of the cell between which each lies.
-func (r *refiner) points(cell, shift int, use func(p point, from, to int)) {
-	const finest = kernel.Shifts - 1
+// patch returns where the nodes of a cell's patch are, in order, and notes those that
+// are not there yet; corners of the cell are the lattice's own.
+func (r *refiner) patch(cell, shift int) []int {
 	l := r.table.Lattice
-	steps := 1 << shift
-	var lowest, i point
+	var lowest point
 	for k := range l.Channels {
-		lowest[k] = uint16(cell / l.Stride(k) % l.N << finest)
+		lowest = lowest<<16 | point(cell/l.Stride(k)%l.N<<(kernel.Shifts-1))
 	}
-	for range l.PatchSize(shift) {
-		p, from, to := lowest, cell, cell
-		for k := range l.Channels {
-			p[k] += i[k] << (finest - shift)
-			from += int(i[k]) / steps * l.Stride(k)
-			to += (int(i[k]) + steps - 1) / steps * l.Stride(k)
-		}
-		use(p, from, to)
-		for k := l.Channels - 1; k >= 0; k-- {
-			if i[k]++; int(i[k]) <= steps {
-				break
+	nodes := make([]int, len(r.spots[shift]))
+	for i, s := range r.spots[shift] {
+		p := lowest + s.point
+		at, ok := r.at[p]
+		if !ok {
+			at = len(r.nodes)
+			r.at[p] = at
+			if s.from == s.to {
+				r.nodes = append(r.nodes, r.lattice[cell+s.from])
+			} else {
+				r.want(p)
 			}
-			i[k] = 0
 		}
+		nodes[i] = at
 	}
+	return nodes
 }
 
-// want notes a node that is not there yet; corners of the cell are the lattice's own.
-func (r *refiner) want(p point, from, to int) {
-	if _, ok := r.at[p]; ok {
-		return
-	}
-	r.at[p] = len(r.nodes)
-	if from == to {
-		r.nodes = append(r.nodes, r.lattice[from])
-		return
-	}
+// want notes a node that is to be sampled.
+func (r *refiner) want(p point) {
 	r.wanted = append(r.wanted, len(r.nodes))
 	r.nodes = append(r.nodes, kernel.Node{})
-	l := r.table.Lattice
-	for k := range l.Channels {
-		r.numbers = append(r.numbers, l.Between(p[k], kernel.Shifts-1))
+	r.points = append(r.points, p)
+	channels := r.table.Channels
+	for k := range channels {
+		r.numbers = append(r.numbers, r.steps[p.coordinate(k, channels)])
 	}
 }
 
 // sample computes the nodes that were noted.
 func (r *refiner) sample() error {
+	if len(r.wanted) == 0 {
+		return nil
+	}
 	nodes := make([]kernel.Node, len(r.wanted))
-	if err := r.evaluate(nodes, r.numbers); err != nil {
+	if err := r.evaluate(nodes, r.points, r.numbers); err != nil {
 		return err
 	}
 	for i, at := range r.wanted {
 		r.nodes[at] = nodes[i]
 	}
-	r.wanted, r.numbers = r.wanted[:0], r.numbers[:0]
+	r.wanted, r.points, r.numbers = r.wanted[:0], r.points[:0], r.numbers[:0]
 	return nil
 }
 
-// shift returns the size of patch that a cell needs.
-func (r *refiner) shift(cell int) int {
+// shift returns the size of patch that a cell needs, from its patch of two steps.
+func (r *refiner) shift(cell int, patch []int) int {
 	weight := 1.0
 	if r.dark(cell) {
 		weight = darkWeight
 	}
 	bend := 0.0
-	r.points(cell, 1, func(p point, from, to int) {
-		if from != to {
-			bend = max(bend, r.bend(r.nodes[r.at[p]], middle(r.lattice[from], r.lattice[to])))
+	for i, s := range r.spots[1] {
+		if s.from == s.to {
+			continue
 		}
-	})
+		a, b := r.nodes[patch[i]], middle(r.lattice[cell+s.from], r.lattice[cell+s.to])
+		bend = max(bend, figuresOff(a, b))
+		if bend*weight < bends[1] || !alike(a.Numbers, b.Numbers) {
+			bend = max(bend, cie.DeltaE00(r.look(a.Numbers), r.look(b.Numbers)))
+		}
+	}
 	for s := r.table.MostShift(); s > 0; s-- {
 		if bend*weight >= bends[s] {
 			return s
@@ -159,11 +207,26 @@ func (r *refiner) dark(cell int) bool {
 	return true
 }
 
-// bend returns how far two nodes are apart.
-func (r *refiner) bend(a, b kernel.Node) float64 {
+// figuresOff returns by how much the figures of two nodes differ.
+func figuresOff(a, b kernel.Node) float64 {
 	p, q := kernel.Lanes(a.Figures), kernel.Lanes(b.Figures)
-	off := max(math.Abs(float64(p[0]-q[0])), math.Abs(float64(p[1]-q[1]))) / kernel.DeltaScale
-	return max(cie.DeltaE00(r.look(a.Numbers), r.look(b.Numbers)), off)
+	return max(math.Abs(float64(p[0]-q[0])), math.Abs(float64(p[1]-q[1]))) / kernel.DeltaScale
+}
+
+// alikeLanes is by how much numbers may differ that are alike: a tenth of a step of 8
+// bits, with which no two colours are far enough apart for a patch of four steps, dark
+// ones neither.
+const alikeLanes = 6
+
+// alike reports whether two words of numbers are nearly the same.
+func alike(a, b uint64) bool {
+	p, q := kernel.Lanes(a), kernel.Lanes(b)
+	for k := range p {
+		if d := p[k] - q[k]; d < -alikeLanes || d > alikeLanes {
+			return false
+		}
+	}
+	return true
 }
 
 // middle returns the node half way between two.

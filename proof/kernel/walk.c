@@ -82,7 +82,7 @@ size_t fs_walk(int way, const fs_job *asked) {
 		}
 		uint32_t *bytes = !job->bytes ? NULL : k < FS_BLOCK ? spare : job->bytes + at;
 		wanted += ways[way].place(job, from, &b);
-		ways[way].mix(job, &b, bytes, figures);
+		if (bytes || figures) ways[way].mix(job, &b, bytes, figures);
 		if (bytes == spare) memcpy(job->bytes + at, spare, k * sizeof *spare);
 		if (job->delta) {
 			memcpy(job->delta + at, b.delta, k * sizeof *b.delta);
