@@ -96,7 +96,7 @@ const (
 	// maxPatchNodes bounds the room that a field takes: 50 MB. A photograph takes two
 	// hundred thousand nodes; only noise over a whole space of inks comes near it.
 	maxPatchNodes = 12 << 18
-	// refineCells are refined between two looks at the context.
+	// refineCells at least are refined together, and more of many: neighbours share nodes.
 	refineCells = 64
 )
 
@@ -113,7 +113,8 @@ func (f *field) refine(ctx context.Context, w wants) error {
 			cells = append(cells, i)
 		}
 	}
-	return inParallel(ctx, len(cells), refineCells, runtime.GOMAXPROCS(0), func() func(lo, hi int) error {
+	workers := runtime.GOMAXPROCS(0)
+	return inParallel(ctx, len(cells), max(refineCells, len(cells)/(8*workers)), workers, func() func(lo, hi int) error {
 		r := newRefiner(f)
 		return func(lo, hi int) error {
 			done, err := r.refine(cells[lo:hi])
