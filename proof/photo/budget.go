@@ -78,6 +78,17 @@ func collect(bytes int64) {
 	}
 }
 
+// collectOften has the memory of a decoder that grows by copying, more bytes of it than are
+// still in use, collected as it goes, until the function that it returns is called. It is for
+// the whole process: one at a time.
+func collectOften(more int64) (end func()) {
+	var m runtime.MemStats
+	runtime.ReadMemStats(&m)
+	before := debug.SetMemoryLimit(-1)
+	debug.SetMemoryLimit(min(before, int64(m.HeapAlloc)+more))
+	return func() { debug.SetMemoryLimit(before) }
+}
+
 // giveBack returns to the system what opening a large picture has left.
 func giveBack(p *Picture) {
 	if p != nil && int64(len(p.Pix8))+2*int64(len(p.Pix16)) >= collectFrom {

@@ -9,6 +9,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"runtime/debug"
 	"slices"
 	"strings"
 	"testing"
@@ -367,5 +368,25 @@ func TestKnownButNotOpened(t *testing.T) {
 		if e, ok := errors.AsType[*Error](err); !ok || e.Kind != Unsupported || !strings.Contains(err.Error(), c.says) {
 			t.Errorf("%s: %v", what, err)
 		}
+	}
+}
+
+// An AVIF that would take more than the budget, here 8000 x 6500 pixels of 8 bits and 6500 x 6000
+// of 10, is refused before it is decoded; the limit while one is decoded ends with it.
+func TestAVIFWithinTheBudget(t *testing.T) {
+	before := debug.SetMemoryLimit(-1)
+	for name, size := range map[string][2]uint32{"patches_8bit.avif": {8000, 6500}, "patches_10bit_turned.avif": {6500, 6000}} {
+		openBytes(t, heif(t, name))
+		large := bytes.Clone(heif(t, name))
+		at := bytes.Index(large, []byte("ispe")) + 8
+		be.PutUint32(large[at:], size[0])
+		be.PutUint32(large[at+4:], size[1])
+		_, err := OpenReader(t.Context(), name, bytes.NewReader(large))
+		if wantKind(t, err, TooLarge, name); err == nil || !strings.Contains(err.Error(), "MB to open; at most 2048") {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+	if after := debug.SetMemoryLimit(-1); after != before {
+		t.Errorf("the memory limit is %d, it was %d", after, before)
 	}
 }
