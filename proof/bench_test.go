@@ -15,36 +15,42 @@ import (
 	"firstsheet/proof/space"
 )
 
-// Benchmarks of pictures tell the best run: the others tell how busy the machine is. A
-// picture is cut into parts, and the best times of its parts are added: a short one is
-// sometimes left in peace.
+// Benchmarks of pictures tell the best run: the others tell how busy the machine is.
 
-// The demo picture lies so many times in the one that is measured, in so many parts each.
-const copies, parts = 4, 4
+// The demo picture, six megapixels, lies so many times in the one that is measured. A run
+// is one of them: shorter ones would tell how long the other cores take to wake up.
+const copies = 4
 
-// stopwatch keeps the best time of each part of the demo picture.
-type stopwatch [parts]time.Duration
+// stopwatch keeps the seconds of the best run.
+type stopwatch float64
 
-func (s *stopwatch) run(part int, work func()) {
+func (s *stopwatch) run(work func()) {
 	start := time.Now()
 	work()
-	if d := time.Since(start); s[part] == 0 || d < s[part] {
-		s[part] = d
+	if d := stopwatch(time.Since(start).Seconds()); *s == 0 || d < *s {
+		*s = d
 	}
 }
 
-// whole returns the seconds of all copies; parts that were not run took as long as the
-// others.
-func (s *stopwatch) whole() float64 {
-	var sum time.Duration
-	n := 0
-	for _, d := range s {
-		if d > 0 {
-			sum += d
+// fifths keeps those of each fifth of the demo picture.
+type fifths [5]stopwatch
+
+func (f *fifths) run(n int, src raster.Pixels, work func(part raster.Pixels)) {
+	n %= len(f)
+	f[n].run(func() { work(src.Rows(src.H*n/len(f), src.H*(n+1)/len(f))) })
+}
+
+// seconds returns those of the whole picture; parts that were not run took as long as
+// the others.
+func (f *fifths) seconds() float64 {
+	sum, n := stopwatch(0), 0
+	for _, s := range f {
+		if s > 0 {
+			sum += s
 			n++
 		}
 	}
-	return sum.Seconds() * copies * parts / float64(n)
+	return float64(sum) * float64(len(f)) / float64(n)
 }
 
 // inStrips cuts rows into one strip for each core and works on them at the same time.
@@ -103,35 +109,38 @@ func BenchmarkPicture(b *testing.B) {
 	for i, v := range src.P8 {
 		deep.P16[i] = uint16(v) * 257
 	}
+	ink := raster.New(src.W, src.H, 4, false)
+	for i := range src.W * src.H { // no separation for a press, but as many colours as one has
+		c, m, y := 255-src.P8[3*i], 255-src.P8[3*i+1], 255-src.P8[3*i+2]
+		k := min(c, m, y) / 2
+		copy(ink.P8[4*i:], []uint8{c - k, m - k, y - k, k})
+	}
 	proofOf := peer(b, p)
-	type job func(dst []uint8, src, deep raster.Pixels)
-	run := func(name string, work job, metrics func(b *testing.B)) {
+	run := func(name string, work func(dst []uint8, y0, y1 int), metrics func(b *testing.B)) {
 		b.Run(name, func(b *testing.B) {
-			var own, other, plain stopwatch
+			var own, plain stopwatch
+			var other fifths // it takes so long
 			for n := 0; b.Loop(); n++ {
-				for i := range copies * parts {
-					y0, y1 := src.H*i/(copies*parts), src.H*(i+1)/(copies*parts)
+				for i := range copies {
+					y0, y1 := src.H*i/copies, src.H*(i+1)/copies
 					to, from := dst[4*y0*src.W:4*y1*src.W], src.Rows(y0, y1)
-					own.run(i%parts, func() { work(to, from, deep.Rows(y0, y1)) })
-					plain.run(i%parts, func() {
+					own.run(func() { work(to, y0, y1) })
+					plain.run(func() {
 						inStrips(from.H, func(a, z int) { copy(to[3*a*src.W:3*z*src.W], from.Rows(a, z).P8) })
 					})
-					if i < parts { // it takes so long that it gets a fifth of a part
-						fifth := from.Rows(from.H*(n%5)/5, from.H*(n%5+1)/5)
-						other.run(i, func() { proofOf(to, fifth) })
-					}
+					other.run(n*copies+i, from, func(part raster.Pixels) { proofOf(to, part) })
 				}
 			}
-			b.ReportMetric(mega/own.whole(), "MP/s")
-			b.ReportMetric(5*other.whole()/own.whole(), "x-peer")
-			b.ReportMetric(own.whole()/plain.whole(), "copies")
+			b.ReportMetric(mega/copies/float64(own), "MP/s")
+			b.ReportMetric(other.seconds()/float64(own), "x-peer")
+			b.ReportMetric(float64(own/plain), "copies")
 			b.ReportMetric(0, "ns/op")
 			if metrics != nil {
 				metrics(b)
 			}
 		})
 	}
-	run("peer", func(dst []uint8, src, _ raster.Pixels) { proofOf(dst, src) }, nil)
+	run("peer", func(dst []uint8, y0, y1 int) { proofOf(dst, src.Rows(y0, y1)) }, nil)
 	e := NewEngine()
 	defer e.Close()
 	c, err := e.Chain(p)
@@ -155,16 +164,22 @@ func BenchmarkPicture(b *testing.B) {
 				b.Error(err)
 			}
 		}
-		run("proof/"+name, func(dst []uint8, src, _ raster.Pixels) { failed(g.Proof(ctx, dst, src)) }, func(b *testing.B) {
+		run("proof/"+name, func(dst []uint8, y0, y1 int) { failed(g.Proof(ctx, dst, src.Rows(y0, y1))) }, func(b *testing.B) {
 			mean, p999 := meanAndP999(gridErrors(b, g, c, colours))
 			b.ReportMetric(mean, "ΔE00-mean")
 			b.ReportMetric(p999, "ΔE00-p99.9")
 		})
-		run("both/"+name, func(dst []uint8, src, _ raster.Pixels) {
-			_, err := g.ProofAndFigures(ctx, dst, src)
+		run("both/"+name, func(dst []uint8, y0, y1 int) {
+			_, err := g.ProofAndFigures(ctx, dst, src.Rows(y0, y1))
 			failed(err)
 		}, nil)
-		run("proof16/"+name, func(dst []uint8, _, deep raster.Pixels) { failed(g.Proof(ctx, dst, deep)) }, nil)
+		run("proof16/"+name, func(dst []uint8, y0, y1 int) { failed(g.Proof(ctx, dst, deep.Rows(y0, y1))) }, nil)
+		inks, err := e.Grid(ctx, rightPlan(realProfile(b, "ISOcoated_v2_300_bas.icc"), p.Paper, RelativeColorimetric, true, ScreenWhite), q)
+		if err != nil {
+			b.Fatal(err)
+		}
+		failed(inks.Proof(ctx, dst, ink))
+		run("inks/"+name, func(dst []uint8, y0, y1 int) { failed(inks.Proof(ctx, dst, ink.Rows(y0, y1))) }, nil)
 	}
 	for _, name := range []string{"figures", "figures/indexed"} {
 		b.Run(name, func(b *testing.B) {
@@ -176,14 +191,14 @@ func BenchmarkPicture(b *testing.B) {
 			}
 			var own stopwatch
 			for b.Loop() {
-				own.run(0, func() {
+				own.run(func() {
 					if _, err := e.Count(ctx, p, pic, nil); err != nil {
 						b.Error(err)
 					}
 				})
 			}
-			b.ReportMetric(mega*copies*parts/own.whole(), "MP/s")
-			b.ReportMetric(own.whole()*1000/copies/parts, "ms")
+			b.ReportMetric(mega/float64(own), "MP/s")
+			b.ReportMetric(float64(own)*1000, "ms")
 			b.ReportMetric(0, "ns/op")
 		})
 	}
@@ -204,7 +219,7 @@ func BenchmarkNewIntent(b *testing.B) {
 			for i := 0; b.Loop(); i++ {
 				p := rightPlan(source, paper, Perceptual, i%2 == 0, ScreenWhite)
 				p.Dim = 1 - float64(i)/1e6 // a plan that was never seen
-				own.run(0, func() {
+				own.run(func() {
 					g, err := e.Grid(context.Background(), p, q)
 					if err == nil && q == Fine {
 						err = g.Proof(context.Background(), dst, src)
@@ -214,7 +229,7 @@ func BenchmarkNewIntent(b *testing.B) {
 					}
 				})
 			}
-			b.ReportMetric(own.whole()*1000/copies/parts, "ms")
+			b.ReportMetric(float64(own)*1000, "ms")
 			b.ReportMetric(0, "ns/op")
 		})
 	}

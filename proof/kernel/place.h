@@ -96,7 +96,15 @@ INLINE size_t place(const fs_job *job, const void *pixels, fs_block *b, int n, i
 // usual is compiled anew for the usual kinds of picture.
 INLINE size_t usual(const fs_job *job, const void *pixels, fs_block *b, int wide) {
 	const int n = job->lattice->channels, patched = job->cells != NULL;
-	if (n == 3 && !patched) return wide ? place(job, pixels, b, 3, 1, 0) : place(job, pixels, b, 3, 0, 0);
-	if (n == 3) return wide ? place(job, pixels, b, 3, 1, 1) : place(job, pixels, b, 3, 0, 1);
+	switch (n << 2 | wide << 1 | patched) {
+	case 3 << 2: return place(job, pixels, b, 3, 0, 0);
+	case 3 << 2 | 1: return place(job, pixels, b, 3, 0, 1);
+	case 3 << 2 | 2: return place(job, pixels, b, 3, 1, 0);
+	case 3 << 2 | 3: return place(job, pixels, b, 3, 1, 1);
+	case 4 << 2: return place(job, pixels, b, 4, 0, 0);
+	case 4 << 2 | 1: return place(job, pixels, b, 4, 0, 1);
+	case 4 << 2 | 2: return place(job, pixels, b, 4, 1, 0);
+	case 4 << 2 | 3: return place(job, pixels, b, 4, 1, 1);
+	}
 	return place(job, pixels, b, n, wide, patched);
 }
