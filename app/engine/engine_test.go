@@ -3,8 +3,6 @@ package engine_test
 import (
 	"context"
 	"os"
-	"path/filepath"
-	"slices"
 	"strings"
 	"testing"
 	"unicode/utf8"
@@ -21,7 +19,6 @@ import (
 	"firstsheet/proof/raster"
 	"firstsheet/proof/setup"
 	"firstsheet/proof/slip"
-	"firstsheet/proof/space"
 	"firstsheet/proof/words"
 )
 
@@ -366,63 +363,6 @@ func floats(p raster.Pixels) []float64 {
 		out = p.At(out, i%p.W, i/p.W)
 	}
 	return out
-}
-
-// A slip never seen before, from the action to the buffers on the desk.
-func BenchmarkChangeToNewSetup(b *testing.B) {
-	s, q, _ := desk(b, engine.Regatta)
-	n := 0
-	for b.Loop() {
-		// Each one is a plan of its own: 5 spaces, 4 second intents, 4 intents.
-		set := s.State().Sheets[1].Setup
-		sp := space.All()
-		s.Do(session.SetIntent{Intent: proof.Intent(n / len(sp) / 4 % 4)})
-		set.Reads, set.Second = sp[n%len(sp)].ID, proof.Intent(n/len(sp)%4)
-		s.Do(session.SetSlip{Slip: set})
-		n++
-		q.Until(func() bool { return !s.State().Stale[1] })
-	}
-}
-
-// From asking for a JPEG of 24 megapixels, the demo picture four times over, to the buffers of
-// both sheets at view size.
-func BenchmarkOpen(b *testing.B) {
-	s, q, _ := desk(b, engine.Regatta)
-	demo, _, err := engine.Regatta(b.Context())
-	if err != nil {
-		b.Fatal(err)
-	}
-	four := *demo
-	four.H, four.Pix8 = 4*demo.H, slices.Repeat(demo.Pix8, 4)
-	paths := []string{filepath.Join(b.TempDir(), "one.jpg"), filepath.Join(b.TempDir(), "two.jpg")}
-	for _, path := range paths {
-		if err := photo.Write(b.Context(), path, &four, photo.WriteOptions{Quality: 92}); err != nil {
-			b.Fatal(err)
-		}
-	}
-	n := 0
-	for b.Loop() {
-		path := paths[n%2]
-		n++
-		s.Do(session.OpenPicture{Path: path})
-		if !q.Until(func() bool { return s.State().Picture.Path == path && !s.State().Stale[1] }) {
-			b.Fatal("it does not come")
-		}
-	}
-}
-
-// Panning by a few pixels at one to one, from the action to the buffers.
-func BenchmarkPan(b *testing.B) {
-	s, q, _ := desk(b, engine.Regatta)
-	s.Do(session.OneToOne{X: 1500, Y: 1000})
-	q.Until(sessiontest.Settled(s))
-	d := 3.0
-	for b.Loop() {
-		f := s.State().Frame
-		s.Do(session.Pan{DX: d, DY: d})
-		d = -d
-		q.Until(func() bool { return s.State().Frame > f })
-	}
 }
 
 func deltaE(a, b proof.Value) float64 { return cie.DeltaE00(a.Relative, b.Relative) }

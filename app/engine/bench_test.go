@@ -1,0 +1,113 @@
+package engine_test
+
+import (
+	"context"
+	"path/filepath"
+	"slices"
+	"testing"
+
+	"firstsheet/app/engine"
+	"firstsheet/app/session"
+	"firstsheet/proof"
+	"firstsheet/proof/photo"
+	"firstsheet/proof/pin"
+	"firstsheet/proof/space"
+)
+
+// A slip never seen before, from the action to the buffers on the desk.
+func BenchmarkChangeToNewSetup(b *testing.B) {
+	s, q, _ := desk(b, engine.Regatta)
+	n := 0
+	for b.Loop() {
+		// Each one is a plan of its own: 5 spaces, 4 second intents, 4 intents.
+		set := s.State().Sheets[1].Setup
+		sp := space.All()
+		s.Do(session.SetIntent{Intent: proof.Intent(n / len(sp) / 4 % 4)})
+		set.Reads, set.Second = sp[n%len(sp)].ID, proof.Intent(n/len(sp)%4)
+		s.Do(session.SetSlip{Slip: set})
+		n++
+		q.Until(func() bool { return !s.State().Stale[1] })
+	}
+}
+
+// From asking for a JPEG of 24 megapixels, the demo picture four times over, to the buffers of
+// both sheets at view size.
+func BenchmarkOpen(b *testing.B) {
+	s, q, _ := desk(b, engine.Regatta)
+	demo, _, err := engine.Regatta(b.Context())
+	if err != nil {
+		b.Fatal(err)
+	}
+	four := *demo
+	four.H, four.Pix8 = 4*demo.H, slices.Repeat(demo.Pix8, 4)
+	paths := []string{filepath.Join(b.TempDir(), "one.jpg"), filepath.Join(b.TempDir(), "two.jpg")}
+	for _, path := range paths {
+		if err := photo.Write(b.Context(), path, &four, photo.WriteOptions{Quality: 92}); err != nil {
+			b.Fatal(err)
+		}
+	}
+	n := 0
+	for b.Loop() {
+		path := paths[n%2]
+		n++
+		s.Do(session.OpenPicture{Path: path})
+		if !q.Until(func() bool { return s.State().Picture.Path == path && !s.State().Stale[1] }) {
+			b.Fatal("it does not come")
+		}
+	}
+}
+
+// largeDemo is the demo picture four times below itself: 24 megapixels.
+func largeDemo(ctx context.Context) (*photo.Picture, []pin.Pin, error) {
+	p, pins, err := engine.Regatta(ctx)
+	if err == nil {
+		p.H, p.Pix8 = 4*p.H, slices.Repeat(p.Pix8, 4)
+	}
+	return p, pins, err
+}
+
+// onSheets runs work with 24 megapixels at one to one, on two sheets of 700 by 800 and on
+// four of 700 by 400, with the reach bands over them.
+func onSheets(b *testing.B, work func(b *testing.B, s *session.Session, next func())) {
+	for id, h := range map[string]int{"pair": 800, "four": 400} {
+		b.Run(id, func(b *testing.B) {
+			s, q, _ := desk(b, largeDemo)
+			s.Do(session.TakeDesk{ID: id, Papers: s.Store().First()})
+			s.Do(session.Resize{Cell: session.Cell{W: 700, H: h, Scale: 1, Exact: true}})
+			s.Do(session.OneToOne{X: 1500, Y: 1000})
+			look := s.State().Looking
+			look.Overlays = look.Overlays.With("reach", true)
+			look.Threshold = 1
+			s.Do(session.SetLooking{Looking: look})
+			q.Until(s.AtRest)
+			work(b, s, func() {
+				f := s.State().Frame
+				q.Until(func() bool { return s.State().Frame > f })
+			})
+		})
+	}
+}
+
+// Panning by a few pixels, from the action to the buffers.
+func BenchmarkPan(b *testing.B) {
+	onSheets(b, func(b *testing.B, s *session.Session, next func()) {
+		d := 3.0
+		for b.Loop() {
+			s.Do(session.Pan{DX: d, DY: d})
+			d = -d
+			next()
+		}
+	})
+}
+
+// Another threshold, from the action to the buffers.
+func BenchmarkThreshold(b *testing.B) {
+	onSheets(b, func(b *testing.B, s *session.Session, next func()) {
+		look := s.State().Looking
+		for b.Loop() {
+			look.Threshold = 9 - look.Threshold // of 1, 2, 4, 8
+			s.Do(session.SetLooking{Looking: look})
+			next()
+		}
+	})
+}
