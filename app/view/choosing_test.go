@@ -445,6 +445,18 @@ func TestYardstickTogether(t *testing.T) {
 	if !strings.Contains(y.why.Text, "these 2 pictures") || !strings.Contains(y.against.Text, "bad.jpg") {
 		t.Errorf("why %q, against %q", y.why.Text, y.against.Text)
 	}
+	strips := y.together.strips
+	if len(strips) == 0 || len(strips) != len(y.together.result.Deciding) {
+		t.Fatalf("%d pictures are shown, %v decide", len(strips), y.together.result.Deciding)
+	}
+	img, said := strips[0].paint(600, 150, 1)
+	if len(said) != 3 || said[0].Text != y.together.result.Order[0].Pictures[y.together.result.Deciding[0]].Picture || said[1].Text != y.together.result.Order[0].Name {
+		t.Errorf("beneath them stands %v", said)
+	}
+	// The original is at the left as in its file, on a screen of sRGB, and the prints look otherwise.
+	if first, second := img.RGBAAt(100, 70), img.RGBAAt(300, 70); first == second || first == (color.RGBA{A: 255}) {
+		t.Errorf("original and print both show %v", first)
+	}
 	typeKeys(b, fyne.KeyDown, fyne.KeyDown, fyne.KeyReturn)
 	if sh, _ := h.State().Proof(); sh.Paper != y.together.result.Order[1].ID {
 		t.Errorf("on the sheet lies %q", sh.Paper)

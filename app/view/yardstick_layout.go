@@ -62,7 +62,7 @@ func (y *yardstick) layAsked(p yardstickParts, s fyne.Size) {
 	set(y.start, x, 2, button, 40)
 	set(y.swapped, x, 47, button, 28)
 	set(y.bar, x, 52, button, 12)
-	set(y.said, x, 74, button, 40)
+	set(y.said, x, 80, button, 40)
 }
 
 // layOutcome sets the table, beneath it the recommendation with the rule, and the ways as

@@ -22,7 +22,8 @@ import (
 // rankedSet is a finished ranking of papers for several pictures.
 type rankedSet struct {
 	result rank.Portfolio
-	lost   []string // why pictures could not be ranked, a sentence each
+	strips []*decidingStrip // of the pictures that decide
+	lost   []string         // why pictures could not be ranked, a sentence each
 }
 
 // dropped takes several pictures, or a folder, to be ranked for together.
@@ -76,14 +77,14 @@ func (y *yardstick) pressSet() {
 		return
 	}
 	engine, screen := y.h.Session.Engine(), y.h.State().Screen.Key
-	ask := func(j job, path string, progress func(rank.Step)) (rank.Outcome, error) {
+	ask := func(j job, path string, progress func(rank.Step)) (rank.Outcome, smallPicture, error) {
 		p, err := photo.Open(j, path)
 		if err != nil {
-			return rank.Outcome{}, err
+			return rank.Outcome{}, smallPicture{}, err
 		}
 		source, err := setup.SourceOf(p, nil)
 		if err != nil {
-			return rank.Outcome{}, err
+			return rank.Outcome{}, smallPicture{}, err
 		}
 		pic := &session.Picture{Source: source}
 		q := rank.Question{Picture: proof.NewPicture(source.Pixels(), source.Picture.Alpha), Papers: papers, Intents: intents, Compensation: compensation,
@@ -91,15 +92,20 @@ func (y *yardstick) pressSet() {
 				return engine.Plan(pic, setup.Setup{Screen: screen, Paper: w.Paper, Intent: w.Intent, BPC: w.Compensation})
 			}}
 		out, _, err := q.Answer(j, engine, progress)
-		return out, err
+		if err != nil {
+			return out, smallPicture{}, err
+		}
+		small, err := newSmallPicture(j, source, out.Ways)
+		return out, small, err
 	}
 	y.progress(0, "The first picture is being opened …")
 	y.run.start(func(j job) func() {
 		var ranked []rank.Ranked
+		var small []smallPicture
 		set := &rankedSet{}
 		for i, path := range paths {
 			name := filepath.Base(path)
-			out, err := ask(j, path, func(s rank.Step) {
+			out, little, err := ask(j, path, func(s rank.Step) {
 				done := (float64(i) + (float64(s.Done)+0.3)/float64(s.All)) / float64(len(paths))
 				j.post(func() { y.progress(done, fmt.Sprintf("Picture %d of %d, %s", i+1, len(paths), name)) })
 			})
@@ -110,10 +116,17 @@ func (y *yardstick) pressSet() {
 				n := session.Explain(err, path)
 				set.lost = append(set.lost, n.Headline)
 			default:
-				ranked = append(ranked, rank.Ranked{Picture: name, Outcome: out})
+				ranked, small = append(ranked, rank.Ranked{Picture: name, Outcome: out}), append(small, little)
 			}
 		}
 		set.result = rank.Together(ranked)
+		for _, at := range set.result.Deciding {
+			shown, err := small[at].shown(j, engine, screen, set.result.Order, at)
+			if err != nil {
+				return func() { y.setEnded(nil, err) }
+			}
+			set.strips = append(set.strips, newDecidingStrip(y.work, set.result.Order[0].Pictures[at].Picture, shown))
+		}
 		return func() { y.setEnded(set, nil) }
 	})
 	y.show()
@@ -123,6 +136,8 @@ func (y *yardstick) setEnded(set *rankedSet, err error) {
 	switch {
 	case errors.Is(err, context.Canceled):
 		y.progress(0, "Stopped.")
+	case err != nil:
+		y.progress(0, session.Explain(err, "").Headline)
 	case len(set.result.Order) == 0:
 		y.progress(0, "None of these pictures could be ranked.")
 		y.together = set
@@ -211,7 +226,15 @@ func (s *rankedSet) onPaper(row int) []fyne.CanvasObject {
 		return nil
 	}
 	p := s.result.Order[max(row, 0)]
-	out := []fyne.CanvasObject{heading("Each picture on " + p.Name)}
+	var out []fyne.CanvasObject
+	if len(s.strips) > 0 {
+		out = append(out, heading("The pictures that decide"))
+	}
+	for _, strip := range s.strips {
+		strip.compare(s.beside(max(row, 0)))
+		out = append(out, strip.drawing)
+	}
+	out = append(out, heading("Each picture on "+p.Name))
 	for _, v := range p.Pictures {
 		line := v.Picture + " can’t be printed on it in any of these ways."
 		if v.Way != nil {
@@ -228,6 +251,20 @@ func (s *rankedSet) onPaper(row int) []fyne.CanvasObject {
 		out = append(out, layout.Prose(session.Typeset(line)))
 	}
 	return out
+}
+
+// beside returns the two papers that are shown beside each other where a row is chosen: the first,
+// and the chosen one or else the first that is not as good.
+func (s *rankedSet) beside(row int) (first, other int) {
+	if row > 0 {
+		return 0, row
+	}
+	for i, p := range s.result.Order {
+		if i > 0 && !p.AsGood {
+			return 0, i
+		}
+	}
+	return 0, len(s.result.Order) - 1
 }
 
 // putSet puts the chosen row's paper on the active proof, or on a further sheet.

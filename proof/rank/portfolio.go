@@ -79,6 +79,8 @@ type Portfolio struct {
 	Reason  string   `json:"reason"`
 	For     []string `json:"for"`
 	Against []string `json:"against"`
+	// Deciding are the places of the pictures of For among those of each paper.
+	Deciding []int `json:"deciding"`
 	// Rule is the rule itself, a line each.
 	Rule []string `json:"rule"`
 }
@@ -105,7 +107,7 @@ func Together(pictures []Ranked) Portfolio {
 	}
 	p.Reason = togetherReason(p.Order, equals)
 	if equals < len(p.Order) {
-		p.For = deciding(best, p.Order[equals])
+		p.Deciding, p.For = deciding(best, p.Order[equals])
 	}
 	p.Against = betterElsewhere(p.Order)
 	return p
@@ -169,7 +171,7 @@ func (p PaperPlace) better(q PaperPlace) int {
 const toldPictures = 5
 
 // deciding names the pictures that put best before next, those that weigh most first.
-func deciding(best, next PaperPlace) []string {
+func deciding(best, next PaperPlace) (places []int, clauses []string) {
 	type weight struct {
 		at, failed, tones, lost int
 		mean                    float64
@@ -185,11 +187,11 @@ func deciding(best, next PaperPlace) []string {
 	slices.SortStableFunc(all, func(a, b weight) int {
 		return cmp.Or(b.failed-a.failed, b.tones-a.tones, b.lost-a.lost, cmp.Compare(b.mean, a.mean))
 	})
-	var out []string
 	for _, w := range all[:min(len(all), toldPictures)] {
-		out = append(out, togetherFor(best.Pictures[w.at], next, next.Pictures[w.at]))
+		places = append(places, w.at)
+		clauses = append(clauses, togetherFor(best.Pictures[w.at], next, next.Pictures[w.at]))
 	}
-	return out
+	return places, clauses
 }
 
 // betterElsewhere names the pictures that another paper serves better than the first.

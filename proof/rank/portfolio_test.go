@@ -45,6 +45,9 @@ func TestTogether(t *testing.T) {
 	if len(p.For) != 1 || !strings.HasPrefix(p.For[0], "sails.tif passes all 8 checks; on Matte it passes 6 of 8 checks: ") {
 		t.Errorf("for: %q", p.For)
 	}
+	if len(p.Deciding) != 1 || p.Order[0].Pictures[p.Deciding[0]].Picture != "sails.tif" {
+		t.Errorf("deciding: %v", p.Deciding)
+	}
 	if len(p.Against) != 1 || !strings.HasPrefix(p.Against[0], "hull.tif passes 7 of 8 checks: 13 of 20 shadow steps stay distinguishable; on Matte it passes all 8") {
 		t.Errorf("against: %q", p.Against)
 	}
