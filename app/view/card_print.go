@@ -80,7 +80,7 @@ const (
 
 var printPanes = []string{"on the sheet", "at print size", "past prints", "many pictures"}
 
-const printFoot = "Tab goes from field to field, W or Return writes the file, Page up and Page down scroll, Esc closes. " +
+const printFoot = "Tab goes from field to field, W or Return writes the file, X takes an edge for the arrow keys, Page up and Page down scroll, Esc closes. " +
 	"A proof is only as good as the screen’s calibration and the light in which the print is judged; it is no contract proof."
 
 func newPrintCard(h *Host) *printView {
@@ -97,7 +97,7 @@ func newPrintCard(h *Host) *printView {
 	v.sheet.Ground = theme.Desk
 	v.sheet.OnTap = v.lookAt
 	v.move = &printMove{v: v}
-	v.sheet.OnDrag, v.sheet.OnDragEnd = v.move.drag, v.move.drop
+	v.sheet.OnGrab, v.sheet.OnDrag, v.sheet.OnDragEnd = v.move.grab, v.move.drag, v.move.drop
 	v.size = newPrintSize(v)
 	v.past = newPrintPast(v)
 	v.many = newPrintMany(v)
@@ -261,7 +261,7 @@ func (v *printView) prepare() {
 
 // shown has the drawings show what is so now.
 func (v *printView) shown() {
-	v.picture.set(printShown{print: v.print, set: v.of.seen, ppi: v.of.ppi, x: v.size.x, y: v.size.y, unit: v.form.kept.Unit, slides: v.move.slides()})
+	v.picture.set(printShown{print: v.print, set: v.of.seen, ppi: v.of.ppi, x: v.size.x, y: v.size.y, unit: v.form.kept.Unit, slides: v.move.slides(), held: v.move.held})
 	v.again()
 }
 

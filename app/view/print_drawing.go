@@ -27,7 +27,14 @@ type printShown struct {
 	moved *printfile.Layout
 	// Slides says that the picture moves in its frame; what is cut off is shown then.
 	slides bool
+	// Pulls says the same while edges are pulled; the scale stays then.
+	pulls bool
+	// Held are the edges that the arrow keys pull.
+	held printfile.Edges
 }
+
+// all tells whether all of the picture is shown, what is cut off too.
+func (s printShown) all() bool { return s.slides || s.pulls }
 
 // layout is how the print lies.
 func (s printShown) layout() printfile.Layout {

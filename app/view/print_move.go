@@ -6,11 +6,16 @@ import (
 	"firstsheet/proof/printfile"
 )
 
-// printMove moves the print on its sheet, or the picture in its frame, by the mouse and by
-// the arrow keys. A drag is shown at once and becomes the job when the mouse lets go.
+// printMove moves the print on its sheet, the picture in its frame, or the edges of what is printed, by
+// the mouse and by the arrow keys. A drag is shown at once and becomes the job when the mouse lets go.
 type printMove struct {
 	v   *printView
 	job *printfile.Job // while it is dragged
+
+	pulled printfile.Edges  // those that are dragged, 0 for the print
+	held   printfile.Edges  // the one that the arrow keys pull, 0 for the print
+	from   printfile.Layout // how it lay when edges were taken
+	way    [2]float64       // how far they were dragged since, in millimetres
 }
 
 // slides tells whether the picture moves in its frame: where a sheet is filled nothing else
@@ -48,23 +53,30 @@ func (m *printMove) drag(dx, dy float64) {
 	if v.print == nil || perMM == 0 {
 		return
 	}
-	j := v.of.job
-	if m.job != nil {
-		j = *m.job
-	}
-	j, l, ok := m.moved(j, dx/perMM, dy/perMM)
-	if !ok {
-		return
-	}
-	m.job = &j
 	s := v.picture.now()
-	s.moved = &l
+	if m.pulled != 0 {
+		m.way[0], m.way[1] = m.way[0]+dx/perMM, m.way[1]+dy/perMM
+		j := v.of.job.Pull(m.from, m.pulled, m.way[0], m.way[1])
+		l := m.from.Pulled(j)
+		m.job, s.moved, s.pulls = &j, &l, true
+	} else {
+		j := v.of.job
+		if m.job != nil {
+			j = *m.job
+		}
+		j, l, ok := m.moved(j, dx/perMM, dy/perMM)
+		if !ok {
+			return
+		}
+		m.job, s.moved = &j, &l
+	}
 	v.picture.set(s)
 	v.sheet.Again()
 }
 
 // drop makes what was dragged the job.
 func (m *printMove) drop() {
+	m.pulled = 0
 	if m.job == nil {
 		return
 	}
@@ -111,8 +123,14 @@ func (m *printMove) typed(e *fyne.KeyEvent) bool {
 		}
 		m.take(j)
 		return true
+	case fyne.KeyX:
+		m.hold()
+		return true
 	default:
 		return false
+	}
+	if m.held != 0 {
+		return m.pullHeld(right, down)
 	}
 	// The job, not the print: that is made anew between two strokes.
 	j, _, ok := m.moved(m.v.of.job, right, down)

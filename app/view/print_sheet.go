@@ -66,6 +66,7 @@ func (p *printPicture) onSheet(w, h int, scale float64) (*image.RGBA, []widget.W
 			dashed(img, sheet.Inset(i), color.RGBA{255, 255, 255, 255}, int(6*scale))
 		}
 	}
+	drawHandles(img, picture, s.held, scale)
 	p.mu.Lock()
 	p.part = [4]float64{float64(picture.Min.X), float64(picture.Min.Y), float64(picture.Dx()), float64(picture.Dy())}
 	p.perMM = perMM
@@ -77,14 +78,14 @@ func (p *printPicture) onSheet(w, h int, scale float64) (*image.RGBA, []widget.W
 // too, faintly, all round it. It returns false when it was stopped.
 func (p *printPicture) drawPicture(img *image.RGBA, s printShown, look session.Look, picture, whole image.Rectangle) bool {
 	size := picture
-	if s.slides {
+	if s.all() {
 		size = whole
 	}
 	seen := p.smallPicture(s, look, size)
 	if seen == nil {
 		return false
 	}
-	if !s.slides {
+	if !s.all() {
 		draw.Draw(img, picture, seen, image.Point{}, draw.Src) // a print may be larger than its sheet
 		return true
 	}
@@ -100,12 +101,12 @@ func (p *printPicture) smallPicture(s printShown, look session.Look, r image.Rec
 	p.mu.Lock()
 	have := p.small
 	p.mu.Unlock()
-	if have.print == s.print && have.look == look && have.whole == s.slides && have.img.Rect.Size() == r.Size() {
+	if have.print == s.print && have.look == look && have.whole == s.all() && have.img.Rect.Size() == r.Size() {
 		return have.img
 	}
 	var px raster.Pixels
 	var err error
-	if s.slides {
+	if s.all() {
 		px, err = s.print.Whole(p.ctx, r.Dx(), r.Dy())
 	} else {
 		px, err = s.print.Small(p.ctx, max(r.Dx(), r.Dy()))
@@ -118,7 +119,7 @@ func (p *printPicture) smallPicture(s printShown, look session.Look, r image.Rec
 		return nil
 	}
 	p.mu.Lock()
-	p.small = smallPrint{s.print, look, s.slides, seen}
+	p.small = smallPrint{s.print, look, s.all(), seen}
 	p.mu.Unlock()
 	return seen
 }
@@ -126,12 +127,18 @@ func (p *printPicture) smallPicture(s printShown, look session.Look, r image.Rec
 // sheetWords say what is drawn.
 func sheetWords(s printShown, l printfile.Layout) string {
 	picture := "picture " + s.unit.area(l.Picture)
-	hint := "drag it, or the arrow keys move it"
+	hint := "drag it, or pull its edges; arrow keys too"
+	if s.held != 0 {
+		hint = "arrow keys pull the " + edgeName(s.held) + " edge, X takes the next"
+	}
 	switch k := s.print.Job().Sheet; {
-	case s.slides:
-		return picture + " of " + s.unit.area(l.WholePicture()) + "; drag the picture in its frame, or use the arrow keys"
+	case s.slides || s.pulls:
+		if s.held == 0 {
+			hint = "drag the picture in its frame, or pull the edges; arrow keys too"
+		}
+		return picture + " of " + s.unit.area(l.WholePicture()) + "; " + hint
 	case k.None():
-		return "no sheet; " + picture
+		return "no sheet; " + picture + "; " + hint
 	case k.Roll():
 		return k.Name + ", " + s.unit.length(max(l.Sheet.W, l.Sheet.H)) + " of it; " + picture + "; " + hint
 	default:

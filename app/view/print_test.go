@@ -460,3 +460,52 @@ func TestPrintMoves(t *testing.T) {
 		}
 	}
 }
+
+// An edge or a corner is pulled by the mouse, drawn where it is pulled to, and an edge by the keys.
+func TestPrintEdges(t *testing.T) {
+	h, q, v := printDesk(t)
+	for !q.Until(func() bool { return v.picture.look(v.picture.now()) != nil }) {
+		t.Fatal("it is never seen")
+	}
+	v.picture.onSheet(400, 300, 1)
+	r, l := v.picture.part, v.print.Layout()
+	perMM := v.picture.perMM
+	scale := v.sheet.Scale()
+	v.sheet.OnGrab(r[0]+r[2]-2*scale, r[1]+2*scale) // the upper right corner
+	v.sheet.OnDrag(-3*perMM, 0)
+	v.sheet.OnDrag(-3*perMM, 2*perMM)
+	v.picture.onSheet(400, 300, 1)
+	if got := v.picture.part; math.Abs(got[2]-r[2]+6*perMM) > 2 || math.Abs(got[1]-r[1]-2*perMM) > 2 || math.Abs(got[0]-r[0]) > 1 {
+		t.Errorf("while it is pulled it lies at %v, before at %v, %g pixels to a millimetre", got, r, perMM)
+	}
+	if h.State().Print.Crop != (printfile.Crop{}) {
+		t.Error("the job changes before the mouse lets go")
+	}
+	v.sheet.OnDragEnd()
+	c := h.State().Print.Crop
+	if math.Abs(c.W-(1-6/l.Picture.W)) > 0.02 || math.Abs(c.Y-2/l.Picture.H) > 0.04 || c.X != 0 {
+		t.Errorf("it is cut to %+v", c)
+	}
+	if !q.Until(func() bool { return v.print != nil && v.print.Job().Crop == c && !v.preparing.busy() }) {
+		t.Fatal("there is no print")
+	}
+	v.picture.onSheet(400, 300, 1)
+	r = v.picture.part
+	v.sheet.OnGrab(r[0]+r[2]/2, r[1]+r[3]/2)
+	if v.move.pulled != 0 {
+		t.Error("the middle of the print is an edge")
+	}
+
+	v.typed(&fyne.KeyEvent{Name: fyne.KeyX})
+	v.typed(&fyne.KeyEvent{Name: fyne.KeyRight})
+	v.typed(&fyne.KeyEvent{Name: fyne.KeyRight})
+	if got := h.State().Print.Crop; got.X <= 0 || math.Abs(got.X+got.W-c.X-c.W) > 0.01 || got.Y != c.Y {
+		t.Errorf("the left edge was pulled by keys: %+v", got)
+	}
+	for range 4 {
+		v.typed(&fyne.KeyEvent{Name: fyne.KeyX})
+	}
+	if v.move.held != 0 {
+		t.Error("after the last edge one is still held")
+	}
+}

@@ -29,6 +29,8 @@ type Drawing struct {
 	Least fyne.Size
 	// OnTap is told where it was tapped, in device pixels; nil for nothing.
 	OnTap func(x, y float64)
+	// OnGrab is told where a drag begins, in device pixels, before OnDrag; nil for nothing.
+	OnGrab func(x, y float64)
 	// OnDrag is told by how much it was dragged, in device pixels, and OnDragEnd when
 	// the mouse lets go; nil for nothing.
 	OnDrag    func(dx, dy float64)
@@ -40,6 +42,7 @@ type Drawing struct {
 	w, h   int
 	busy   bool
 	again  bool
+	drags  bool
 	scale  float64
 	rest   *image.RGBA
 	// lay puts the words in place; the renderer sets it.
@@ -160,6 +163,10 @@ func (d *Drawing) Tapped(e *fyne.PointEvent) {
 
 // Dragged implements fyne.Draggable.
 func (d *Drawing) Dragged(e *fyne.DragEvent) {
+	if !d.drags && d.OnGrab != nil {
+		d.OnGrab(float64(e.Position.X-e.Dragged.DX)*d.scale, float64(e.Position.Y-e.Dragged.DY)*d.scale)
+	}
+	d.drags = true
 	if d.OnDrag != nil {
 		d.OnDrag(float64(e.Dragged.DX)*d.scale, float64(e.Dragged.DY)*d.scale)
 	}
@@ -167,6 +174,7 @@ func (d *Drawing) Dragged(e *fyne.DragEvent) {
 
 // DragEnd implements fyne.Draggable.
 func (d *Drawing) DragEnd() {
+	d.drags = false
 	if d.OnDragEnd != nil {
 		d.OnDragEnd()
 	}

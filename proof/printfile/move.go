@@ -57,3 +57,62 @@ func (l Layout) WholePicture() Rect {
 		W: float64(l.Whole.Dx()) * mm, H: float64(l.Whole.Dy()) * mm,
 	}
 }
+
+// Edges are sides of what is printed.
+type Edges uint8
+
+// The sides; two that meet are a corner.
+const (
+	LeftEdge Edges = 1 << iota
+	RightEdge
+	TopEdge
+	BottomEdge
+)
+
+// leastCrop is the least that is left of the picture's width and height, but for what is cut off
+// already.
+const leastCrop = 0.05
+
+// Pull returns the job with edges of what is printed moved by so many millimetres of the print, to the right
+// and down, within the picture; l is how the job lies now. What comes out is the chosen [Crop], which a
+// sheet that is to be filled may shape anew.
+func (j Job) Pull(l Layout, e Edges, right, down float64) Job {
+	perMM := l.TruePPI / mmPerInch
+	r := l.Crop
+	pull := func(lo, hi *int, from, to int, low, high bool, by float64) {
+		d, least := int(math.Round(by*perMM)), max(int(leastCrop*float64(to-from)), 1)
+		if low {
+			*lo = min(max(*lo+d, from), max(*hi-least, *lo))
+		}
+		if high {
+			*hi = max(min(*hi+d, to), min(*lo+least, *hi))
+		}
+	}
+	pull(&r.Min.X, &r.Max.X, l.Whole.Min.X, l.Whole.Max.X, e&LeftEdge != 0, e&RightEdge != 0, right)
+	pull(&r.Min.Y, &r.Max.Y, l.Whole.Min.Y, l.Whole.Max.Y, e&TopEdge != 0, e&BottomEdge != 0, down)
+	if r == l.Crop {
+		return j
+	}
+	j.KeepX, j.KeepY, j.Crop = 0, 0, Crop{}
+	if r != l.Whole {
+		w, h := float64(l.Whole.Dx()), float64(l.Whole.Dy())
+		j.Crop = Crop{float64(r.Min.X-l.Whole.Min.X) / w, float64(r.Min.Y-l.Whole.Min.Y) / h, float64(r.Dx()) / w, float64(r.Dy()) / h}
+	}
+	return j
+}
+
+// Pulled returns how l looks while its edges are pulled: cut as j says, at the scale and place of l.
+func (l Layout) Pulled(j Job) Layout {
+	mm := mmPerInch / l.TruePPI
+	was := l.Crop
+	l.Crop = cropped(j.Crop.whole(), l.Whole.Dx(), l.Whole.Dy())
+	moved := func(r Rect) Rect {
+		r.X += float64(l.Crop.Min.X-was.Min.X) * mm
+		r.Y += float64(l.Crop.Min.Y-was.Min.Y) * mm
+		r.W += float64(l.Crop.Dx()-was.Dx()) * mm
+		r.H += float64(l.Crop.Dy()-was.Dy()) * mm
+		return r
+	}
+	l.Picture, l.File = moved(l.Picture), moved(l.File)
+	return l
+}

@@ -70,3 +70,42 @@ func TestSlide(t *testing.T) {
 		t.Errorf("a chosen crop slides to %v", l.Crop)
 	}
 }
+
+// Edges are pulled by millimetres of the print, within the picture; what comes out is a crop that lies where
+// it was drawn while it was pulled.
+func TestPull(t *testing.T) {
+	j := Usual(setup.Usual("pearl"))
+	j.Size, j.Sheet = Size{LongEdge, 300}, Sheet{} // 0.1 mm a pixel
+	l := layMoved(t, j)
+	for _, c := range []struct {
+		edges       Edges
+		right, down float64
+		want        image.Rectangle
+	}{
+		{LeftEdge, 50, 20, image.Rect(500, 0, 3000, 2000)},
+		{RightEdge | BottomEdge, -100, -50, image.Rect(0, 0, 2000, 1500)},
+		{TopEdge | LeftEdge, -10, 10, image.Rect(0, 100, 3000, 2000)},
+		{RightEdge, 40, 0, l.Whole},
+		{LeftEdge, 1e6, 0, image.Rect(2850, 0, 3000, 2000)},
+		{BottomEdge, 0, -1e6, image.Rect(0, 0, 3000, 100)},
+	} {
+		k := j.Pull(l, c.edges, c.right, c.down)
+		if got := layMoved(t, k).Crop; got != c.want {
+			t.Errorf("edges %b by %g, %g: %v, want %v", c.edges, c.right, c.down, got, c.want)
+		}
+		if c.want == l.Whole && k.Crop != (Crop{}) {
+			t.Errorf("all of it is a crop of %+v", k.Crop)
+		}
+		drawn := l.Pulled(k)
+		want := Rect{X: l.Picture.X + float64(c.want.Min.X)/10, Y: l.Picture.Y + float64(c.want.Min.Y)/10, W: float64(c.want.Dx()) / 10, H: float64(c.want.Dy()) / 10}
+		if got := drawn.Picture; math.Abs(got.X-want.X)+math.Abs(got.Y-want.Y)+math.Abs(got.W-want.W)+math.Abs(got.H-want.H) > 1e-6 || drawn.Crop != c.want {
+			t.Errorf("edges %b: drawn at %v, want %v", c.edges, got, want)
+		}
+	}
+	// What was cut off comes back.
+	k := j.Pull(l, LeftEdge, 50, 0)
+	l = layMoved(t, k) // 300 mm are 2500 pixels now
+	if k = k.Pull(l, LeftEdge, -1000, 0); k.Crop != (Crop{}) {
+		t.Errorf("pulled back: %+v", k.Crop)
+	}
+}
