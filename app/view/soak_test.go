@@ -218,8 +218,12 @@ func (s *soak) rest() usage {
 	h.Do(session.Hold{What: session.HeldNone})
 	h.Do(session.HoldBands{On: false})
 	s.until("no picture is being read", func() bool { l := h.State().Loading; return l.Path == "" && !l.Demo })
-	s.until("rest", h.Session.AtRest)
-	for s.q.Step() {
+	// A layout may still be waiting in the queue, and what it asks for is drawn after it.
+	for waiting := true; waiting; {
+		s.until("rest", h.Session.AtRest)
+		for waiting = false; s.q.Step(); {
+			waiting = true
+		}
 	}
 	s.drawnAnew()
 	h.Session.Do(session.DismissNotice{})
