@@ -3,13 +3,11 @@ package photo
 import (
 	"bytes"
 	"compress/zlib"
-	"context"
 	"encoding/binary"
 	"errors"
 	"math/rand/v2"
 	"os"
 	"path/filepath"
-	"sync/atomic"
 	"testing"
 )
 
@@ -297,24 +295,4 @@ func webpChunk(kind string, body []byte) []byte {
 		b = append(b, 0)
 	}
 	return b
-}
-
-// countdown is a context that ends by itself after its error has been asked for
-// n times.
-type countdown struct {
-	context.Context
-	left *atomic.Int64
-}
-
-func endsAfter(ctx context.Context, looks int) countdown {
-	c := countdown{ctx, new(atomic.Int64)}
-	c.left.Store(int64(looks))
-	return c
-}
-
-func (c countdown) Err() error {
-	if c.left.Add(-1) < 0 {
-		return context.Canceled
-	}
-	return nil
 }

@@ -15,6 +15,8 @@ import (
 	"slices"
 	"testing"
 
+	"firstsheet/proof/stoptest"
+
 	"github.com/disintegration/imaging"
 )
 
@@ -511,7 +513,7 @@ func TestMutatedPNGChunks(t *testing.T) {
 func TestCancelled(t *testing.T) {
 	for name, data := range specimens(t) {
 		for n := 0; ; n++ {
-			p, err := OpenReader(endsAfter(t.Context(), n), name, bytes.NewReader(data))
+			p, err := OpenReader(stoptest.EndsAfter(t.Context(), n), name, bytes.NewReader(data))
 			if err == nil {
 				if n < 4 {
 					t.Errorf("%s: the context was asked only %d times", name, n)

@@ -21,6 +21,7 @@ import (
 	"golang.org/x/image/tiff"
 
 	"firstsheet/proof/aside"
+	"firstsheet/proof/stoptest"
 )
 
 // made is a picture in memory with noise for samples.
@@ -328,7 +329,7 @@ func TestWriteLeavesNothing(t *testing.T) {
 	for _, name := range []string{"proof.tif", "proof.png", "proof.jpg"} {
 		for n := 0; ; n++ {
 			target := filepath.Join(dir, name)
-			err := Write(endsAfter(t.Context(), n), target, made(300, 300, 3, 8), WriteOptions{})
+			err := Write(stoptest.EndsAfter(t.Context(), n), target, made(300, 300, 3, 8), WriteOptions{})
 			if err == nil {
 				if n < 3 {
 					t.Errorf("%s: the context was asked %d times", name, n)
