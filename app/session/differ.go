@@ -65,11 +65,12 @@ func (FindDifference) reduce(s State) State {
 	return s
 }
 
-// DifferencesFound brings the places of a search.
+// DifferencesFound brings the places of a search, or why it failed.
 type DifferencesFound struct {
-	Serial int
-	Places [MaxPlaces]Differing
-	N      int
+	Serial  int
+	Places  [MaxPlaces]Differing
+	N       int
+	Failure Notice
 }
 
 func (a DifferencesFound) reduce(s State) State {
@@ -79,6 +80,9 @@ func (a DifferencesFound) reduce(s State) State {
 	s.Differ.Seeking = false
 	if s.Differ.of != s.differOf() {
 		return s // of sheets that lie there no more
+	}
+	if a.Failure != (Notice{}) {
+		return tell(s, a.Failure)
 	}
 	if a.N == 0 {
 		return tell(s, Notice{Headline: "No piece of these sheets differs by as much as ΔE00 1: to the eye they are alike."})

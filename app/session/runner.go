@@ -172,13 +172,11 @@ func (r *runner) differ(now State) {
 		places, err := r.s.engine.Differing(ctx, pic, one, others, name(now.Active), names)
 		r.post(func() {
 			found := DifferencesFound{Serial: serial}
-			if ctx.Err() == nil && err != nil {
-				r.s.Do(Tell{Explain(err, now.Picture.Path)})
-			}
 			found.N = copy(found.Places[:], places)
-			if err == nil {
-				r.s.Do(found)
+			if err != nil {
+				found.Failure = Explain(err, now.Picture.Path)
 			}
+			r.s.Do(found)
 		})
 	})
 }

@@ -782,6 +782,15 @@ func TestWhereDoTheyDiffer(t *testing.T) {
 	if n := s.State().Notice.Headline; !strings.Contains(n, "alike") {
 		t.Errorf("of equal sheets it says %q", n)
 	}
+	s.Do(session.SetIntent{Intent: proof.Saturation})
+	q.Until(sessiontest.Settled(s))
+	e.SetRefuse(func(setup.Setup) error { return errors.New("there is no memory left") })
+	s.Do(session.FindDifference{})
+	told("")
+	if n := s.State().Notice; !n.Failure {
+		t.Errorf("of a search that failed it says %q", n.Headline)
+	}
+	e.SetRefuse(nil)
 	s.Do(session.SetSheets{N: 1})
 	s.Do(session.FindDifference{})
 	if n := s.State().Notice.Headline; !strings.Contains(n, "One sheet") {

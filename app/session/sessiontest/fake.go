@@ -429,8 +429,12 @@ func (e *Engine) RemoveReading(string, string) (paper.Reading, error) {
 // Close implements session.Engine.
 func (e *Engine) Close() {}
 
-// Differing implements session.Engine: two places, one in the middle.
+// Differing implements session.Engine: two places, one in the middle, unless the set-up
+// is refused.
 func (e *Engine) Differing(_ context.Context, _ *session.Picture, one setup.Setup, others []setup.Setup, name string, names []string) ([]session.Differing, error) {
+	if err := e.refused(one); err != nil {
+		return nil, err
+	}
 	if one == others[0] {
 		return nil, nil
 	}
