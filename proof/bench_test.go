@@ -3,12 +3,14 @@ package proof
 import (
 	"bytes"
 	"context"
+	"fmt"
 	"runtime"
 	"sync"
 	"testing"
 	"time"
 
 	"firstsheet/assets"
+	"firstsheet/proof/kernel"
 	"firstsheet/proof/lcms"
 	"firstsheet/proof/photo"
 	"firstsheet/proof/raster"
@@ -64,7 +66,7 @@ func inStrips(rows int, work func(y0, y1 int)) {
 }
 
 // peer is Little CMS's own optimised way: 8 bits to the paper, back, to the screen.
-func peer(b *testing.B, p Plan) func(dst []uint8, src raster.Pixels) {
+func peer(b *testing.B, p Plan) *lcms.Transform {
 	c, err := lcms.NewContext()
 	if err != nil {
 		b.Fatal(err)
@@ -81,9 +83,7 @@ func peer(b *testing.B, p Plan) func(dst []uint8, src raster.Pixels) {
 	if err != nil {
 		b.Fatal(err)
 	}
-	return func(dst []uint8, src raster.Pixels) {
-		inStrips(src.H, func(y0, y1 int) { t.RunBytes(dst[3*y0*src.W:3*y1*src.W], src.Rows(y0, y1).P8) })
-	}
+	return t
 }
 
 // demoPixels is the demo picture so many times, one below the other: six megapixels each.
@@ -115,7 +115,10 @@ func BenchmarkPicture(b *testing.B) {
 		k := min(c, m, y) / 2
 		copy(ink.P8[4*i:], []uint8{c - k, m - k, y - k, k})
 	}
-	proofOf := peer(b, p)
+	t := peer(b, p)
+	proofOf := func(dst []uint8, src raster.Pixels) {
+		inStrips(src.H, func(y0, y1 int) { t.RunBytes(dst[3*y0*src.W:3*y1*src.W], src.Rows(y0, y1).P8) })
+	}
 	run := func(name string, work func(dst []uint8, y0, y1 int), metrics func(b *testing.B)) {
 		b.Run(name, func(b *testing.B) {
 			var own, plain stopwatch
@@ -201,6 +204,65 @@ func BenchmarkPicture(b *testing.B) {
 			b.ReportMetric(float64(own)*1000, "ms")
 			b.ReportMetric(0, "ns/op")
 		})
+	}
+}
+
+// BenchmarkThread tells megapixels per second of one thread for each way of the kernel, and
+// how many times faster than Little CMS's own proof that is. The demo picture is read in
+// pieces, each as often as the benchmark runs, and the best times are added: pieces are so
+// short that a busy machine leaves them in peace, too, where BenchmarkPicture needs one at rest.
+func BenchmarkThread(b *testing.B) {
+	romm, _ := space.ByID("romm")
+	p := rightPlan(SpaceProfile(romm), realProfile(b, "FOGRA39L_coated.icc"), RelativeColorimetric, true, ScreenWhite)
+	src := demoPixels(b, 1)
+	dst := make([]uint8, 4*src.W*src.H)
+	e := NewEngine()
+	defer e.Close()
+	const piece = piecePixels
+	pieces := src.W * src.H / piece
+	speed := func(b *testing.B, work func(dst []uint8, src raster.Pixels)) float64 {
+		best := make([]stopwatch, pieces)
+		for b.Loop() {
+			for i := range best {
+				lo, hi := i*piece, (i+1)*piece
+				best[i].run(func() { work(dst[4*lo:4*hi], src.Run(lo, hi)) })
+			}
+		}
+		sum := stopwatch(0)
+		for _, s := range best {
+			sum += s
+		}
+		b.ReportMetric(0, "ns/op")
+		return float64(pieces*piece) / 1e6 / float64(sum)
+	}
+	t, peerSpeed := peer(b, p), 0.0
+	b.Run("peer", func(b *testing.B) {
+		peerSpeed = speed(b, func(dst []uint8, src raster.Pixels) { t.RunBytes(dst[:len(src.P8)], src.P8) })
+		b.ReportMetric(peerSpeed, "MP/s")
+	})
+	for _, q := range []Quality{Good, Fine} {
+		g, err := e.Grid(context.Background(), p, q)
+		if err == nil {
+			err = g.Proof(context.Background(), dst, src) // which refines a fine one
+		}
+		if err != nil {
+			b.Fatal(err)
+		}
+		name := map[Quality]string{Good: "good", Fine: "fine"}[q]
+		wanted := make(wants, g.first.table.Total)
+		for _, way := range kernel.Ways() {
+			run := func(what string, tally *kernel.Tally) {
+				b.Run(fmt.Sprintf("%s/%s/%s", what, name, way), func(b *testing.B) {
+					mega := speed(b, func(dst []uint8, src raster.Pixels) {
+						kernel.Walk(way, g.first.table, src, kernel.Out{Bytes: dst, Tally: tally, Wanted: wanted})
+					})
+					b.ReportMetric(mega, "MP/s")
+					b.ReportMetric(mega/peerSpeed, "x-peer")
+				})
+			}
+			run("proof", nil)
+			run("both", g.newTally())
+		}
 	}
 }
 

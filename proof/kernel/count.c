@@ -24,17 +24,22 @@ INLINE void spread(const fs_block *b, fs_counts *c) {
 	}
 }
 
+INLINE row all(int v) { return (int16_t)v - (row){0}; }
+
 INLINE void count(const fs_job *job, const fs_block *b, fs_counts *c) {
-	row most = c->most, lit = c->lit, over[FS_EDGES];
+	row most = c->most, lit = c->lit, over[FS_EDGES], edges[FS_EDGES];
+	const row black = all(job->black - 1);
+	for (int e = 0; e < FS_EDGES; e++) edges[e] = all(job->edges[e] - 1);
 	memcpy(over, c->over, sizeof over);
 	int32_t sum = 0;
 	for (int i = 0; i < FS_BLOCK; i++) sum += b->delta[i];
 	for (int i = 0; i < FS_BLOCK; i += FS_ROW) {
-		const row delta = *(const row *)(b->delta + i), reach = *(const row *)(b->reach + i);
-		const row light = *(const row *)(b->light + i) >= job->black, more = delta > most;
+		const row delta = *(const row *)(b->delta + i), more = delta > most;
+		const row light = *(const row *)(b->light + i) > black;
+		const row reach = *(const row *)(b->reach + i) | ~light; // -1, below all edges, where darker
 		most = (delta & more) | (most & ~more);
 		lit += light;
-		for (int e = 0; e < FS_EDGES; e++) over[e] += light & (reach >= job->edges[e]);
+		for (int e = 0; e < FS_EDGES; e++) over[e] += reach > edges[e];
 	}
 	c->sum += (uint64_t)sum;
 	c->most = most, c->lit = lit;

@@ -67,8 +67,8 @@ func (t *Tally) Add(u *Tally) {
 	for i := range t.over {
 		t.over[i] += u.over[i]
 	}
-	for i := range t.bins {
-		t.bins[i] += u.bins[i]
+	for i, n := range u.bins[:u.most>>binBits+1] {
+		t.bins[i] += n
 	}
 }
 
