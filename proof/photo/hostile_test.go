@@ -189,6 +189,10 @@ func TestLargePicturesStayWithinTheBudget(t *testing.T) {
 			t.Errorf("%s: %v", what, err)
 		}
 	}
+	panorama := &jpegHeader{w: 30000, h: 10000, channels: 3, frame: 0xC0, components: three}
+	if err := defaultLimits().room(panorama.memory(1), panorama.w, panorama.h); err != nil {
+		t.Errorf("JPEG, 300 megapixels: %v", err)
+	}
 }
 
 // The estimates are of the decoders as they are: what opening allocates in all, garbage

@@ -4,15 +4,16 @@ package photo
 // low enough that a hostile file cannot exhaust the machine.
 const (
 	// MaxPixels admits the largest sensors (about 150 megapixels in 2024) and
-	// stitched panoramas; at 16 bits and three channels it is 1.2 GB of samples.
-	MaxPixels = 200_000_000
+	// stitched panoramas; at 8 bits and three channels it is 1.2 GB of samples. What a
+	// picture takes to open is bounded by MaxMemory.
+	MaxPixels = 400_000_000
 
 	// MaxRowPixels is the most that are read row by row where the format lets it: a panorama of
 	// thirty frames of 24 megapixels.
 	MaxRowPixels = 1 << 30
 
-	// MaxFileBytes admits an uncompressed 16-bit TIFF with four channels of
-	// MaxPixels (1.6 GB). Files are read whole, so that a program that saves the
+	// MaxFileBytes admits an uncompressed 16-bit TIFF with four channels of 200
+	// megapixels (1.6 GB). Files are read whole, so that a program that saves the
 	// picture anew meanwhile cannot change it under the decoder.
 	MaxFileBytes = 2 << 30
 

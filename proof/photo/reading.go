@@ -37,6 +37,7 @@ func Begin(ctx context.Context, path string) (*Reading, error) {
 	if err != nil {
 		return nil, err
 	}
+	defer giveBack(r.Picture)
 	if r.Channels == 1 || turned(r.orientation) {
 		if err := r.Whole(ctx); err != nil {
 			return nil, err

@@ -421,9 +421,9 @@ func (l *tiffLayout) checkCompression(d *tiffDir, lim limits) error {
 	if need > stored*ratio+ratioSlack {
 		return damaged("TIFF: %d x %d pixels of %d samples cannot be in %d bytes", l.w, l.h, l.samples, stored)
 	}
-	// Additional channels count too: 8 bytes are four of 16 bits.
-	if need > 8*lim.pixels {
-		return tooLarge("%d x %d pixels of %d samples; at most %d bytes are opened", l.w, l.h, l.samples, 8*lim.pixels)
+	// Additional channels count too: 4 bytes are four of 8 bits.
+	if need > 4*lim.pixels {
+		return tooLarge("%d x %d pixels of %d samples; at most %d bytes are opened", l.w, l.h, l.samples, 4*lim.pixels)
 	}
 	// Blocks that share bytes, or stick out of the picture, add up.
 	if most := max(blocksShare*stored, need+blocksSlack); together > most {
