@@ -48,6 +48,15 @@ func (p *Picture) Whole() *proof.Picture {
 	return p.whole
 }
 
+// bytes returns the memory that the pixels take, at all sizes.
+func (p *Picture) bytes() int {
+	n := len(p.Alpha())
+	for _, l := range p.Levels {
+		n += len(l.P8) + 2*len(l.P16)
+	}
+	return n
+}
+
 // Alpha returns the picture's alpha, one byte a pixel, or nil.
 func (p *Picture) Alpha() []uint8 {
 	if p.Source.Picture == nil {

@@ -74,6 +74,16 @@ func (r *runner) tidy() {
 	})
 }
 
+// garbage returns how much may lie beside a picture of so many bytes before it is collected,
+// in percent of what is in use. The runtime's own 100 would double a large picture.
+func garbage(picture int) int {
+	const usual, most = 100, 128 << 20
+	if picture <= most {
+		return usual
+	}
+	return max(10, usual*most/picture)
+}
+
 // work runs f on a goroutine of its own that close waits for.
 func (r *runner) work(f func()) { r.busy.Go(f) }
 
@@ -244,6 +254,7 @@ func (r *runner) open(l Loading) {
 				pic.Info.Assumed = l.Source
 			}
 			r.s.store.Put(pic)
+			debug.SetGCPercent(garbage(pic.bytes()))
 			opened := PictureOpened{Serial: l.Serial, Info: pic.Info}
 			opened.NumPin = copy(opened.Pins[:], pic.Pins)
 			r.s.Do(opened)
