@@ -29,7 +29,7 @@ is darker than the paper's black. -figures are the figures, the route and all th
 was assumed. Without -source the numbers are what the file says they are.
 The files appear all together or, when anything fails, not at all.`,
 		define: func(f *flag.FlagSet) func(context.Context, []string, streams) error {
-			p := &proofJob{}
+			p := &proofJob{spare: raster.NewSpare()}
 			p.flags.define(f)
 			f.StringVar(&p.flags.count, "countwhite", "off", "count the paper's white in the figures: `on|off`")
 			f.StringVar(&p.out, "out", "", "write the proof to `FILE`")
@@ -51,8 +51,9 @@ type proofJob struct {
 	plan    proof.Plan
 	strips  *proof.Strips
 	found   proof.Figures
-	blackL  float64 // of the paper
-	screenL float64 // of the screen's black, where it counts
+	spare   raster.Spare // of bands that have been packed
+	blackL  float64      // of the paper
+	screenL float64      // of the screen's black, where it counts
 
 	files                           aside.Files
 	outAside, reachAside, figsAside string
@@ -195,7 +196,7 @@ func (j *proofJob) show(ctx context.Context) error {
 	}
 	p := j.reading.Picture
 	if j.out != "" {
-		shown := photo.Rows{W: p.W, H: p.H, Channels: 3, Depth: 8, ICC: j.plan.Screen.Data(), Band: j.band}
+		shown := photo.Rows{W: p.W, H: p.H, Channels: 3, Depth: 8, ICC: j.plan.Screen.Data(), Band: j.band, Done: func(px raster.Pixels) { j.spare.Put(px.P8) }}
 		if err := photo.WriteRows(ctx, j.outAside, shown, photo.WriteOptions{}); err != nil {
 			return at(j.out, err)
 		}
@@ -218,7 +219,7 @@ const stripRows = 256
 // band returns rows of the proof.
 func (j *proofJob) band(ctx context.Context, y0, y1 int) (raster.Pixels, error) {
 	w := j.reading.W
-	rgba := make([]uint8, 4*w*(y1-y0))
+	rgba := j.spare.Get(4 * w * (y1 - y0))
 	if err := j.strip(ctx, rgba, y0, y1); err != nil {
 		return raster.Pixels{}, err
 	}
@@ -231,6 +232,7 @@ func (j *proofJob) strip(ctx context.Context, dst []uint8, y0, y1 int) error {
 	if err != nil {
 		return &unread{err}
 	}
+	defer j.reading.Done(px)
 	return j.strips.Proof(ctx, dst, y0, j.source.Numbers(px), alpha)
 }
 

@@ -11,6 +11,7 @@ import (
 	"strings"
 
 	"firstsheet/proof/jpeg"
+	"firstsheet/proof/raster"
 )
 
 // Open reads the picture file at path.
@@ -133,7 +134,7 @@ func begin(ctx context.Context, path string, data []byte, lim limits) (*Reading,
 		return nil, at(path, Damaged, err)
 	}
 	d.Path = path
-	return &Reading{Picture: d.Picture, path: path, rest: d.rest, orientation: d.exif.orientation, size: d.size}, nil
+	return &Reading{Picture: d.Picture, path: path, spare: raster.NewSpare(), rest: d.rest, orientation: d.exif.orientation, size: d.size}, nil
 }
 
 func decodeAny(ctx context.Context, data []byte, lim limits) (decoded, error) {

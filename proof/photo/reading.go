@@ -21,6 +21,7 @@ type Reading struct {
 	rest        *jpeg.Decoder // nil when all have been read
 	size        int64         // bytes that reading them all takes, with the file
 	turn        turn
+	spare       raster.Spare // of rows that were given back
 }
 
 // Begin opens the picture file at path as [Open] does, but reads the samples later where
@@ -60,12 +61,20 @@ func (r *Reading) Rows(ctx context.Context, y0, y1 int) (px raster.Pixels, alpha
 	if err := r.turn.wait(ctx, y0); err != nil {
 		return raster.Pixels{}, nil, err
 	}
-	px = raster.New(r.W, y1-y0, r.Channels, false)
+	px = raster.Pixels{W: r.W, H: y1 - y0, Channels: r.Channels}
+	px.P8 = r.spare.Get(px.W * px.H * px.Channels)
 	if err := r.read(ctx, px.P8); err != nil {
 		return raster.Pixels{}, nil, err
 	}
 	r.turn.next(y1)
 	return px, nil, nil
+}
+
+// Done gives rows back that are not needed any more: others are read into their memory.
+func (r *Reading) Done(px raster.Pixels) {
+	if r.Pix8 == nil && px.P8 != nil { // else it is the picture's own
+		r.spare.Put(px.P8)
+	}
 }
 
 // Whole reads all samples into the picture, upright, within the limits of [Open]. Nothing may

@@ -61,6 +61,7 @@ func TestRowsAreTheWhole(t *testing.T) {
 				if whole.Alpha != nil && !bytes.Equal(alpha, whole.Alpha[lo:hi]) || whole.Alpha == nil && alpha != nil {
 					t.Errorf("%s: opacities from %d differ", name, y)
 				}
+				r.Done(px)
 			})
 		}
 		group.Wait()

@@ -23,6 +23,8 @@ type Rows struct {
 	// each, of Depth bits. Every row is asked for once, from several goroutines, which
 	// begin with the bands in order. What is returned is only read.
 	Band func(ctx context.Context, y0, y1 int) (raster.Pixels, error)
+	// Done, which may be nil, gets each band back when it has been packed.
+	Done func(raster.Pixels)
 }
 
 // Rows returns the picture's rows, sharing memory.
@@ -99,6 +101,9 @@ func eachBand[T any](ctx context.Context, r Rows, rows int, progress func(rows i
 				var px raster.Pixels
 				if px, p.err = r.band(inner, y0, min(r.H, y0+rows)); p.err == nil {
 					p.value, p.err = pack(y0, px)
+					if r.Done != nil {
+						r.Done(px)
+					}
 				}
 			})
 		}
