@@ -10,10 +10,10 @@
 // Pixels of JPEG are decoded and encoded by libjpeg-turbo, those of PNG and WebP decoded by
 // the standard library and golang.org/x/image; the samples of TIFF are laid out here, because that
 // library's reader knows neither CMYK nor separate planes nor additional
-// channels, all of them common in pictures for print. HEIC and AVIF are decoded by
-// C libraries that run as WebAssembly, in which nothing of the machine can be
-// reached, unless the system has libheif.so or libavif.so under just that name: their
-// bindings take those then, which the build tag nodynamic stops. The container is read here. What the containers say about colour
+// channels, all of them common in pictures for print. The coded pictures of HEIC
+// (package coded) and AVIF are decoded by C libraries that run as WebAssembly, in which nothing of
+// the machine can be reached; never by the system's, which the binding for AVIF would
+// prefer. The container is read here. What the containers say about colour
 // and orientation is read here as well: of the metadata readers at hand none
 // returns a TIFF's profile or a PNG's gAMA and cHRM, and none bounds what a
 // compressed profile may grow to. The tests compare with such a reader.
