@@ -89,20 +89,13 @@ func (r *runner) figure(ctx context.Context, n int, w sheetWork, now State) {
 			post(FiguresFound{n, w.gen, known})
 			return
 		}
-		if w.ready != nil {
-			select {
-			case <-w.ready:
-			case <-ctx.Done():
-				return
-			}
-		}
-		if some, err := r.s.engine.Glance(ctx, pic, w.set.Setup); err == nil {
-			post(FiguresGlanced{n, w.gen, some})
-		}
 		select {
 		case <-w.told:
 		case <-ctx.Done():
 			return
+		}
+		if some, err := r.s.engine.Glance(ctx, pic, w.set.Setup); err == nil {
+			post(FiguresGlanced{n, w.gen, some})
 		}
 		var told atomic.Int32 // twentieths; the engine tells from any goroutine
 		fig, err := r.s.engine.Figures(ctx, pic, w.set.Setup, func(done float64) {
