@@ -119,13 +119,7 @@ func (e *Engine) Count(ctx context.Context, p Plan, pic *Picture, progress func(
 	if progress == nil {
 		progress = func(float64) {}
 	}
-	if err := p.Check(); err != nil {
-		return Figures{}, err
-	}
-	if err := pic.check(p.Source.Channels()); err != nil {
-		return Figures{}, err
-	}
-	c, err := e.Chain(p)
+	c, err := e.chainFor(p, pic)
 	if err != nil {
 		return Figures{}, err
 	}
@@ -159,13 +153,7 @@ func (e *Engine) Count(ctx context.Context, p Plan, pic *Picture, progress func(
 // shares of 20; Max is seldom among them. Its Pixels are those that were looked at. It
 // fails like Count.
 func (e *Engine) Glance(ctx context.Context, p Plan, pic *Picture) (Figures, error) {
-	if err := p.Check(); err != nil {
-		return Figures{}, err
-	}
-	if err := pic.check(p.Source.Channels()); err != nil {
-		return Figures{}, err
-	}
-	c, err := e.Chain(p)
+	c, err := e.chainFor(p, pic)
 	if err != nil {
 		return Figures{}, err
 	}
@@ -179,6 +167,17 @@ func (e *Engine) Glance(ctx context.Context, p Plan, pic *Picture) (Figures, err
 		colours.Numbers = row.At(colours.Numbers, i, 0)
 	}
 	return c.figures(ctx, colours, func(float64) {})
+}
+
+// chainFor returns the chain of a plan that can be run and fits a picture.
+func (e *Engine) chainFor(p Plan, pic *Picture) (*Chain, error) {
+	if err := p.Check(); err != nil {
+		return nil, err
+	}
+	if err := pic.check(p.Source.Channels()); err != nil {
+		return nil, err
+	}
+	return e.Chain(p)
 }
 
 // both returns the differences of pixels by the chain and by the grid.
