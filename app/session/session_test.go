@@ -743,6 +743,29 @@ func TestMeetScreen(t *testing.T) {
 	}
 }
 
+// A glance at the figures comes before all is counted.
+func TestAGlanceComesFirst(t *testing.T) {
+	s, q := newSession(t, &sessiontest.Engine{Picture: sessiontest.Ramp(600, 400)})
+	var glances, counted int
+	s.Watch(func(old, now session.State) {
+		switch r := now.Results[1]; {
+		case r.Measured && !old.Results[1].Measured:
+			counted++
+		case r.Glance.Pixels > 0 && old.Results[1].Glance.Pixels == 0:
+			if glances++; counted > 0 {
+				t.Error("a glance came after all was counted")
+			}
+		}
+	})
+	s.Do(session.OpenPicture{Demo: true})
+	if !q.Until(func() bool { return counted > 0 }) {
+		t.Fatal("nothing is counted")
+	}
+	if glances != 1 {
+		t.Errorf("%d glances came", glances)
+	}
+}
+
 // All sheets are taken to the place where they differ most, then to the next; what is
 // told of it is told while it shows, and of sheets that lie there still.
 func TestWhereDoTheyDiffer(t *testing.T) {
