@@ -251,7 +251,7 @@ func TestAlikeColoursNeedNoLargerPatch(t *testing.T) {
 		}
 		worst = max(worst, cie.DeltaE00(look(p), look(q)))
 	}
-	if worst*darkWeight >= bends[2] {
+	if worst*darkWeight >= colourBends[2] {
 		t.Errorf("alike colours are up to ΔE00 %.3f apart, weighed %.2f", worst, worst*darkWeight)
 	}
 }

@@ -8,10 +8,14 @@ import (
 	"firstsheet/proof/space"
 )
 
-// bends are the sizes of patches: from which bend of a cell on it has one of 2, 4 and 8
-// steps. A bend is the difference between what is sampled at a cell's middles and what its
-// corners alone give there: ΔE00 between the colours, or by how much the figures are off.
-var bends = [kernel.Shifts]float64{1: 0.03, 2: 0.8, 3: 4}
+// A bend is the difference between what is sampled at a cell's middles and what its
+// corners alone give there. These are the sizes of patches: from which bend of colours, in
+// ΔE00, and of figures on a cell has one of 2, 4 and 8 steps. Figures are given large
+// patches sooner: reach has creases, and bands have edges.
+var (
+	colourBends = [kernel.Shifts]float64{1: 0.08, 2: 1.6, 3: 6}
+	figureBends = [kernel.Shifts]float64{1: 0.05, 2: 1.6, 3: 3}
+)
 
 // darkWeight weighs dark cells up: in deep shadows, where all colours lie close
 // together, every cell counts.
@@ -177,19 +181,19 @@ func (r *refiner) shift(cell int, patch []int) int {
 	if r.dark(cell) {
 		weight = darkWeight
 	}
-	bend := 0.0
+	colour, figures := 0.0, 0.0
 	for i, s := range r.spots[1] {
 		if s.from == s.to {
 			continue
 		}
 		a, b := r.nodes[patch[i]], middle(r.lattice[cell+s.from], r.lattice[cell+s.to])
-		bend = max(bend, figuresOff(a, b))
-		if bend*weight < bends[1] || !alike(a.Numbers, b.Numbers) {
-			bend = max(bend, cie.DeltaE00(r.look(a.Numbers), r.look(b.Numbers)))
+		figures = max(figures, figuresOff(a, b))
+		if (colour*weight < colourBends[1] && figures*weight < figureBends[1]) || !alike(a.Numbers, b.Numbers) {
+			colour = max(colour, cie.DeltaE00(r.look(a.Numbers), r.look(b.Numbers)))
 		}
 	}
 	for s := r.table.MostShift(); s > 0; s-- {
-		if bend*weight >= bends[s] {
+		if colour*weight >= colourBends[s] || figures*weight >= figureBends[s] {
 			return s
 		}
 	}
