@@ -99,7 +99,7 @@ func (k *counting) figures(ctx context.Context, c *core) (Figures, error) {
 		return Figures{}, err
 	}
 	for i, s := range sampled {
-		f.Mean += (exact[i] - float64(s.DeltaE00)) / float64(len(sampled))
+		f.Mean += (exact[i] - s.DeltaE00.Float()) / float64(len(sampled))
 	}
 	f.Mean = max(f.Mean, 0)
 	largest, err := k.largest(ctx, f.Max-topDifference)
@@ -125,7 +125,7 @@ func (k *counting) largest(ctx context.Context, least float64) (raster.Pixels, e
 			return found, err
 		}
 		for i, s := range samples[:t.pixels.W] {
-			if float64(s.DeltaE00) < least || found.W == topColours || t.weights != nil && t.weights[i] == 0 {
+			if s.DeltaE00.Float() < least || found.W == topColours || t.weights != nil && t.weights[i] == 0 {
 				continue
 			}
 			if colour := numbersOf(t.pixels, i); !taken[colour] {

@@ -142,10 +142,22 @@ func (g *Grid) Proof(ctx context.Context, dst []uint8, src raster.Pixels) error 
 
 // Sample is what a grid says about one pixel beside its colour.
 type Sample struct {
-	DeltaE00 float32
-	Reach    float32
-	Darker   bool
+	DeltaE00, Reach Steps
+	Darker          bool
 }
+
+// Steps is a difference as grids keep it, in steps of one StepsPerDeltaE00th of a ΔE00.
+// Sums of them are exact.
+type Steps uint16
+
+// StepsPerDeltaE00 is how many steps make one ΔE00.
+const StepsPerDeltaE00 = kernel.DeltaScale
+
+// StepsOf rounds a difference in ΔE00 to steps; what lies beyond 63 is cut off there.
+func StepsOf(deltaE00 float64) Steps { return Steps(kernel.DeltaLane(deltaE00)) }
+
+// Float returns the difference in ΔE00.
+func (s Steps) Float() float64 { return float64(s) / StepsPerDeltaE00 }
 
 // Samples writes difference and reach of every pixel of src, W*H of them. It stops
 // and fails like [Grid.Proof].
@@ -154,6 +166,14 @@ func (g *Grid) Samples(ctx context.Context, dst []Sample, src raster.Pixels) err
 		return err
 	}
 	return g.read(ctx, src, output{samples: dst})
+}
+
+// ProofAndSamples does what [Grid.Proof] and [Grid.Samples] do, in one pass.
+func (g *Grid) ProofAndSamples(ctx context.Context, dst []uint8, samples []Sample, src raster.Pixels) error {
+	if err := g.fits(src, min(len(dst)/4, len(samples))); err != nil {
+		return err
+	}
+	return g.read(ctx, src, output{bytes: dst, samples: samples})
 }
 
 // ProofAndFigures does what [Grid.Proof] does and counts the figures of all pixels in the

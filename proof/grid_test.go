@@ -445,8 +445,12 @@ func TestPixelsThatDoNotFit(t *testing.T) {
 		if err := g.Proof(context.Background(), make([]uint8, 4*k.room), k.src); !errors.Is(err, ErrPlan) {
 			t.Errorf("%s: Proof says %v, want a *PlanError", name, err)
 		}
-		if err := g.Samples(context.Background(), make([]Sample, k.room), k.src); !errors.Is(err, ErrPlan) {
+		samples := make([]Sample, k.room)
+		if err := g.Samples(context.Background(), samples, k.src); !errors.Is(err, ErrPlan) {
 			t.Errorf("%s: Samples says %v, want a *PlanError", name, err)
+		}
+		if err := g.ProofAndSamples(context.Background(), make([]uint8, 80), samples, k.src); !errors.Is(err, ErrPlan) {
+			t.Errorf("%s: ProofAndSamples says %v, want a *PlanError", name, err)
 		}
 	}
 	if err := g.Samples(context.Background(), nil, raster.New(0, 3, 3, false)); err != nil {
@@ -473,11 +477,18 @@ func TestSamplesAgreeWithTheChain(t *testing.T) {
 	if err := g.Samples(context.Background(), samples, src); err != nil {
 		t.Fatal(err)
 	}
+	pixels, once, both := make([]uint8, 4*src.W*src.H), make([]uint8, 4*src.W*src.H), make([]Sample, src.W*src.H)
+	if err := errors.Join(g.Proof(context.Background(), pixels, src), g.ProofAndSamples(context.Background(), once, both, src)); err != nil {
+		t.Fatal(err)
+	}
+	if !slices.Equal(once, pixels) || !slices.Equal(both, samples) {
+		t.Error("one pass tells other than two")
+	}
 	var delta, reach float64
 	for i, s := range samples {
 		v := c.Value(src.At(nil, i%src.W, i/src.W))
-		delta += math.Abs(float64(s.DeltaE00)-v.DeltaE00) / float64(len(samples))
-		reach += math.Abs(float64(s.Reach)-v.Reach) / float64(len(samples))
+		delta += math.Abs(s.DeltaE00.Float()-v.DeltaE00) / float64(len(samples))
+		reach += math.Abs(s.Reach.Float()-v.Reach) / float64(len(samples))
 		if s.Darker != v.Darker && math.Abs(v.Original.L-c.deepest) > 0.5 {
 			t.Errorf("pixel %d of L* %.2f: darker %t, want %t", i, v.Original.L, s.Darker, v.Darker)
 		}

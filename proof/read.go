@@ -192,12 +192,10 @@ func (g *Grid) samples(dst []Sample, lo, hi int, lanes kernel.Out) {
 	if dst == nil {
 		return
 	}
-	for i := range dst[lo:hi] {
-		dst[lo+i] = Sample{
-			DeltaE00: float32(lanes.Delta[i]) / kernel.DeltaScale,
-			Reach:    float32(lanes.Reach[i]) / kernel.DeltaScale,
-			Darker:   lanes.Light[i] < g.black,
-		}
+	dst = dst[lo:hi]
+	delta, reach, light := lanes.Delta[:len(dst)], lanes.Reach[:len(dst)], lanes.Light[:len(dst)]
+	for i := range dst {
+		dst[i] = Sample{DeltaE00: Steps(delta[i]), Reach: Steps(reach[i]), Darker: light[i] < g.black}
 	}
 }
 

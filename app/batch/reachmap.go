@@ -66,7 +66,7 @@ func mapField(samples []proof.Sample, alpha []uint8, w, h int) overlay.Field {
 			continue
 		}
 		if f.Dark[i] = s.Darker; !s.Darker {
-			f.Diff[i] = s.Reach
+			f.Diff[i] = float32(s.Reach.Float())
 		}
 	}
 	return f

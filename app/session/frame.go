@@ -111,7 +111,7 @@ func fieldOf(ctx context.Context, look Look, apart Difference, src raster.Pixels
 		return f, err
 	}
 	for i, s := range samples {
-		f.Reach[i], f.Diff[i], f.Dark[i] = s.Reach, s.DeltaE00, s.Darker
+		f.Reach[i], f.Diff[i], f.Dark[i] = float32(s.Reach.Float()), float32(s.DeltaE00.Float()), s.Darker
 	}
 	if apart != nil {
 		apart(f.Diff, src)

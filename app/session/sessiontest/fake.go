@@ -269,8 +269,8 @@ func (l look) Proof(_ context.Context, dst []uint8, src raster.Pixels) error {
 
 func (l look) Samples(_ context.Context, dst []proof.Sample, src raster.Pixels) error {
 	for i := range dst {
-		dst[i] = proof.Sample{DeltaE00: float32(i%src.W) / float32(src.W) * 12, Reach: float32(i%src.W) / float32(src.W) * 12,
-			Darker: i/src.W > src.H*3/4}
+		d := proof.StepsOf(float64(i%src.W) / float64(src.W) * 12)
+		dst[i] = proof.Sample{DeltaE00: d, Reach: d, Darker: i/src.W > src.H*3/4}
 	}
 	return nil
 }
