@@ -66,25 +66,30 @@ func largeDemo(ctx context.Context) (*photo.Picture, []pin.Pin, error) {
 	return p, pins, err
 }
 
-// onSheets runs work with 24 megapixels at one to one, on two sheets of 700 by 800 and on
-// four of 700 by 400, with the reach bands over them.
+// onSheets runs work with 24 megapixels at one to one, on two and on four sheets, bare and
+// under the reach bands: 700 device pixels wide and as they lie in a window of 1600 by 1000.
 func onSheets(b *testing.B, work func(b *testing.B, s *session.Session, next func())) {
-	for id, h := range map[string]int{"pair": 800, "four": 400} {
-		b.Run(id, func(b *testing.B) {
-			s, q, _ := desk(b, largeDemo)
-			s.Do(session.TakeDesk{ID: id, Papers: s.Store().First()})
-			s.Do(session.Resize{Cell: session.Cell{W: 700, H: h, Scale: 1, Exact: true}})
-			s.Do(session.OneToOne{X: 1500, Y: 1000})
-			look := s.State().Looking
-			look.Overlays = look.Overlays.With("reach", true)
-			look.Threshold = 1
-			s.Do(session.SetLooking{Looking: look})
-			q.Until(s.AtRest)
-			work(b, s, func() {
-				f := s.State().Frame
-				q.Until(func() bool { return s.State().Frame > f })
+	for _, c := range []struct {
+		name, desk string
+		w, h       int
+	}{{"pair", "pair", 700, 800}, {"four", "four", 700, 400}, {"pair/large", "pair", 780, 732}, {"four/large", "four", 780, 334}} {
+		for _, over := range []string{"bare", "bands"} {
+			b.Run(c.name+"/"+over, func(b *testing.B) {
+				s, q, _ := desk(b, largeDemo)
+				s.Do(session.TakeDesk{ID: c.desk, Papers: s.Store().First()})
+				s.Do(session.Resize{Cell: session.Cell{W: c.w, H: c.h, Scale: 1, Exact: true}})
+				s.Do(session.OneToOne{X: 1500, Y: 1000})
+				look := s.State().Looking
+				look.Overlays = look.Overlays.With(session.Bands, over == "bands")
+				look.Threshold = 1
+				s.Do(session.SetLooking{Looking: look})
+				q.Until(s.AtRest)
+				work(b, s, func() {
+					f := s.State().Frame
+					q.Until(func() bool { return s.State().Frame > f })
+				})
 			})
-		})
+		}
 	}
 }
 
