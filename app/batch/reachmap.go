@@ -22,32 +22,30 @@ const mapLines = 1500
 // that a picture of any size needs little memory.
 func (j *proofJob) writeReach(ctx context.Context, path string, pixels raster.Pixels) error {
 	w, h := pixels.W, pixels.H
-	options := overlay.Options{Limit: j.lowestBand(), Line: max(1, (max(w, h)+mapLines/2)/mapLines)}
+	line := max(1, (max(w, h)+mapLines/2)/mapLines)
 	bands, _ := overlay.ByID("difference")
 	darker, _ := overlay.ByID("darker")
 	// Strips start on a multiple of the hatching's period, the margins are wider than
 	// the overlays look around.
-	period := 7 * options.Line
+	period := 7 * line
 	margin, core := 2*period, period*max(1, 512/period)
 	rgb := make([]uint8, w*h*3)
+	var field overlay.Field
 	for y := 0; y < h; y += core {
 		lo, hi := max(0, y-margin), min(h, y+core+margin)
 		rows := pixels.Rows(lo, hi)
-		samples := make([]proof.Sample, w*rows.H)
-		if err := j.strips.Grid().Samples(ctx, samples, rows); err != nil {
+		field.Reset(w, rows.H, line)
+		strip := image.NewRGBA(image.Rect(0, 0, w, rows.H))
+		if err := j.strips.Grid().ProofAndSamples(ctx, strip.Pix, field.Samples, rows); err != nil {
 			return err
 		}
 		var alpha []uint8
 		if a := j.source.Picture.Alpha; a != nil {
 			alpha = a[lo*w : hi*w]
 		}
-		strip := image.NewRGBA(image.Rect(0, 0, w, rows.H))
-		if err := j.strips.Grid().Proof(ctx, strip.Pix, rows); err != nil {
-			return err
-		}
-		field := mapField(samples, alpha, w, rows.H)
-		bands.Draw(strip, image.Point{}, field, options)
-		darker.Draw(strip, image.Point{}, field, options)
+		mapped(field.Samples, alpha)
+		bands.Draw(strip, image.Point{}, &field, j.lowestBand())
+		darker.Draw(strip, image.Point{}, &field, j.lowestBand())
 		for row := y; row < min(h, y+core); row++ {
 			src, dst := strip.Pix[(row-lo)*strip.Stride:], rgb[3*row*w:]
 			for x := range w {
@@ -58,16 +56,17 @@ func (j *proofJob) writeReach(ctx context.Context, path string, pixels raster.Pi
 	return photo.Write(ctx, path, &photo.Picture{W: w, H: h, Channels: 3, Depth: 8, Pix8: rgb, ICC: space.SRGB().ICC()}, photo.WriteOptions{})
 }
 
-// mapField is what the overlays draw. Dark and fully transparent pixels lie in no band.
-func mapField(samples []proof.Sample, alpha []uint8, w, h int) overlay.Field {
-	f := overlay.Field{W: w, H: h, Diff: make([]float32, len(samples)), Dark: make([]bool, len(samples))}
+// mapped makes samples those that the map draws: the reach in place of the difference. Dark
+// and fully transparent pixels lie in no band.
+func mapped(samples []proof.Sample, alpha []uint8) {
 	for i, s := range samples {
-		if alpha != nil && alpha[i] == 0 {
-			continue
-		}
-		if f.Dark[i] = s.Darker; !s.Darker {
-			f.Diff[i] = float32(s.Reach.Float())
+		switch {
+		case alpha != nil && alpha[i] == 0:
+			samples[i] = proof.Sample{}
+		case s.Darker:
+			samples[i].DeltaE00 = 0
+		default:
+			samples[i].DeltaE00 = s.Reach
 		}
 	}
-	return f
 }

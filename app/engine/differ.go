@@ -4,6 +4,7 @@ import (
 	"context"
 
 	"firstsheet/app/session"
+	"firstsheet/proof"
 	"firstsheet/proof/differ"
 	"firstsheet/proof/pin"
 	"firstsheet/proof/raster"
@@ -31,10 +32,10 @@ func (e *Engine) Differing(ctx context.Context, pic *session.Picture, one setup.
 		if err != nil {
 			return nil, err
 		}
-		field := make([]float32, n)
-		apart(field, small)
-		for k, d := range field {
-			if d > most[k] {
+		samples := make([]proof.Sample, n)
+		apart(samples, small)
+		for k, s := range samples {
+			if d := float32(s.DeltaE00.Float()); d > most[k] {
 				most[k], from[k] = d, uint8(i)
 			}
 		}

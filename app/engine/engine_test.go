@@ -320,9 +320,9 @@ func TestDifferenceAgreesWithTheChains(t *testing.T) {
 		t.Fatal(err)
 	}
 	src := sessiontest.Ramp(64, 64)
-	got := make([]float32, 64*64)
+	got := make([]proof.Sample, 64*64)
 	run(got, src)
-	same := make([]float32, 64*64)
+	same := make([]proof.Sample, 64*64)
 	if run, err = e.Difference(context.Background(), pic, sets[0], sets[0]); err != nil {
 		t.Fatal(err)
 	}
@@ -343,11 +343,11 @@ func TestDifferenceAgreesWithTheChains(t *testing.T) {
 	}
 	var sum, most float64
 	for i := range got {
-		if same[i] > 1e-3 {
-			t.Fatalf("a sheet differs from itself by %g", same[i])
+		if same[i].DeltaE00 > 0 {
+			t.Fatalf("a sheet differs from itself by %g", same[i].DeltaE00.Float())
 		}
 		want := deltaE(vals[0][i], vals[1][i])
-		d := float64(got[i]) - want
+		d := got[i].DeltaE00.Float() - want
 		sum += max(d, -d)
 		most = max(most, d, -d)
 	}

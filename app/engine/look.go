@@ -102,15 +102,15 @@ func (e *Engine) Difference(ctx context.Context, pic *session.Picture, a, b setu
 			}
 		}
 		for i := lo; i < hi; i++ {
-			node[i] = float32(cie.DeltaE00(vals[0][i-lo].Relative, vals[1][i-lo].Relative))
+			node[i] = float32(proof.StepsOf(cie.DeltaE00(vals[0][i-lo].Relative, vals[1][i-lo].Relative)))
 		}
 	}
-	return func(dst []float32, src raster.Pixels) { interpolate(dst, src, node, n) }, nil
+	return func(dst []proof.Sample, src raster.Pixels) { interpolate(dst, src, node, n) }, nil
 }
 
-// interpolate reads a grid of one value a node for every pixel, multilinearly.
-// The last channel varies fastest.
-func interpolate(dst []float32, src raster.Pixels, node []float32, n int) {
+// interpolate reads a grid of one difference a node, in steps, for every pixel,
+// multilinearly. The last channel varies fastest.
+func interpolate(dst []proof.Sample, src raster.Pixels, node []float32, n int) {
 	ch := src.Channels
 	raster.InRows(src.H, func(y0, y1 int) {
 		var at [4]int
@@ -145,7 +145,7 @@ func interpolate(dst []float32, src raster.Pixels, node []float32, n int) {
 					sum += wgt * node[idx]
 				}
 			}
-			dst[i] = sum
+			dst[i].DeltaE00 = proof.Steps(sum + 0.5)
 		}
 	})
 }

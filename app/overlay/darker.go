@@ -3,6 +3,9 @@ package overlay
 import (
 	"image"
 	"image/color"
+
+	"firstsheet/proof"
+	"firstsheet/proof/raster"
 )
 
 // darker hatches where the picture is darker than the paper's black.
@@ -10,22 +13,31 @@ func darker() Overlay {
 	return Overlay{ID: "darker", Name: "Darker than this paper", Switch: "Hatch what is too dark", Usual: true, With: reachID,
 		Help:   "With the bands on: hatch the shadows that are darker than this paper’s deepest black.",
 		Legend: "Hatched: darker than this paper’s black",
-		Draw: func(dst *image.RGBA, at image.Point, f Field, o Options) {
-			step, line := 7*max(o.Line, 1), max(o.Line, 1)
-			light, dark := color.NRGBA{205, 205, 205, 255}, color.NRGBA{0, 0, 0, 255}
-			for y := range f.H {
-				p := dst.Pix[dst.PixOffset(at.X, at.Y+y):]
-				for x := range f.W {
-					if !f.Dark[y*f.W+x] {
-						continue
-					}
-					switch m := (x + y) % step; {
-					case m < line:
-						mix(p[4*x:4*x+3], light, 190)
-					case m < 2*line:
-						mix(p[4*x:4*x+3], dark, 190)
-					}
+		Draw: func(dst *image.RGBA, at image.Point, f *Field, _ float64) {
+			light, dark := newInk(color.NRGBA{205, 205, 205, 255}, 190), newInk(color.NRGBA{0, 0, 0, 255}, 190)
+			raster.InRows(f.H, func(y0, y1 int) {
+				for y := y0; y < y1; y++ {
+					hatch(pixels(dst, at, f.W, y), f.Samples[y*f.W:(y+1)*f.W], y, f.line, light, dark)
 				}
-			}
+			})
 		}}
+}
+
+// hatch draws slanting lines over what is darker in row y.
+func hatch(p []uint8, row []proof.Sample, y, line int, light, dark ink) {
+	step := 7 * line
+	at := y % step
+	for x, s := range row {
+		if s.Darker {
+			switch {
+			case at < line:
+				light.on(p[4*x:])
+			case at < 2*line:
+				dark.on(p[4*x:])
+			}
+		}
+		if at++; at == step {
+			at = 0
+		}
+	}
 }

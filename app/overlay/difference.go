@@ -7,9 +7,8 @@ import "image"
 func difference() Overlay {
 	return Overlay{ID: "difference", Name: "Difference", Over: Differences,
 		Legend: "How far the sheet is from what it is compared with, in bands of ΔE00",
-		Draw: func(dst *image.RGBA, at image.Point, f Field, o Options) {
+		Draw: func(dst *image.RGBA, at image.Point, f *Field, limit float64) {
 			grey(dst, at, f.W, f.H)
-			v := smooth(f.Diff, nil, f.W, f.H, 3*max(o.Line, 1))
-			paint(dst, at, classes(v, o.Limit), f.W, f.H, 170, o.Line)
+			f.paint(dst, at, f.differenceBands(), limit, 170)
 		}}
 }

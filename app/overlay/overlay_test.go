@@ -5,6 +5,7 @@ import (
 	"image/color"
 	"testing"
 
+	"firstsheet/proof"
 	"firstsheet/proof/cie"
 	"firstsheet/proof/space"
 )
@@ -59,15 +60,22 @@ func TestTheScaleIsSequentialForEveryEye(t *testing.T) {
 	}
 }
 
-// field is a ramp of reach from left to right, dark in its lower quarter.
-func field(w, h int) Field {
-	f := Field{W: w, H: h, Reach: make([]float32, w*h), Diff: make([]float32, w*h), Dark: make([]bool, w*h)}
-	for i := range f.Reach {
-		f.Reach[i] = float32(i%w) / float32(w) * 12
-		f.Diff[i] = f.Reach[i]
-		f.Dark[i] = i/w >= h*3/4
+// newField returns a field with what sample says of each pixel.
+func newField(w, h, line int, sample func(i int) proof.Sample) *Field {
+	f := new(Field)
+	f.Reset(w, h, line)
+	for i := range f.Samples {
+		f.Samples[i] = sample(i)
 	}
 	return f
+}
+
+// field is a ramp of reach from left to right, dark in its lower quarter.
+func field(w, h, line int) *Field {
+	return newField(w, h, line, func(i int) proof.Sample {
+		d := proof.StepsOf(float64(i%w) / float64(w) * 12)
+		return proof.Sample{DeltaE00: d, Reach: d, Darker: i/w >= h*3/4}
+	})
 }
 
 func flat(w, h int, v uint8) *image.RGBA {
@@ -90,7 +98,7 @@ func TestOverlays(t *testing.T) {
 		ids[o.ID] = true
 		for _, line := range []int{1, 2} {
 			dst := flat(140, 100, 120)
-			o.Draw(dst, image.Pt(10, 10), field(120, 80), Options{Limit: 2, Line: line})
+			o.Draw(dst, image.Pt(10, 10), field(120, 80, line), 2)
 			changed := 0
 			for y := range 100 {
 				for x := range 140 {
@@ -114,7 +122,7 @@ func TestOverlays(t *testing.T) {
 		// A field with nothing to tell leaves the picture.
 		if o.ID != "difference" && o.ID != "greyed" { // these replace it
 			dst := flat(20, 20, 120)
-			o.Draw(dst, image.Point{}, Field{W: 20, H: 20, Reach: make([]float32, 400), Diff: make([]float32, 400), Dark: make([]bool, 400)}, Options{Limit: 2, Line: 1})
+			o.Draw(dst, image.Point{}, newField(20, 20, 1, func(int) proof.Sample { return proof.Sample{} }), 2)
 			for i, v := range dst.Pix {
 				if i%4 != 3 && v != 120 {
 					t.Errorf("%s changes a picture that is all within reach", o.ID)
@@ -130,9 +138,11 @@ func TestContoursShowOnAnyPicture(t *testing.T) {
 	o, _ := ByID("reach")
 	for _, ground := range []uint8{0, 60, 120, 190, 255} {
 		dst := flat(120, 80, ground)
-		f := field(120, 80)
-		clear(f.Dark)
-		o.Draw(dst, image.Point{}, f, Options{Limit: 2, Line: 1})
+		f := field(120, 80, 1)
+		for i := range f.Samples {
+			f.Samples[i].Darker = false
+		}
+		o.Draw(dst, image.Point{}, f, 2)
 		for _, edge := range []float64{2, 4, 8} {
 			x0 := int(edge / 12 * 120)
 			var most int
@@ -156,11 +166,11 @@ func TestContoursShowOnAnyPicture(t *testing.T) {
 func TestDarkIsNoBand(t *testing.T) {
 	o, _ := ByID("reach")
 	dst := flat(120, 80, 20)
-	f := field(120, 80)
-	for i := range f.Dark {
-		f.Dark[i] = true
+	f := field(120, 80, 1)
+	for i := range f.Samples {
+		f.Samples[i].Darker = true
 	}
-	o.Draw(dst, image.Point{}, f, Options{Limit: 2, Line: 1})
+	o.Draw(dst, image.Point{}, f, 2)
 	for i, v := range dst.Pix {
 		if i%4 != 3 && v != 20 {
 			t.Fatal("what is darker than the paper is drawn as a band too")
@@ -169,16 +179,6 @@ func TestDarkIsNoBand(t *testing.T) {
 }
 
 func abs(v int) int { return max(v, -v) }
-
-func BenchmarkReachBands(b *testing.B) {
-	o, _ := ByID("reach")
-	dst := flat(780, 520, 120)
-	f := field(780, 520)
-	b.SetBytes(780 * 520)
-	for b.Loop() {
-		o.Draw(dst, image.Point{}, f, Options{Limit: 2, Line: 1})
-	}
-}
 
 // What is switched on is drawn over the sheets it is for, and one that goes with another
 // only beside that.

@@ -19,14 +19,14 @@ type Look interface {
 	// Proof writes the screen's bytes of every pixel: red, green, blue and an
 	// opaque alpha.
 	Proof(ctx context.Context, dst []uint8, src raster.Pixels) error
-	// Samples writes difference and reach of every pixel.
-	Samples(ctx context.Context, dst []proof.Sample, src raster.Pixels) error
+	// ProofAndSamples writes difference and reach of every pixel, too.
+	ProofAndSamples(ctx context.Context, dst []uint8, samples []proof.Sample, src raster.Pixels) error
 	// Ground is the bare paper's colour on the screen.
 	Ground() color.RGBA
 }
 
-// Difference writes the ΔE00 between two set-ups for every pixel.
-type Difference func(dst []float32, src raster.Pixels)
+// Difference writes the ΔE00 between two set-ups into the sample of every pixel.
+type Difference func(dst []proof.Sample, src raster.Pixels)
 
 // Picture is an open picture with its pixels.
 type Picture struct {

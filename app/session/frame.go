@@ -1,13 +1,11 @@
 package session
 
 import (
+	"bytes"
 	"context"
 	"image"
 	"image/color"
-	"math"
 
-	"firstsheet/app/overlay"
-	"firstsheet/proof"
 	"firstsheet/proof/raster"
 )
 
@@ -26,6 +24,7 @@ type frameJob struct {
 	pic     *Picture
 	pics    [MaxSheets]*Picture // what lies on each sheet; all cover the same place
 	numbers sampled
+	read    [MaxSheets]reading
 	ground  [MaxSheets]color.RGBA
 }
 
@@ -37,33 +36,25 @@ func (j *frameJob) draw(ctx context.Context, key frameKey, looks [MaxSheets]Look
 		j.numbers = sampled{}
 		return false
 	}
-	size := pl.Pic.Size()
-	tight := image.NewRGBA(image.Rectangle{Max: size})
-	options := overlay.Options{Limit: key.limit, Line: max(int(math.Round(key.cell.Scale)), 1)}
-	for n := 0; n < key.count; n++ {
-		bare(out[n])
-		if key.empty[n] {
-			layEmpty(out[n], pl, int(math.Round(key.cell.Scale)))
-			continue
-		}
-		look, src := looks[n], j.numbers.pixels[key.set[n].picture]
-		if look == nil || src.W == 0 {
-			continue
-		}
-		if look.Proof(ctx, tight.Pix, src) != nil {
-			return false
-		}
-		if drawn := key.drawn(n); len(drawn) > 0 {
-			field, err := fieldOf(ctx, look, apart[n], src)
-			if err != nil {
+	for n := range j.read {
+		src := j.numbers.pixels[key.set[n].picture]
+		switch {
+		case n >= key.count:
+			j.read[n] = reading{}
+		case key.empty[n]:
+			layEmpty(out[n], pl, key.line())
+		case looks[n] == nil || src.W == 0:
+			bare(out[n])
+		default:
+			if j.read[n].take(ctx, key.reading(n, pl), looks[n], apart[n], src) != nil {
 				return false
 			}
-			for _, o := range drawn {
-				o.Draw(tight, image.Point{}, field, options)
+			j.ground[n] = looks[n].Ground()
+			lay(out[n], pl, j.read[n].pixels, j.ground[n])
+			for _, o := range key.drawn(n) {
+				o.Draw(out[n], pl.Pic.Min, &j.read[n].field, key.limit)
 			}
 		}
-		j.ground[n] = look.Ground()
-		lay(out[n], pl, tight, j.ground[n])
 	}
 	return ctx.Err() == nil
 }
@@ -90,56 +81,37 @@ func (j *frameJob) sample(ctx context.Context, key frameKey, pl Placing) bool {
 	return ctx.Err() == nil
 }
 
-// drawn lists what is drawn over sheet n: nothing while the difference that it shows
-// is still being found.
-func (k frameKey) drawn(n int) []overlay.Overlay {
-	switch {
-	case k.show[n] == ShowDifference && (k.apart[n] != nil || !k.against[n]):
-		return k.over.Drawn(overlay.Differences)
-	case k.set[n].Paper != "":
-		return k.over.Drawn(overlay.Proofs)
-	}
-	return nil
-}
-
-// fieldOf finds what overlays draw; apart, where it is there, tells the differences.
-func fieldOf(ctx context.Context, look Look, apart Difference, src raster.Pixels) (overlay.Field, error) {
-	n := src.W * src.H
-	f := overlay.Field{W: src.W, H: src.H, Reach: make([]float32, n), Diff: make([]float32, n), Dark: make([]bool, n)}
-	samples := make([]proof.Sample, n)
-	if err := look.Samples(ctx, samples, src); err != nil {
-		return f, err
-	}
-	for i, s := range samples {
-		f.Reach[i], f.Diff[i], f.Dark[i] = float32(s.Reach.Float()), float32(s.DeltaE00.Float()), s.Darker
-	}
-	if apart != nil {
-		apart(f.Diff, src)
-	}
-	return f, nil
-}
-
 // bare fills a buffer with the desk's grey.
 func bare(b *image.RGBA) {
-	for i := 0; i < len(b.Pix); i += 4 {
-		b.Pix[i], b.Pix[i+1], b.Pix[i+2], b.Pix[i+3] = DeskGrey, DeskGrey, DeskGrey, 255
+	desk := strip(b.Rect.Dx(), deskColour())
+	for y := range b.Rect.Dy() {
+		copy(b.Pix[y*b.Stride:], desk)
 	}
 }
 
-// lay puts a sheet on the desk: a soft shadow, the border in the paper's white,
-// the picture.
-func lay(b *image.RGBA, pl Placing, pic *image.RGBA, ground color.RGBA) {
-	shadow(b, pl.Sheet)
-	fill := pl.Sheet.Intersect(b.Rect)
-	for y := fill.Min.Y; y < fill.Max.Y; y++ {
-		p := b.Pix[b.PixOffset(fill.Min.X, y) : b.PixOffset(fill.Max.X-1, y)+4]
-		for i := 0; i < len(p); i += 4 {
-			p[i], p[i+1], p[i+2], p[i+3] = ground.R, ground.G, ground.B, 255
+func deskColour() color.RGBA { return color.RGBA{DeskGrey, DeskGrey, DeskGrey, 255} }
+
+// strip returns the bytes of w pixels of a colour.
+func strip(w int, c color.RGBA) []uint8 { return bytes.Repeat([]uint8{c.R, c.G, c.B, 255}, w) }
+
+// lay puts a sheet on the desk: a soft shadow, the border in the paper's white, the
+// picture, of which nil is none.
+func lay(b *image.RGBA, pl Placing, pic []uint8, ground color.RGBA) {
+	sheet := pl.Sheet.Intersect(b.Rect)
+	desk, paper, width := strip(b.Rect.Dx(), deskColour()), strip(sheet.Dx(), ground), 4*pl.Pic.Dx()
+	raster.InRows(b.Rect.Dy(), func(y0, y1 int) {
+		for y := y0; y < y1; y++ {
+			row := b.Pix[y*b.Stride:]
+			copy(row, desk)
+			if y >= sheet.Min.Y && y < sheet.Max.Y {
+				copy(row[4*sheet.Min.X:], paper)
+			}
+			if k := y - pl.Pic.Min.Y; pic != nil && k >= 0 && k < pl.Pic.Dy() {
+				copy(row[4*pl.Pic.Min.X:], pic[k*width:][:width])
+			}
 		}
-	}
-	for y := 0; y < pic.Rect.Dy(); y++ {
-		copy(b.Pix[b.PixOffset(pl.Pic.Min.X, pl.Pic.Min.Y+y):], pic.Pix[y*pic.Stride:(y+1)*pic.Stride])
-	}
+	})
+	shadow(b, pl.Sheet)
 }
 
 // Greys of an empty sheet, neutral as the desk, and the distance of its hatching's lines.
@@ -150,14 +122,13 @@ const (
 )
 
 // layEmpty lays a sheet on the desk that shows no picture: hatched, so that nobody takes it
-// for bare paper. unit is the device pixels per unit.
-func layEmpty(b *image.RGBA, pl Placing, unit int) {
-	unit = max(unit, 1)
-	lay(b, pl, image.NewRGBA(image.Rectangle{}), color.RGBA{emptyGrey, emptyGrey, emptyGrey, 255})
+// for bare paper. line is the width of a line in device pixels.
+func layEmpty(b *image.RGBA, pl Placing, line int) {
+	lay(b, pl, nil, color.RGBA{emptyGrey, emptyGrey, emptyGrey, 255})
 	in := pl.Pic.Intersect(b.Rect)
 	for y := in.Min.Y; y < in.Max.Y; y++ {
 		for x := in.Min.X; x < in.Max.X; x++ {
-			if (x+y)%(hatchEvery*unit) < unit {
+			if (x+y)%(hatchEvery*line) < line {
 				o := b.PixOffset(x, y)
 				b.Pix[o], b.Pix[o+1], b.Pix[o+2] = hatchGrey, hatchGrey, hatchGrey
 			}

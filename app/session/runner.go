@@ -31,7 +31,8 @@ type runner struct {
 	frame   uint64
 	drawn   frameKey // what the last started frame shows
 	drawing bool
-	numbers sampled // the picture's numbers at view size, of the last frame
+	numbers sampled            // the picture's numbers at view size, of the last frame
+	read    [MaxSheets]reading // its sheets; lent to the frame that is being drawn
 
 	load, watch, differing, indexing context.CancelFunc
 	indexed                          int           // the key of the picture that is indexed

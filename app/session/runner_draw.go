@@ -126,9 +126,9 @@ func (r *runner) stopgap(now State, n int) *lookWork {
 // start draws a set of buffers and swaps them in.
 func (r *runner) start(now State, pic *Picture, f wantedFrame) {
 	r.drawn, r.drawing = f.key, true
-	before := r.numbers
+	job := frameJob{pic: pic, numbers: r.numbers, read: r.read}
+	r.read = [MaxSheets]reading{}
 	r.work(func() {
-		job := frameJob{pic: pic, numbers: before}
 		var buffers [MaxSheets]*image.RGBA
 		for n := range f.key.count {
 			buffers[n] = r.s.store.room(now.Cell.W, now.Cell.H)
@@ -138,7 +138,7 @@ func (r *runner) start(now State, pic *Picture, f wantedFrame) {
 		r.post(func() {
 			r.drawing = false
 			if ok && f.key.picture == r.s.state.Picture.Key {
-				r.numbers = job.numbers
+				r.numbers, r.read = job.numbers, job.read
 				stale := f.stale
 				for n := range stale {
 					// What is wanted may have changed while this was drawn.

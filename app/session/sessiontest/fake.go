@@ -115,6 +115,7 @@ type Engine struct {
 	refuse    func(setup.Setup) error
 	waiting   []setup.Setup
 	cancelled int
+	reads     int
 }
 
 // SetGate has every look from now on wait until gate can be received from.
@@ -242,12 +243,16 @@ func (e *Engine) Route(_ *session.Picture, set setup.Setup, _ session.Screen) (s
 }
 
 type look struct {
+	e   *Engine
 	set setup.Setup
 }
 
 func (l look) Ground() color.RGBA { return color.RGBA{250, 250, 248, 255} }
 
 func (l look) Proof(_ context.Context, dst []uint8, src raster.Pixels) error {
+	l.e.mu.Lock()
+	l.e.reads++
+	l.e.mu.Unlock()
 	var px []float64
 	for i := range src.W * src.H {
 		px = src.At(px[:0], i%src.W, i/src.W)
@@ -267,12 +272,12 @@ func (l look) Proof(_ context.Context, dst []uint8, src raster.Pixels) error {
 	return nil
 }
 
-func (l look) Samples(_ context.Context, dst []proof.Sample, src raster.Pixels) error {
-	for i := range dst {
+func (l look) ProofAndSamples(ctx context.Context, dst []uint8, samples []proof.Sample, src raster.Pixels) error {
+	for i := range samples {
 		d := proof.StepsOf(float64(i%src.W) / float64(src.W) * 12)
-		dst[i] = proof.Sample{DeltaE00: d, Reach: d, Darker: i/src.W > src.H*3/4}
+		samples[i] = proof.Sample{DeltaE00: d, Reach: d, Darker: i/src.W > src.H*3/4}
 	}
-	return nil
+	return l.Proof(ctx, dst, src)
 }
 
 // Look implements session.Engine.
@@ -296,7 +301,7 @@ func (e *Engine) Look(ctx context.Context, _ *session.Picture, set setup.Setup, 
 	if err := e.refused(set); err != nil {
 		return nil, err
 	}
-	return look{set}, nil
+	return look{e, set}, nil
 }
 
 // Waited tells whether a look of such a set-up has come to the gate.
@@ -304,6 +309,13 @@ func (e *Engine) Waited(such func(setup.Setup) bool) bool {
 	e.mu.Lock()
 	defer e.mu.Unlock()
 	return slices.ContainsFunc(e.waiting, such)
+}
+
+// Reads returns how many times a look was applied to pixels.
+func (e *Engine) Reads() int {
+	e.mu.Lock()
+	defer e.mu.Unlock()
+	return e.reads
 }
 
 // Cancelled returns how many looks were cancelled.
@@ -315,9 +327,9 @@ func (e *Engine) Cancelled() int {
 
 // Difference implements session.Engine.
 func (e *Engine) Difference(context.Context, *session.Picture, setup.Setup, setup.Setup) (session.Difference, error) {
-	return func(dst []float32, _ raster.Pixels) {
+	return func(dst []proof.Sample, _ raster.Pixels) {
 		for i := range dst {
-			dst[i] = 3
+			dst[i].DeltaE00 = proof.StepsOf(3)
 		}
 	}, nil
 }
