@@ -51,6 +51,9 @@ func CountColours(ctx context.Context, src raster.Pixels, alpha []uint8) (*Colou
 	if n := src.W * src.H; alpha != nil && len(alpha) != n {
 		return nil, &PlanError{fmt.Sprintf("%d values of alpha come with %d pixels", len(alpha), n)}
 	}
+	if src.Channels == 1 {
+		return countGreys(ctx, src, alpha)
+	}
 	cells, err := newCells(src.Channels)
 	if err != nil {
 		return nil, err
@@ -70,15 +73,12 @@ func CountColours(ctx context.Context, src raster.Pixels, alpha []uint8) (*Colou
 // cells cut a colour space into pieces along its channels.
 type cells struct {
 	channels, bits int
-	slot           [1 << 16]uint8 // of a 16-bit number; unused for one channel
+	slot           [1 << 16]uint8 // of a 16-bit number
 }
 
 func newCells(channels int) (*cells, error) {
 	c := &cells{channels: channels}
 	switch channels {
-	case 1:
-		c.bits = 16
-		return c, nil
 	case 3:
 		c.bits = rgbCellBits
 	case 4:
@@ -103,11 +103,6 @@ func (c *cells) size() int { return 1 << (c.bits * c.channels) }
 // row writes the cell of each pixel of a row.
 func (c *cells) row(dst []uint32, src raster.Pixels) {
 	switch {
-	case c.channels == 1:
-		for i := range dst {
-			dst[i] = uint32(number(src, i))
-		}
-		return
 	case c.channels == 3 && !src.Deep(): // the usual kind, and the largest
 		for i := range dst {
 			p := src.P8[3*i : 3*i+3 : 3*i+3]
@@ -221,10 +216,7 @@ func (t *taking) count(ctx context.Context) error {
 
 // share returns how many colours are taken of a cell of so many pixels.
 func (t *taking) share(pixels uint32) uint64 {
-	switch {
-	case t.channels == 1: // a cell is a colour
-		return uint64(min(pixels, 1))
-	case t.all <= fullColours:
+	if t.all <= fullColours {
 		return uint64(pixels)
 	}
 	return (uint64(pixels)*fullColours + t.all - 1) / t.all

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"errors"
+	"os"
 	"sync"
 	"testing"
 
@@ -20,7 +21,10 @@ func TestStripsAreTheWhole(t *testing.T) {
 	large := s.Pixels().Rows(0, 700)
 	opacities := make([]uint8, large.W*large.H)
 	for i := range opacities {
-		opacities[i] = uint8(min(i/1000%3, 1)) // a third is transparent
+		opacities[i] = 255 * uint8(min(i/1000%3, 1)) // a third is transparent
+		if i < 200*large.W {
+			opacities[i] = 255 // strips without any
+		}
 	}
 	small := large.Rows(100, 140)
 	deep := raster.New(large.W, 300, 3, true)
@@ -28,14 +32,31 @@ func TestStripsAreTheWhole(t *testing.T) {
 		deep.P16[i] = uint16(v)*257 + uint16(i%200)
 	}
 	paper := assets.Papers()[0]
-	plan := rightWay(s.Profile, demoPaper(t, paper.Name, paper.ICC))
+	real := func(name string) *proof.Profile {
+		icc, err := os.ReadFile("../testdata/cache/profiles/" + name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return demoPaper(t, name, icc)
+	}
+	grey, ink := real("sgray.icc"), real("FOGRA39L_coated.icc")
+	of := func(px raster.Pixels, channels int) raster.Pixels { // numbers taken for others
+		px.Channels = channels
+		px.H = px.H * 3 / channels
+		px.P8, px.P16 = px.P8[:min(len(px.P8), px.W*px.H*channels)], px.P16[:min(len(px.P16), px.W*px.H*channels)]
+		return px
+	}
 	for what, c := range map[string]struct {
-		src   raster.Pixels
-		alpha []uint8
+		src    raster.Pixels
+		alpha  []uint8
+		source *proof.Profile
 	}{
-		"large": {large, nil}, "in part transparent": {large, opacities}, "16 bits": {deep, nil},
-		"small": {small, nil}, "small, in part transparent": {small, opacities[:small.W*small.H]},
+		"large": {large, nil, s.Profile}, "in part transparent": {large, opacities, s.Profile}, "16 bits": {deep, nil, s.Profile},
+		"small": {small, nil, s.Profile}, "small, in part transparent": {small, opacities[150*large.W:][:small.W*small.H], s.Profile},
+		"grey": {of(small, 1), nil, grey}, "grey of 16 bits, in part transparent": {of(deep.Rows(0, 200), 1), opacities[:of(deep.Rows(0, 200), 1).H*large.W], grey},
+		"inks": {of(large.Rows(0, 400), 4), opacities[:300*large.W], ink},
 	} {
+		plan := rightWay(c.source, demoPaper(t, paper.Name, paper.ICC))
 		e := proof.NewEngine()
 		defer e.Close()
 		want := make([]uint8, 4*c.src.W*c.src.H)
@@ -50,7 +71,7 @@ func TestStripsAreTheWhole(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		strips, err := e.Strips(t.Context(), plan, c.src.W, c.src.H, c.src.Deep(), c.alpha != nil)
+		strips, err := e.Strips(t.Context(), plan, c.src.W, c.src.H, c.src.Deep())
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -61,7 +82,7 @@ func TestStripsAreTheWhole(t *testing.T) {
 			group.Go(func() {
 				lo, hi := c.src.W*y, c.src.W*min(c.src.H, y+rows)
 				var alpha []uint8
-				if c.alpha != nil {
+				if c.alpha != nil && bytes.Count(c.alpha[lo:hi], []byte{255}) < hi-lo {
 					alpha = c.alpha[lo:hi]
 				}
 				if err := strips.Proof(t.Context(), got[4*lo:4*hi], y, c.src.Rows(y, min(c.src.H, y+rows)), alpha); err != nil {
@@ -84,7 +105,7 @@ func TestStripsRefuse(t *testing.T) {
 	defer e.Close()
 	paper := assets.Papers()[0]
 	plan := rightWay(proof.SpaceProfile(space.SRGB()), demoPaper(t, paper.Name, paper.ICC))
-	s, err := e.Strips(t.Context(), plan, 1000, 500, false, false)
+	s, err := e.Strips(t.Context(), plan, 1000, 500, false)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -155,7 +155,7 @@ func (j *proofJob) sample(ctx context.Context, engine *proof.Engine) error {
 	j.blackL, j.screenL = chain.PaperBlack().L, chain.ScreenBlack()
 	chain.Close()
 	p := j.source.Picture
-	j.strips, err = engine.Strips(ctx, j.plan, p.W, p.H, p.Depth == 16, p.Alpha != nil)
+	j.strips, err = engine.Strips(ctx, j.plan, p.W, p.H, p.Depth == 16)
 	return err
 }
 
