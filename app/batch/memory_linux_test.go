@@ -54,9 +54,12 @@ func TestMemoryByThePixel(t *testing.T) {
 		each         float64 // bytes a pixel
 	}{
 		{"proof of a JPEG, by rows", ".jpg", false, proof, 0.5},
-		{"proof of a TIFF", ".tif", false, proof, 8},
-		{"proof of a TIFF of 16 bits", ".tif", true, proof, 12},
+		{"proof of a PNG, by rows", ".png", false, proof, 0.5},
+		{"proof of a PNG of 16 bits, by rows", ".png", true, proof, 0.5},
+		{"proof of a TIFF, by rows", ".tif", false, proof, 0.5},
+		{"proof of a TIFF of 16 bits, by rows", ".tif", true, proof, 0.5},
 		{"ranking on a JPEG", ".jpg", false, rank, 8},
+		{"ranking on a TIFF of 16 bits", ".tif", true, rank, 12},
 	} {
 		peak := func(n int) (bytes, pixels int) {
 			path, pixels := times(n, k.ending, k.deep)

@@ -29,7 +29,7 @@ is darker than the paper's black. -figures are the figures, the route and all th
 was assumed. Without -source the numbers are what the file says they are.
 The files appear all together or, when anything fails, not at all.`,
 		define: func(f *flag.FlagSet) func(context.Context, []string, streams) error {
-			p := &proofJob{spare: raster.NewSpare()}
+			p := &proofJob{spare: raster.NewSpare[uint8]()}
 			p.flags.define(f)
 			f.StringVar(&p.flags.count, "countwhite", "off", "count the paper's white in the figures: `on|off`")
 			f.StringVar(&p.out, "out", "", "write the proof to `FILE`")
@@ -51,9 +51,9 @@ type proofJob struct {
 	plan    proof.Plan
 	strips  *proof.Strips
 	found   proof.Figures
-	spare   raster.Spare // of bands that have been packed
-	blackL  float64      // of the paper
-	screenL float64      // of the screen's black, where it counts
+	spare   raster.Spare[uint8] // of bands that have been packed
+	blackL  float64             // of the paper
+	screenL float64             // of the screen's black, where it counts
 
 	files                           aside.Files
 	outAside, reachAside, figsAside string
@@ -154,7 +154,7 @@ func (j *proofJob) sample(ctx context.Context, engine *proof.Engine) error {
 	}
 	j.blackL, j.screenL = chain.PaperBlack().L, chain.ScreenBlack()
 	chain.Close()
-	p := j.source.Picture
+	p := j.reading.Picture
 	j.strips, err = engine.Strips(ctx, j.plan, p.W, p.H, p.Depth == 16)
 	return err
 }
@@ -208,7 +208,7 @@ func (j *proofJob) show(ctx context.Context) error {
 		}
 	}
 	if j.reach != "" {
-		return at(j.reach, j.writeReach(ctx, j.reachAside, j.source.Pixels()))
+		return at(j.reach, j.writeReach(ctx, j.reachAside, j.source.Numbers(p.Pixels())))
 	}
 	return nil
 }

@@ -40,7 +40,7 @@ func (j *proofJob) writeReach(ctx context.Context, path string, pixels raster.Pi
 			return err
 		}
 		var alpha []uint8
-		if a := j.source.Picture.Alpha; a != nil {
+		if a := j.reading.Alpha; a != nil {
 			alpha = a[lo*w : hi*w]
 		}
 		mapped(field.Samples, alpha)

@@ -103,14 +103,14 @@ const caution = tableau.Caution
 func (j *proofJob) report() proofReport {
 	pic, paper := j.source.Picture, j.meant()
 	r := proofReport{
-		Picture: pictureReport{j.photo, pic.Format, pic.W, pic.H, pic.Channels, pic.Depth, pic.Alpha != nil},
+		Picture: pictureReport{j.photo, pic.Format, pic.W, pic.H, pic.Channels, pic.Depth, !j.reading.Opaque()},
 		Source:  sourceReport{j.source.Profile.Name(), j.source.Origin.String()},
 		Paper:   paperReport{ID: j.flags.paper, Name: paper.Name(), Black: j.blackL, EightBit: j.coarse()},
 		Screen:  j.plan.Screen.Name(),
 		Setup:   setupReport{j.set.Intent.Short(), j.set.BPC, j.flags.white, j.set.CountWhite, slips(j.set.Slips)},
 		Figures: j.found, Outside: j.found.Outside(2), Faulty: j.plan.Route().Faulty(),
 		Assumptions: append([]string{}, j.source.Notes...),
-		Notes:       append(append([]string{}, pic.Notes...), j.plan.Notes()...),
+		Notes:       append(append([]string{}, j.reading.Notes...), j.plan.Notes()...),
 		Definitions: definitions(j.set.CountWhite), Caution: caution,
 	}
 	if w, ok := paper.MediaWhite(); ok {

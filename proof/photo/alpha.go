@@ -32,7 +32,7 @@ func overPaper[T sample](ctx context.Context, pix, alpha []T, w, h, n int, kind 
 			if a == full {
 				continue
 			}
-			all = false
+			all = all && out[i] == 255 // 16-bit opacities just short of full
 			px := pix[i*n : i*n+n]
 			if kind == alphaAssociated {
 				for c, v := range px {
@@ -77,20 +77,19 @@ func reduce(a, full uint32) uint8 {
 	return v
 }
 
-// noteAlpha says in figures how much of the picture is not opaque.
-func (p *Picture) noteAlpha() {
-	if p.Alpha == nil {
-		return
+// noteAlpha says in figures how many pixels of the picture are not opaque.
+func (p *Picture) noteAlpha(n int) {
+	if n > 0 {
+		p.note("%s of the picture is see-through; it lies on bare paper here.", percent(n, p.W*p.H))
 	}
-	n := 0
-	for _, a := range p.Alpha {
+}
+
+// seeThrough returns how many of some opacities are not full.
+func seeThrough(alpha []uint8) (n int) {
+	for _, a := range alpha {
 		if a < 255 {
 			n++
 		}
 	}
-	if n == 0 { // 16-bit opacities just short of full
-		p.Alpha = nil
-		return
-	}
-	p.note("%s of the picture is see-through; it lies on bare paper here.", percent(n, len(p.Alpha)))
+	return n
 }

@@ -11,8 +11,7 @@ import (
 const (
 	// MaxMemory is the most that one decoding holds at a time: the file, what its decoder
 	// makes, the samples, and these once more while they are turned. 200 megapixels of 8
-	// bits stay within it in every format, of 16 bits as TIFF and as PNG that is not
-	// interlaced.
+	// bits stay within it in every format, of 16 bits as TIFF and PNG.
 	MaxMemory = 2 << 30
 
 	// Blocks of a TIFF together unpack to at most blocksShare times the samples of the
@@ -60,6 +59,16 @@ func (l limits) room(bytes int64, w, h int) error {
 		return tooLarge("%d x %d pixels of this kind take %d MB to open; at most %d are taken. Save it with 8 bits a channel, as TIFF, or smaller", w, h, bytes>>20, most>>20)
 	}
 	return nil
+}
+
+// admit is room for a picture that takes so much memory as a whole, and beside the strips that
+// are under way so much by rows, with so many bytes for a pixel of a strip.
+func (l limits) admit(whole, byRows int64, w, h, pixel int) error {
+	if l.rows == 0 {
+		return l.room(whole, w, h)
+	}
+	strips := int64(2*runtime.GOMAXPROCS(0)) * int64(min(h, bandUnit))
+	return l.room(byRows+strips*int64(w)*int64(pixel), w, h)
 }
 
 // tooPlain refuses more pixels than so few bytes would hold of any picture worth

@@ -175,7 +175,7 @@ func (d exifDirs) empty() bool { return len(d.main)+len(d.exif)+len(d.gps) == 0 
 
 // readExifDirs takes what describes the picture out of an Exif block.
 func readExifDirs(block []byte, place bool) (exifDirs, error) {
-	f, err := parseTIFFHeader(block)
+	f, err := parseTIFFHeader(memory(block))
 	if err != nil {
 		return exifDirs{}, err
 	}
@@ -213,8 +213,11 @@ func (d *tiffDir) carry(want func(tag uint16) bool) []exifField {
 	room := maxExif
 	for _, tag := range slices.Sorted(maps.Keys(d.entries)) {
 		e := d.entries[tag]
+		if !want(tag) || int(e.typ) >= len(tiffTypeSize) || e.typ == tiffIFD {
+			continue
+		}
 		b, err := d.bytes(tag)
-		if !want(tag) || err != nil || int(e.typ) >= len(tiffTypeSize) || e.typ == tiffIFD {
+		if err != nil {
 			continue
 		}
 		if room -= len(b); room < 0 {

@@ -62,7 +62,7 @@ func fromImage(ctx context.Context, img image.Image, code lumaCode, grey bool) (
 	if err != nil {
 		return nil, err
 	}
-	p.noteAlpha()
+	p.noteAlpha(seeThrough(p.Alpha))
 	return p, p.check()
 }
 

@@ -7,10 +7,11 @@
 // TIFF 6.0 with its supplements, the WebP container with RFC 6386, ISO/IEC 14496-12
 // and 23008-12 (HEIF), Exif 2.3, and annex B of ICC.1 for embedding profiles.
 //
-// Pixels of JPEG are decoded and encoded by libjpeg-turbo, those of PNG and WebP decoded by
-// the standard library and golang.org/x/image; the samples of TIFF are laid out here, because that
-// library's reader knows neither CMYK nor separate planes nor additional
-// channels, all of them common in pictures for print. The coded pictures of HEIC
+// Pixels of JPEG are decoded and encoded by libjpeg-turbo, those of WebP decoded by
+// golang.org/x/image. The samples of PNG and TIFF are laid out here, by rows: the standard library's
+// reader of PNG wants the whole picture in memory, and that of golang.org/x/image for TIFF knows
+// neither CMYK nor separate planes nor additional channels, all of them common in pictures for
+// print. What they are compressed by is undone by libraries. The coded pictures of HEIC
 // (package coded) and AVIF are decoded by C libraries that run as WebAssembly, in which nothing of
 // the machine can be reached; never by the system's, which the binding for AVIF would
 // prefer. The container is read here. What the containers say about colour

@@ -13,7 +13,7 @@ type Kind uint8
 
 const (
 	NotFound    Kind = iota + 1 // no such file
-	NotReadable                 // no permission, a folder, or the disk failed
+	NotReadable                 // no permission, a folder, the disk failed, or it was changed meanwhile
 	NotAPicture                 // the bytes are no picture file at all
 	Damaged                     // a picture file that breaks its own format, or ends early
 	Unsupported                 // a picture, but of a sort that is not read or written here

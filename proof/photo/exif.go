@@ -24,7 +24,7 @@ type exifFacts struct {
 func readExif(block []byte) exifFacts {
 	facts := exifFacts{orientation: 1}
 	block = bytes.TrimPrefix(block, []byte("Exif\x00\x00"))
-	f, err := parseTIFFHeader(block)
+	f, err := parseTIFFHeader(memory(block))
 	if err != nil {
 		return facts
 	}

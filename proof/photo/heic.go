@@ -136,7 +136,7 @@ func (h *heifPicture) decodeHEIC(ctx context.Context, f *heifFile, lim limits) (
 	if err != nil {
 		return nil, err
 	}
-	p.noteAlpha()
+	p.noteAlpha(seeThrough(p.Alpha))
 	if note != "" {
 		p.note("%s", note)
 	}

@@ -39,7 +39,7 @@ type colourCodes struct {
 // readHEIF reads pictures in a HEIF file: HEIC, coded by HEVC, and AVIF, by AV1.
 //
 // Sources: ISO/IEC 23008-12 (HEIF), ISO/IEC 14496-15 (hvcC), AV1 Image File Format.
-func readHEIF(ctx context.Context, data []byte, lim limits) (decoded, error) {
+func readHEIF(ctx context.Context, data memory, lim limits) (decoded, error) {
 	f, err := parseHEIF(data)
 	if err != nil {
 		return decoded{}, err

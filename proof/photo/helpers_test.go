@@ -119,17 +119,24 @@ func fakeICC(colour string, size int) []byte {
 // pngFile builds a PNG by hand, PNG chapters 5, 7 and 9: rows without filter,
 // chunks put between header and pixels.
 func pngFile(w, h, depth int, colourType byte, samples []uint16, chunks ...[]byte) []byte {
+	var rows [][]uint16
+	for n := len(samples) / h; len(samples) > 0; samples = samples[n:] {
+		rows = append(rows, samples[:n])
+	}
+	return pngOf(w, h, depth, colourType, 0, rows, chunks...)
+}
+
+// pngOf is pngFile for rows of any length.
+func pngOf(w, h, depth int, colourType, interlaced byte, rows [][]uint16, chunks ...[]byte) []byte {
 	header := binary.BigEndian.AppendUint32(binary.BigEndian.AppendUint32(nil, uint32(w)), uint32(h))
-	header = append(header, byte(depth), colourType, 0, 0, 0)
+	header = append(header, byte(depth), colourType, 0, 0, interlaced)
 	out := append([]byte(pngSignature), pngChunk("IHDR", header)...)
 	for _, c := range chunks {
 		out = append(out, c...)
 	}
-	perRow := len(samples) / h
 	var raw []byte
-	for y := range h {
-		raw = append(raw, 0)
-		raw = append(raw, packRow(samples[y*perRow:(y+1)*perRow], depth, binary.BigEndian)...)
+	for _, row := range rows {
+		raw = append(append(raw, 0), packRow(row, depth, binary.BigEndian)...)
 	}
 	var z bytes.Buffer
 	zw := zlib.NewWriter(&z)

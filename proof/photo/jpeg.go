@@ -9,6 +9,7 @@ import (
 	"image"
 
 	"firstsheet/proof/jpeg"
+	"firstsheet/proof/raster"
 )
 
 const (
@@ -131,29 +132,22 @@ func (h *jpegHeader) joinICC(chunks map[byte][]byte, total byte) {
 }
 
 // readJPEG reads up to the first row.
-func readJPEG(ctx context.Context, data []byte, lim limits) (decoded, error) {
+func readJPEG(ctx context.Context, data memory, lim limits) (decoded, error) {
 	h, err := parseJPEGHeader(data)
 	if err != nil {
 		return decoded{}, err
 	}
 	facts := readExif(h.exif)
 	ratio, quartered := h.quartered()
-	byRows := lim.rows && h.channels != 1 && !turned(facts.orientation) && !quartered
-	if byRows {
-		lim.pixels = MaxRowPixels
-	}
+	lim = lim.forRows(!turned(facts.orientation) && !quartered)
 	if err := h.check(len(data), lim); err != nil {
 		return decoded{}, err
 	}
 	if err := h.checkScans(data, scansOfBlocks); err != nil {
 		return decoded{}, err
 	}
-	size := h.memory(facts.orientation) + int64(len(data))
-	held := size
-	if byRows {
-		held = h.coefficients() + int64(len(data))
-	}
-	if err := lim.room(held, h.w, h.h); err != nil {
+	size := h.memory(facts.orientation) + data.Size()
+	if err := lim.admit(size, h.coefficients()+data.Size(), h.w, h.h, h.channels); err != nil {
 		return decoded{}, err
 	}
 	d, err := h.begin(data, jpeg.Options{Raw: quartered})
@@ -161,17 +155,35 @@ func readJPEG(ctx context.Context, data []byte, lim limits) (decoded, error) {
 		return decoded{}, jpegFault("JPEG", err)
 	}
 	p := &Picture{W: d.W, H: d.H, Channels: d.Channels, Depth: 8}
+	rest := unread{rest: &jpegRows{d}, stored: d.Channels, size: size}
 	if quartered && d.YCbCr {
 		defer d.Close()
 		if p.Pix8, err = fromQuartered(ctx, d, ratio); err != nil {
 			return decoded{}, err
 		}
-		d = nil
+		rest = unread{}
 	}
 	if h.iccProblem != "" {
 		p.note("The embedded colour profile is not used: %s.", h.iccProblem)
 	}
-	return decoded{Picture: p, icc: h.icc, exif: facts, meta: Metadata{h.exif, h.xmp}, rest: d, size: size}, nil
+	return decoded{Picture: p, icc: h.icc, exif: facts, meta: Metadata{h.exif, h.xmp}, unread: rest}, nil
+}
+
+// jpegRows reads rows as they come out of the decoder.
+type jpegRows struct{ *jpeg.Decoder }
+
+// next turns inks round: all who write four channels, and Adobe's segment, store 255 for
+// none.
+func (j *jpegRows) next(ctx context.Context, px raster.Pixels) ([]uint8, error) {
+	if err := j.Rows(ctx, px.P8); err != nil {
+		return nil, jpegFault("JPEG", err)
+	}
+	if px.Channels == 4 {
+		for i, v := range px.P8 {
+			px.P8[i] = ^v
+		}
+	}
+	return nil, nil
 }
 
 // quartered returns the ratio of colour differences that have a quarter of luma's columns, as

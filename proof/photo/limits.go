@@ -14,15 +14,25 @@ const (
 
 	// MaxFileBytes admits an uncompressed 16-bit TIFF with four channels of 200
 	// megapixels (1.6 GB). Files are read whole, so that a program that saves the
-	// picture anew meanwhile cannot change it under the decoder.
+	// picture anew meanwhile cannot change it under the decoder; by rows that is found out.
 	MaxFileBytes = 2 << 30
+
+	// MaxRowFileBytes is the same for files that are read by rows, and not into memory: what the
+	// offsets of a TIFF reach.
+	MaxRowFileBytes = 4 << 30
 
 	// MaxICCBytes is what a JPEG can carry at most (255 chunks of 65,519 bytes,
 	// 15.9 MiB), rounded up. Profiles of real papers have 0.1 to 4 MB.
 	MaxICCBytes = 16 << 20
 
+	// maxChunk is the longest chunk of a PNG that is looked at: of a profile that deflates badly.
+	maxChunk = MaxICCBytes + 1<<20
+
 	// maxDirEntries bounds a TIFF directory; real ones have fewer than 100.
 	maxDirEntries = 4096
+
+	// maxTag bounds the value of a tag: the offsets of sixteen million blocks.
+	maxTag = 64 << 20
 
 	// maxDirs bounds the chain of TIFF directories that is followed. Pyramids
 	// have about 10, scans of documents hundreds; only the first pictures count.
@@ -56,7 +66,16 @@ type limits struct {
 	pixels int64
 	file   int64
 	memory int64 // 0: MaxMemory
-	rows   bool  // samples that can be read row by row do not count, up to MaxRowPixels
+	rows   int64 // pixels of what is read by rows where it can be; 0 where all is read whole
+}
+
+// forRows are the limits of a picture that is read by rows, where that is meant and possible.
+func (l limits) forRows(possible bool) limits {
+	if !possible {
+		l.rows = 0
+	}
+	l.pixels = max(l.pixels, l.rows)
+	return l
 }
 
 func defaultLimits() limits { return limits{pixels: MaxPixels, file: MaxFileBytes} }

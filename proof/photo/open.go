@@ -7,10 +7,8 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 	"strings"
 
-	"firstsheet/proof/jpeg"
 	"firstsheet/proof/raster"
 )
 
@@ -43,33 +41,19 @@ func OpenReader(ctx context.Context, name string, r io.Reader) (*Picture, error)
 }
 
 func readFile(ctx context.Context, path string, lim limits) ([]byte, error) {
-	// Asked before opening: to open a pipe would wait for its other end.
-	info, err := os.Stat(path)
-	if err != nil {
-		return nil, err
-	}
-	if info.IsDir() {
-		return nil, &Error{Kind: NotReadable, Err: errors.New("a folder")}
-	}
-	if !info.Mode().IsRegular() {
-		return nil, &Error{Kind: NotReadable, Err: errors.New("not an ordinary file")}
-	}
-	if info.Size() > lim.file {
-		return nil, tooLarge("the file has %d bytes; at most %d are read", info.Size(), lim.file)
-	}
-	f, err := os.Open(path)
+	f, err := openFile(path, lim.file)
 	if err != nil {
 		return nil, err
 	}
 	defer f.Close()
 	// The buffer grows, to twice its size, where less than MinRead is free to find the end in.
-	return readAll(ctx, f, make([]byte, 0, info.Size()+bytes.MinRead), lim)
+	return readAll(ctx, f, make([]byte, 0, f.Size()+bytes.MinRead), lim)
 }
 
 // readAll appends what r holds to buf.
 func readAll(ctx context.Context, r io.Reader, buf []byte, lim limits) ([]byte, error) {
 	b := bytes.NewBuffer(buf)
-	n, err := b.ReadFrom(io.LimitReader(ctxReader{ctx, r}, lim.file+1))
+	n, err := b.ReadFrom(io.LimitReader(&ctxReader{ctx, r}, lim.file+1))
 	if err != nil {
 		return nil, err
 	}
@@ -79,20 +63,6 @@ func readAll(ctx context.Context, r io.Reader, buf []byte, lim limits) ([]byte, 
 	return b.Bytes(), nil
 }
 
-// ctxReader fails once its context has ended, which is how decoders that know
-// nothing of contexts are stopped.
-type ctxReader struct {
-	ctx context.Context
-	r   io.Reader
-}
-
-func (c ctxReader) Read(p []byte) (int, error) {
-	if err := c.ctx.Err(); err != nil {
-		return 0, err
-	}
-	return c.r.Read(p)
-}
-
 // decoded is what a format's reader found.
 type decoded struct {
 	*Picture
@@ -100,13 +70,20 @@ type decoded struct {
 	icc    []byte
 	named  namedSpace // by other means than a profile and Exif
 	exif   exifFacts
-	meta   Metadata      // shares memory with the file
-	rest   *jpeg.Decoder // the samples, where they are still to be read
-	size   int64         // bytes that they take, with the file
+	meta   Metadata // shares memory with the file
+	unread
+}
+
+// unread are samples that are still to be read. rest is nil when none are.
+type unread struct {
+	rest   rowReader
+	stored int   // channels; grey ones may stand for red, green and blue
+	size   int64 // bytes that they take as a whole, with what is held of the file
+	whole  bool  // they cannot be read by rows
 }
 
 func decode(ctx context.Context, path string, data []byte, lim limits) (*Picture, error) {
-	r, err := begin(ctx, path, data, lim)
+	r, err := begin(ctx, path, memory(data), lim)
 	if err != nil {
 		return nil, err
 	}
@@ -118,8 +95,8 @@ func decode(ctx context.Context, path string, data []byte, lim limits) (*Picture
 }
 
 // begin reads what it must before the rows of a picture can be read.
-func begin(ctx context.Context, path string, data []byte, lim limits) (*Reading, error) {
-	d, err := decodeAny(ctx, data, lim)
+func begin(ctx context.Context, path string, src source, lim limits) (*Reading, error) {
+	d, err := decodeAny(ctx, src, lim)
 	// A decoder that was stopped reports a broken stream.
 	if ctx.Err() != nil {
 		err = ctx.Err()
@@ -134,15 +111,23 @@ func begin(ctx context.Context, path string, data []byte, lim limits) (*Reading,
 		return nil, at(path, Damaged, err)
 	}
 	d.Path = path
-	return &Reading{Picture: d.Picture, path: path, spare: raster.NewSpare(), rest: d.rest, orientation: d.exif.orientation, size: d.size}, nil
+	d.whole = d.whole || turned(d.exif.orientation)
+	return &Reading{
+		Picture: d.Picture, path: path, unread: d.unread, orientation: d.exif.orientation,
+		spare8: raster.NewSpare[uint8](), spare16: raster.NewSpare[uint16](),
+	}, nil
 }
 
-func decodeAny(ctx context.Context, data []byte, lim limits) (decoded, error) {
-	name, read, err := sniff(data)
+func decodeAny(ctx context.Context, src source, lim limits) (decoded, error) {
+	head, err := piece(src, 0, min(src.Size(), sniffed))
 	if err != nil {
 		return decoded{}, err
 	}
-	d, err := read(ctx, data, lim)
+	name, read, err := sniff(head)
+	if err != nil {
+		return decoded{}, err
+	}
+	d, err := read(ctx, src, lim)
 	if err != nil {
 		return decoded{}, err
 	}
@@ -173,7 +158,27 @@ func (p *Picture) upright(ctx context.Context, o int) (*Picture, error) {
 	return p, nil
 }
 
-type reader func(ctx context.Context, data []byte, lim limits) (decoded, error)
+type reader func(ctx context.Context, src source, lim limits) (decoded, error)
+
+// inMemory reads a format whose decoder wants the file as a whole.
+func inMemory(read func(ctx context.Context, data memory, lim limits) (decoded, error)) reader {
+	return func(ctx context.Context, src source, lim limits) (decoded, error) {
+		if m, ok := src.(memory); ok {
+			return read(ctx, m, lim)
+		}
+		if src.Size() > lim.file {
+			return decoded{}, tooLarge("the file has %d bytes; at most %d are read", src.Size(), lim.file)
+		}
+		data, err := readAll(ctx, io.NewSectionReader(src, 0, src.Size()), make([]byte, 0, src.Size()+bytes.MinRead), lim)
+		if err != nil {
+			return decoded{}, err
+		}
+		return read(ctx, data, lim)
+	}
+}
+
+// sniffed is how much of a file is looked at to tell its format.
+const sniffed = 256
 
 // sniff tells the format by the first bytes; the name's ending does not matter.
 func sniff(data []byte) (string, reader, error) {
@@ -184,11 +189,11 @@ func sniff(data []byte) (string, reader, error) {
 	case len(data) == 0:
 		return "", nil, notAPicture("the file is empty")
 	case has(0, "\xff\xd8\xff"):
-		return "JPEG", readJPEG, nil
+		return "JPEG", inMemory(readJPEG), nil
 	case has(0, pngSignature):
 		return "PNG", readPNG, nil
 	case has(0, "RIFF") && has(8, "WEBP"):
-		return "WebP", readWebP, nil
+		return "WebP", inMemory(readWebP), nil
 	case has(0, "II*\x00"), has(0, "MM\x00*"), has(0, "II+\x00"), has(0, "MM\x00+"):
 		if !has(8, "CR\x02\x00") {
 			return "TIFF", readTIFF, nil

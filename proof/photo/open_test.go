@@ -15,6 +15,7 @@ import (
 	"slices"
 	"testing"
 
+	"firstsheet/proof/raster"
 	"firstsheet/proof/stoptest"
 
 	"github.com/disintegration/imaging"
@@ -390,9 +391,10 @@ func specimens(t testing.TB) map[string][]byte {
 }
 
 // tryOpen opens data, which may be anything, and fails when what comes back is
-// neither a sound picture nor a typed error.
+// neither a sound picture nor a typed error, or is another by rows.
 func tryOpen(t *testing.T, what string, data []byte, lim limits) bool {
 	p, err := decode(t.Context(), what, data, lim)
+	tryRows(t, what, data, lim, p, err)
 	if err == nil {
 		if err := p.check(); err != nil {
 			t.Errorf("%s: %v", what, err)
@@ -406,6 +408,45 @@ func tryOpen(t *testing.T, what string, data []byte, lim limits) bool {
 		t.Errorf("%s: error %v is %T", what, err, err)
 	}
 	return false
+}
+
+// tryRows reads data by rows and fails when the picture or the error is not the one that was met
+// before. Pictures that must be read whole are left out. Blocks of a TIFF are unpacked side by side: of several that are damaged any may be told.
+func tryRows(t *testing.T, what string, data []byte, lim limits, whole *Picture, wholeErr error) {
+	lim.rows = lim.pixels
+	px, alpha := raster.Pixels{}, []uint8(nil)
+	r, err := begin(t.Context(), what, memory(data), lim)
+	if err == nil {
+		defer r.Close()
+		if r.whole {
+			return
+		}
+		const step = 7
+		for y := 0; y < r.H && err == nil; y += step {
+			var strip raster.Pixels
+			var opacities []uint8
+			strip, opacities, err = r.Rows(t.Context(), y, min(r.H, y+step))
+			if opacities == nil {
+				opacities = bytes.Repeat([]byte{255}, strip.W*strip.H)
+			}
+			px.P8, px.P16, alpha = append(px.P8, strip.P8...), append(px.P16, strip.P16...), append(alpha, opacities...)
+			if r.rest != nil {
+				r.Done(strip)
+			}
+		}
+	}
+	if err != nil || wholeErr != nil {
+		a, _ := errors.AsType[*Error](err)
+		b, _ := errors.AsType[*Error](wholeErr)
+		if a == nil || b == nil || a.Kind != b.Kind {
+			t.Errorf("%s: by rows %v, else %v", what, err, wholeErr)
+		}
+		return
+	}
+	opaque := bytes.Count(alpha, []byte{255}) == len(alpha)
+	if !bytes.Equal(px.P8, whole.Pix8) || !slices.Equal(px.P16, whole.Pix16) || opaque != (whole.Alpha == nil) || !opaque && !bytes.Equal(alpha, whole.Alpha) || !slices.Equal(r.Notes, whole.Notes) {
+		t.Errorf("%s: by rows it is another picture", what)
+	}
 }
 
 // Cut anywhere, a file is refused: nothing that is half there is shown as if it

@@ -52,6 +52,11 @@ func (p *Picture) note(format string, args ...any) {
 // Bounds is the picture's rectangle with its origin at 0, 0.
 func (p *Picture) Bounds() image.Rectangle { return image.Rect(0, 0, p.W, p.H) }
 
+// Pixels returns the picture's samples, sharing memory.
+func (p *Picture) Pixels() raster.Pixels {
+	return raster.Pixels{W: p.W, H: p.H, Channels: p.Channels, P8: p.Pix8, P16: p.Pix16}
+}
+
 // At returns the samples of pixel x, y as numbers 0 to 1, in a new slice of
 // length Channels. It panics outside the picture.
 func (p *Picture) At(x, y int) []float64 {
@@ -92,7 +97,7 @@ func (p *Picture) RGB() *Picture {
 		return p
 	case 1:
 		q := *p
-		px := raster.Pixels{W: p.W, H: p.H, Channels: 1, P8: p.Pix8, P16: p.Pix16}.RGB()
+		px := p.Pixels().RGB()
 		q.Channels, q.ICC = 3, nil
 		q.Pix8, q.Pix16 = px.P8, px.P16
 		return &q

@@ -2,13 +2,13 @@ package photo
 
 import (
 	"bytes"
-	"compress/zlib"
 	"context"
 	"encoding/binary"
 	"errors"
-	"image"
-	"image/png"
 	"io"
+	"strings"
+
+	"github.com/klauspost/compress/zlib"
 )
 
 const pngSignature = "\x89PNG\r\n\x1a\n"
@@ -20,8 +20,11 @@ type pngHeader struct {
 	colourType byte
 	animated   bool
 	interlaced bool
-	keyed      bool  // a colour or palette entries are transparent
 	data       int64 // bytes in IDAT chunks
+
+	palette []byte // red, green and blue of each entry
+	keyed   []byte // opacities of the palette's entries, or the colour that is transparent; nil when none
+	method  byte   // of compression and of filters, which are 0
 
 	icc        []byte
 	iccProblem string
@@ -38,26 +41,34 @@ const (
 	pngRGBA      = 6
 )
 
-// parsePNGHeader walks all chunks; checksums are left to the decoder.
-func parsePNGHeader(data []byte) (pngHeader, error) {
+// pngSaying are the chunks that are looked at.
+const pngSaying = "IHDR PLTE tRNS eXIf iTXt acTL iCCP sRGB gAMA cHRM cICP"
+
+// parsePNGHeader walks all chunks; checksums are left to who reads the pixels.
+func parsePNGHeader(src source) (pngHeader, error) {
 	var h pngHeader
-	pos := len(pngSignature)
+	size := src.Size()
+	pos := int64(len(pngSignature))
 	seenPixels := false
-	for first := true; pos+8 <= len(data); first = false {
-		n := int64(binary.BigEndian.Uint32(data[pos:]))
-		kind := string(data[pos+4 : pos+8])
-		pos += 8
-		if n > int64(len(data)-pos)-4 {
-			return h, damaged("PNG: chunk %q of %d bytes runs past the end, file %d bytes", kind, n, len(data))
+	head := make([]byte, 8)
+	for first := true; pos+8 <= size; first = false {
+		if _, err := src.ReadAt(head, pos); err != nil && err != io.EOF {
+			return h, err
 		}
-		body := data[pos : pos+int(n)]
-		pos += int(n) + 4
+		n, kind := int64(binary.BigEndian.Uint32(head)), string(head[4:])
+		pos += 8
+		if n > size-pos-4 {
+			return h, damaged("PNG: chunk %q of %d bytes runs past the end, file %d bytes", kind, n, size)
+		}
 		if first != (kind == "IHDR") {
 			return h, damaged("PNG: chunk %q where the header should be, or a second header", kind)
 		}
-		if err := h.chunk(kind, body, seenPixels); err != nil {
-			return h, err
+		if strings.Contains(pngSaying, kind) {
+			if err := h.chunkAt(src, kind, pos, n, seenPixels); err != nil {
+				return h, err
+			}
 		}
+		pos += n + 4
 		switch kind {
 		case "IDAT":
 			seenPixels = true
@@ -69,7 +80,22 @@ func parsePNGHeader(data []byte) (pngHeader, error) {
 			return h, nil
 		}
 	}
-	return h, damaged("PNG: the end mark is missing, file %d bytes", len(data))
+	return h, damaged("PNG: the end mark is missing, file %d bytes", size)
+}
+
+// chunkAt reads a chunk that says something.
+func (h *pngHeader) chunkAt(src source, kind string, pos, n int64, seenPixels bool) error {
+	if n > maxChunk {
+		if kind == "iCCP" {
+			return tooLarge("the embedded profile has %d bytes; at most %d are read", n, MaxICCBytes)
+		}
+		return nil
+	}
+	body, err := piece(src, pos, n)
+	if err != nil {
+		return err
+	}
+	return h.chunk(kind, body, seenPixels)
 }
 
 // chunk takes what one chunk says. Colour chunks count only before the pixels,
@@ -81,9 +107,10 @@ func (h *pngHeader) chunk(kind string, body []byte, seenPixels bool) error {
 			return damaged("PNG: header of %d bytes, want 13", len(body))
 		}
 		h.w, h.h = binary.BigEndian.Uint32(body), binary.BigEndian.Uint32(body[4:])
-		h.depth, h.colourType, h.interlaced = body[8], body[9], body[12] != 0
-	case "tRNS":
-		h.keyed = true
+		h.depth, h.colourType, h.method, h.interlaced = body[8], body[9], body[10]|body[11], body[12] != 0
+		if body[12] > 1 {
+			return damaged("PNG: interlacing %d", body[12])
+		}
 	case "eXIf":
 		if h.exif == nil {
 			h.exif = body
@@ -98,7 +125,12 @@ func (h *pngHeader) chunk(kind string, body []byte, seenPixels bool) error {
 	if seenPixels {
 		return nil
 	}
-	if kind == "iCCP" && h.icc == nil {
+	switch {
+	case kind == "PLTE":
+		h.palette = body
+	case kind == "tRNS":
+		h.keyed = body
+	case kind == "iCCP" && h.icc == nil:
 		return h.inflateICC(body)
 	}
 	h.colour.chunk(kind, body)
@@ -132,108 +164,75 @@ func (h *pngHeader) inflateICC(body []byte) error {
 	return nil
 }
 
-func readPNG(ctx context.Context, data []byte, lim limits) (decoded, error) {
-	h, err := parsePNGHeader(data)
+func readPNG(ctx context.Context, src source, lim limits) (decoded, error) {
+	h, err := parsePNGHeader(src)
 	if err != nil {
 		return decoded{}, err
 	}
+	facts := readExif(h.exif)
+	lim = lim.forRows(!h.interlaced && !turned(facts.orientation))
 	if err := h.check(lim); err != nil {
 		return decoded{}, err
 	}
-	facts := readExif(h.exif)
-	size := h.memory(facts.orientation)
-	if err := lim.room(size+int64(len(data)), int(h.w), int(h.h)); err != nil {
+	l := h.layout()
+	size := l.memory(facts.orientation) + held(src)
+	if err := lim.admit(size, 2*l.rowBytes(l.w)+held(src), l.w, l.h, l.pixelBytes()); err != nil {
 		return decoded{}, err
 	}
 	named, err := h.colour.space(h.icc != nil)
 	if err != nil {
 		return decoded{}, err
 	}
-	var p *Picture
-	if h.byRows() {
-		p, err = readPNGRows(ctx, data, &h)
-	} else {
-		p, err = h.decode(ctx, data, size)
-	}
-	if err != nil {
-		return decoded{}, err
-	}
+	p := &Picture{W: l.w, H: l.h, Channels: l.channels, Depth: l.outDepth()}
 	if h.animated {
 		p.note("The file is an animation; only its still picture is shown.")
 	}
 	if h.iccProblem != "" {
 		p.note("The embedded colour profile is not used: %s.", h.iccProblem)
 	}
-	return decoded{Picture: p, icc: h.icc, named: named, exif: facts, meta: Metadata{h.exif, h.xmp}}, nil
+	return decoded{
+		Picture: p, icc: h.icc, named: named, exif: facts, meta: Metadata{h.exif, h.xmp},
+		unread: unread{rest: newPNGRows(src, l), stored: l.channels, size: size, whole: h.interlaced},
+	}, nil
 }
 
-// decode reads the picture through the standard library, which makes size bytes of it.
-func (h *pngHeader) decode(ctx context.Context, data []byte, size int64) (*Picture, error) {
-	img, err := guarded("PNG", func() (image.Image, error) {
-		return png.Decode(ctxReader{ctx, bytes.NewReader(data)})
-	})
-	if err != nil {
-		return nil, err
-	}
-	collect(size)
-	return fromImage(ctx, img, fullRange, h.colourType == pngGrey || h.colourType == pngGreyAlpha)
-}
-
-// memory returns how much decoding takes at most beside the file: what the standard
-// library decodes to, twice while passes are put together, or it and the samples; by
-// rows these alone.
-func (h *pngHeader) memory(orientation int) int64 {
-	pixels, bytes := int64(h.w)*int64(h.h), int64(1)
-	if h.depth == 16 {
-		bytes = 2
-	}
-	channels, of, alpha := int64(1), int64(1), h.keyed || h.colourType == pngGreyAlpha || h.colourType == pngRGBA
-	switch {
-	case h.colourType == pngPalette:
-		channels = 3
-	case h.colourType == pngRGB || h.colourType == pngRGBA:
-		channels, of = 3, 4
-	case alpha:
-		of = 4
-	}
-	image, samples := of*bytes*pixels, channels*bytes*pixels
-	whole := samples
-	if alpha {
-		whole += (bytes + 1) * pixels
-	}
-	if h.byRows() {
-		image = 0
-	}
-	passes := image
-	if h.interlaced {
-		passes += image
-	}
-	return max(passes, image+whole, turnedTimes(orientation)*samples+pixels)
-}
-
-// check compares the promised size with the limits and with the data.
+// check compares the promised size with the limits and with the data, and refuses what no PNG
+// is.
 func (h *pngHeader) check(lim limits) error {
 	if err := lim.check(int64(h.w), int64(h.h)); err != nil {
 		return err
 	}
-	perPixel := int64(h.depth)
-	switch h.colourType {
-	case pngGrey, pngPalette:
-	case pngRGB:
-		perPixel *= 3
-	case pngGreyAlpha:
-		perPixel *= 2
-	case pngRGBA:
-		perPixel *= 4
-	default:
+	depths, known := map[byte]string{pngGrey: "\x01\x02\x04\x08\x10", pngPalette: "\x01\x02\x04\x08", pngRGB: "\x08\x10", pngGreyAlpha: "\x08\x10", pngRGBA: "\x08\x10"}[h.colourType]
+	switch {
+	case !known:
 		return damaged("PNG: colour type %d", h.colourType)
-	}
-	if h.depth > 16 {
+	case h.depth > 16:
 		return damaged("PNG: %d bits a sample", h.depth)
+	case strings.IndexByte(depths, h.depth) < 0:
+		return unsupported("PNG: %d bits a sample of colour type %d", h.depth, h.colourType)
+	case h.method != 0:
+		return unsupported("PNG: a compression or filters of another kind")
 	}
-	raw := (int64(h.w)*perPixel + 7) / 8 * int64(h.h)
-	if raw > h.data*deflateMaxRatio+ratioSlack {
+	if err := h.checkPalette(); err != nil {
+		return err
+	}
+	if raw := h.layout().rowBytes(int(h.w)) * int64(h.h); raw > h.data*deflateMaxRatio+ratioSlack {
 		return damaged("PNG: %d x %d pixels cannot be in %d compressed bytes", h.w, h.h, h.data)
+	}
+	return nil
+}
+
+// checkPalette looks at the palette and at what is transparent (PNG 11.2.2 and 11.3.1.1).
+func (h *pngHeader) checkPalette() error {
+	entries := len(h.palette) / 3
+	switch {
+	case h.colourType == pngPalette && (entries == 0 || len(h.palette)%3 != 0 || entries > 1<<h.depth):
+		return damaged("PNG: a palette of %d bytes for %d bits", len(h.palette), h.depth)
+	case h.keyed == nil:
+		return nil
+	}
+	if most, ok := map[byte]int{pngGrey: 2, pngRGB: 6, pngPalette: 256}[h.colourType]; !ok || len(h.keyed) > most || h.colourType != pngPalette && len(h.keyed) < most {
+		return damaged("PNG: %d bytes on what is transparent, colour type %d", len(h.keyed), h.colourType)
 	}
 	return nil
 }

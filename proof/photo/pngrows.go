@@ -2,153 +2,239 @@ package photo
 
 import (
 	"bufio"
-	"bytes"
-	"compress/zlib"
 	"context"
 	"encoding/binary"
 	"hash/crc32"
 	"io"
+
+	"firstsheet/proof/raster"
+
+	"github.com/klauspost/compress/zlib"
 )
 
-// byRows tells whether a PNG is read row by row here: colour of 16 bits, of which the
-// standard library makes pictures a third larger than the samples, beside them.
-func (h *pngHeader) byRows() bool {
-	return h.depth == 16 && !h.interlaced && !h.keyed && (h.colourType == pngRGB || h.colourType == pngRGBA)
+// pngRows unpacks the rows of a PNG, one after the other; those of an interlaced one all at
+// once.
+//
+// Source: PNG (W3C, third edition), 7 to 10.
+type pngRows struct {
+	*pngLayout
+	data       *pngData
+	in         ctxReader     // of data
+	unpacked   io.ReadCloser // nil before the first row
+	row, above []byte        // as they are filtered; their first byte tells how
+	left       int           // rows
 }
 
-// readPNGRows unpacks such a picture straight into its samples.
-//
-// Source: PNG (W3C, third edition), 7.2, 9 and 10.
-func readPNGRows(ctx context.Context, data []byte, h *pngHeader) (*Picture, error) {
-	p := &Picture{W: int(h.w), H: int(h.h), Channels: 3, Depth: 16}
-	n := 3
-	var alpha []uint16
-	if h.colourType == pngRGBA {
-		n = 4
-		alpha = make([]uint16, p.W*p.H)
+func newPNGRows(src source, l *pngLayout) *pngRows {
+	data := newPNGData(src)
+	return &pngRows{pngLayout: l, data: data, in: ctxReader{r: data}, left: l.h}
+}
+
+func (p *pngRows) next(ctx context.Context, px raster.Pixels) ([]uint8, error) {
+	if p.bits == 16 {
+		return nextPNG(ctx, p, px, px.P16)
 	}
-	p.Pix16 = make([]uint16, 3*p.W*p.H)
-	_, err := guarded("PNG", func() (int, error) {
-		z, err := zlib.NewReader(bufio.NewReader(ctxReader{ctx, &pngData{data: data[len(pngSignature):]}}))
-		if err != nil {
-			return 0, err
+	return nextPNG(ctx, p, px, px.P8)
+}
+
+func (p *pngRows) Close() {
+	if p.unpacked != nil {
+		p.unpacked.Close()
+	}
+}
+
+func nextPNG[T sample](ctx context.Context, p *pngRows, px raster.Pixels, to []T) ([]uint8, error) {
+	var alpha []T
+	if p.opacities {
+		alpha = make([]T, px.W*px.H)
+	}
+	_, err := guarded("PNG", func() (none struct{}, err error) {
+		if err := p.begin(ctx); err != nil {
+			return none, err
 		}
-		defer z.Close()
-		row, above := make([]byte, 1+2*n*p.W), make([]byte, 1+2*n*p.W)
-		for y := range p.H {
-			if _, err := io.ReadFull(z, row); err != nil {
-				return 0, unexpected(err)
-			}
-			if err := unfilter(row[0], row[1:], above[1:], 2*n); err != nil {
-				return 0, err
-			}
-			for x := range p.W {
-				from := row[1+2*n*x:]
-				to := p.Pix16[3*(y*p.W+x):]
-				to[0], to[1], to[2] = binary.BigEndian.Uint16(from), binary.BigEndian.Uint16(from[2:]), binary.BigEndian.Uint16(from[4:])
-				if alpha != nil {
-					alpha[y*p.W+x] = binary.BigEndian.Uint16(from[6:])
-				}
-			}
-			row, above = above, row
+		if p.interlaced {
+			err = readPasses(p, to, alpha)
+		} else {
+			err = readRows(p, to, alpha, px.W, px.H)
 		}
-		// The check sum stands behind the last row.
-		if n, err := z.Read(row[:1]); n != 0 || err != io.EOF {
-			if err == nil || err == io.EOF {
-				return 0, damaged("PNG: more pixels than the header says")
-			}
-			return 0, unexpected(err)
+		if p.left -= px.H; err == nil && p.left == 0 {
+			err = p.end()
 		}
-		return 0, nil
+		return none, err
 	})
-	if err != nil {
+	if err != nil || alpha == nil {
 		return nil, err
 	}
-	if alpha != nil {
-		if p.Alpha, err = overPaper(ctx, p.Pix16, alpha, p.W, p.H, 3, alphaStraight); err != nil {
-			return nil, err
-		}
-	}
-	p.noteAlpha()
-	return p, p.check()
+	return overPaper(ctx, to, alpha, px.W, px.H, px.Channels, alphaStraight)
 }
 
-// unfilter undoes the filter of a row. above is the row before, zeros before the first;
-// size is the bytes of a pixel.
-func unfilter(filter byte, row, above []byte, size int) error {
-	switch filter {
-	case 0:
-	case 1:
-		for i := size; i < len(row); i++ {
-			row[i] += row[i-size]
+// begin gets ready to go on under ctx.
+func (p *pngRows) begin(ctx context.Context) (err error) {
+	p.in.ctx = ctx
+	if p.unpacked == nil {
+		p.row, p.above = make([]byte, 1+p.rowBytes(p.w)), make([]byte, 1+p.rowBytes(p.w))
+		p.unpacked, err = zlib.NewReader(bufio.NewReaderSize(&p.in, pngBuffer))
+	}
+	return err
+}
+
+// readRows lays out h rows of w pixels.
+func readRows[T sample](p *pngRows, to, alpha []T, w, h int) error {
+	n := w * p.channels
+	for y := range h {
+		row, err := p.readRow(w)
+		if err != nil {
+			return err
 		}
-	case 2:
-		for i, v := range above {
-			row[i] += v
+		var opacities []T
+		if alpha != nil {
+			opacities = alpha[y*w : (y+1)*w]
 		}
-	case 3:
-		for i := range row {
-			left := 0
-			if i >= size {
-				left = int(row[i-size])
-			}
-			row[i] += byte((left + int(above[i])) / 2)
-		}
-	case 4:
-		for i := range row {
-			var left, corner byte
-			if i >= size {
-				left, corner = row[i-size], above[i-size]
-			}
-			row[i] += paeth(left, above[i], corner)
-		}
-	default:
-		return damaged("PNG: filter %d", filter)
+		spreadPNG(p.pngLayout, to[y*n:(y+1)*n], opacities, row)
 	}
 	return nil
 }
 
-// pngData is the contents of a PNG's IDAT chunks, one after the other. Each chunk's check
-// sum is compared.
+// readPasses puts an interlaced picture together: seven pictures, each of which has some of its
+// columns and rows (PNG 8).
+func readPasses[T sample](p *pngRows, to, alpha []T) error {
+	for _, s := range [7]struct{ x, y, dx, dy int }{{0, 0, 8, 8}, {4, 0, 8, 8}, {0, 4, 4, 8}, {2, 0, 4, 4}, {0, 2, 2, 4}, {1, 0, 2, 2}, {0, 1, 1, 2}} {
+		w, h, n := (p.w-s.x+s.dx-1)/s.dx, (p.h-s.y+s.dy-1)/s.dy, p.channels
+		if w == 0 {
+			continue
+		}
+		clear(p.above)
+		row := make([]T, w*n)
+		var opacities []T
+		if alpha != nil {
+			opacities = make([]T, w)
+		}
+		for y := range h {
+			if err := readRows(p, row, opacities, w, 1); err != nil {
+				return err
+			}
+			at := (s.y+y*s.dy)*p.w + s.x
+			for x := range w {
+				copy(to[at*n:(at+1)*n], row[x*n:])
+				if alpha != nil {
+					alpha[at] = opacities[x]
+				}
+				at += s.dx
+			}
+		}
+	}
+	return nil
+}
+
+// readRow unpacks a row of w pixels and undoes its filter. What comes back is good until the
+// next but one.
+func (p *pngRows) readRow(w int) ([]byte, error) {
+	n := 1 + p.rowBytes(w)
+	row, above := p.row[:n], p.above[:n]
+	if _, err := io.ReadFull(p.unpacked, row); err != nil {
+		return nil, unexpected(err)
+	}
+	p.row, p.above = p.above, p.row
+	return row[1:], unfilter(row[0], row[1:], above[1:], max(1, p.samples*p.bits/8))
+}
+
+// end looks at what stands behind the last row: the check sum of the pixels and other chunks.
+func (p *pngRows) end() error {
+	switch n, err := io.ReadFull(p.unpacked, p.row[:1]); {
+	case n != 0:
+		return damaged("PNG: more pixels than the header says")
+	case err != io.EOF:
+		return err
+	}
+	return p.data.end()
+}
+
+// pngBuffer is how much of a PNG is read from the file at a time.
+const pngBuffer = 64 << 10
+
+// pngData is the contents of a PNG's IDAT chunks, one after the other. Each chunk's check sum is
+// compared, those of others too.
 type pngData struct {
-	data []byte // chunks that come
-	body []byte // of this one, what is left
+	r    *bufio.Reader
+	head [8]byte
+	kind string // of the chunk that is being read
+	left int    // bytes of it
+	sum  uint32
+	over bool // the pixels, which stand together
+}
+
+func newPNGData(src source) *pngData {
+	const at = int64(len(pngSignature))
+	return &pngData{r: bufio.NewReaderSize(io.NewSectionReader(src, at, src.Size()-at), pngBuffer)}
 }
 
 func (d *pngData) Read(b []byte) (int, error) {
-	for len(d.body) == 0 {
-		if len(d.data) < 12 {
-			return 0, io.ErrUnexpectedEOF
-		}
-		n := int(binary.BigEndian.Uint32(d.data)) // within the file, as parsePNGHeader found
-		kind, body := d.data[4:8], d.data[8:8+n]
-		if string(kind) == "IEND" {
-			return 0, io.EOF
-		}
-		if crc32.ChecksumIEEE(d.data[4:8+n]) != binary.BigEndian.Uint32(d.data[8+n:]) {
-			return 0, damaged("PNG: the check sum of chunk %q is wrong", kind)
-		}
-		d.data = d.data[12+n:]
-		if bytes.Equal(kind, []byte("IDAT")) {
-			d.body = body
+	for !d.over && (d.kind != "IDAT" || d.left == 0) {
+		if err := d.advance(); err != nil {
+			return 0, err
 		}
 	}
-	n := copy(b, d.body)
-	d.body = d.body[n:]
-	return n, nil
+	if d.over {
+		return 0, io.EOF
+	}
+	n, err := d.r.Read(b[:min(len(b), d.left)])
+	d.take(b[:n])
+	return n, unexpected(err)
 }
 
-// paeth returns the neighbour nearest to left + above - corner (PNG 9.4).
-func paeth(left, above, corner byte) byte {
-	a, b, c := int(left), int(above), int(corner)
-	pa, pb := b-c, a-c
-	pc := pa + pb
-	pa, pb, pc = max(pa, -pa), max(pb, -pb), max(pc, -pc)
-	switch {
-	case pa <= pb && pa <= pc:
-		return left
-	case pb <= pc:
-		return above
+// take counts bytes of the chunk as read.
+func (d *pngData) take(b []byte) {
+	d.sum = crc32.Update(d.sum, crc32.IEEETable, b)
+	d.left -= len(b)
+}
+
+// advance passes over the rest of a chunk and begins the next one.
+func (d *pngData) advance() error {
+	pixels := d.kind == "IDAT"
+	if d.kind != "" {
+		if err := d.finish(); err != nil {
+			return err
+		}
 	}
-	return corner
+	if _, err := io.ReadFull(d.r, d.head[:]); err != nil {
+		return unexpected(err)
+	}
+	d.left = int(binary.BigEndian.Uint32(d.head[:])) // within the file, as parsePNGHeader found
+	d.kind, d.sum = string(d.head[4:]), crc32.ChecksumIEEE(d.head[4:])
+	if d.over && d.kind == "IDAT" {
+		return damaged("PNG: other chunks stand among its pixels")
+	}
+	d.over = d.over || pixels && d.kind != "IDAT"
+	return nil
+}
+
+// finish passes over the rest of a chunk and compares its sum.
+func (d *pngData) finish() error {
+	for d.left > 0 {
+		b, err := d.r.Peek(min(d.left, pngBuffer))
+		if len(b) == 0 {
+			return unexpected(err)
+		}
+		d.take(b)
+		if _, err := d.r.Discard(len(b)); err != nil {
+			return err
+		}
+	}
+	if _, err := io.ReadFull(d.r, d.head[:4]); err != nil {
+		return unexpected(err)
+	}
+	if binary.BigEndian.Uint32(d.head[:]) != d.sum {
+		return damaged("PNG: the check sum of chunk %q is wrong", d.kind)
+	}
+	return nil
+}
+
+// end looks at the chunks behind the pixels.
+func (d *pngData) end() error {
+	for d.kind != "IEND" {
+		if err := d.advance(); err != nil {
+			return err
+		}
+	}
+	return d.finish()
 }

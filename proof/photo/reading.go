@@ -5,41 +5,54 @@ import (
 	"context"
 	"sync"
 
-	"firstsheet/proof/jpeg"
 	"firstsheet/proof/raster"
 )
 
 // Reading is a picture file whose rows are read when they are asked for, so that a large
 // picture need not lie in memory as a whole.
 type Reading struct {
-	// Picture is what [Open] returns. Its samples are nil while they are still to be read,
-	// which is so of JPEGs that are neither grey nor lie on their side.
+	// Picture is what [Open] returns. Its samples and opacities are nil while they are still to be
+	// read, and what its Notes say of them comes with the last row.
 	*Picture
 
-	path        string
-	orientation int           // of samples that are still to be read
-	rest        *jpeg.Decoder // nil when all have been read
-	size        int64         // bytes that reading them all takes, with the file
+	path string
+	file *disk // nil where it was read whole
+	unread
+	orientation int // of what is unread
 	turn        turn
-	spare       raster.Spare // of rows that were given back
+	seeThrough  int // pixels among the rows so far
+	spare8      raster.Spare[uint8]
+	spare16     raster.Spare[uint16] // of rows that were given back
+}
+
+// rowReader reads the samples of a picture, from the first row on.
+type rowReader interface {
+	// next reads the rows that come into px, laid over bare paper, and returns their
+	// opacities, nil where all are opaque. Errors are *[Error] without a path, or the context's.
+	next(ctx context.Context, px raster.Pixels) (alpha []uint8, err error)
+	// Close may be called more than once.
+	Close()
 }
 
 // Begin opens the picture file at path as [Open] does, but reads the samples later where
-// the format lets it, up to [MaxRowPixels]. Damage among them is told by who reads them. The
-// reading must be closed.
+// the format lets it, up to [MaxRowPixels]: those of JPEG, PNG that is not interlaced and TIFF,
+// upright ones. Of PNG and TIFF the file itself is read by and by, too. Damage among the samples
+// is told by who reads them, and that the file was changed meanwhile. The reading must be closed.
 func Begin(ctx context.Context, path string) (*Reading, error) {
 	lim := defaultLimits()
-	lim.rows = true
-	data, err := readFile(ctx, path, lim)
+	lim.rows = MaxRowPixels
+	f, err := openFile(path, MaxRowFileBytes)
 	if err != nil {
 		return nil, at(path, readKind(err), err)
 	}
-	r, err := begin(ctx, path, data, lim)
+	r, err := begin(ctx, path, f, lim)
 	if err != nil {
+		f.Close()
 		return nil, err
 	}
+	r.file = f
 	defer giveBack(r.Picture)
-	if r.Channels == 1 || turned(r.orientation) {
+	if r.whole {
 		if err := r.Whole(ctx); err != nil {
 			return nil, err
 		}
@@ -48,7 +61,7 @@ func Begin(ctx context.Context, path string) (*Reading, error) {
 }
 
 // Rows returns the rows from y0 up to but not including y1, and their opacities, nil where
-// all are opaque. Each row can be asked for once until the picture is whole, the rows
+// all of them are opaque. Each row can be asked for once until the picture is whole, the rows
 // before it before it or at the same time: the call waits for its turn. What comes back is
 // only read. Errors are *[Error] or the context's.
 func (r *Reading) Rows(ctx context.Context, y0, y1 int) (px raster.Pixels, alpha []uint8, err error) {
@@ -56,24 +69,38 @@ func (r *Reading) Rows(ctx context.Context, y0, y1 int) (px raster.Pixels, alpha
 		if r.Alpha != nil {
 			alpha = r.Alpha[y0*r.W : y1*r.W]
 		}
-		return raster.Pixels{W: r.W, H: r.H, Channels: r.Channels, P8: r.Pix8, P16: r.Pix16}.Rows(y0, y1), alpha, nil
+		return r.Pixels().Rows(y0, y1), alpha, nil
 	}
 	if err := r.turn.wait(ctx, y0); err != nil {
 		return raster.Pixels{}, nil, err
 	}
-	px = raster.Pixels{W: r.W, H: y1 - y0, Channels: r.Channels}
-	px.P8 = r.spare.Get(px.W * px.H * px.Channels)
-	if err := r.read(ctx, px.P8); err != nil {
+	px = raster.Pixels{W: r.W, H: y1 - y0, Channels: r.stored}
+	if n := px.W * px.H * px.Channels; r.Depth == 16 {
+		px.P16 = r.spare16.Get(n)
+	} else {
+		px.P8 = r.spare8.Get(n)
+	}
+	if alpha, err = r.read(ctx, px); err == nil && y1 == r.H {
+		err = r.end()
+	}
+	if err != nil {
 		return raster.Pixels{}, nil, err
 	}
 	r.turn.next(y1)
-	return px, nil, nil
+	if r.stored != r.Channels {
+		defer r.Done(px)
+	}
+	return r.meant(px), alpha, nil
 }
 
 // Done gives rows back that are not needed any more: others are read into their memory.
 func (r *Reading) Done(px raster.Pixels) {
-	if r.Pix8 == nil && px.P8 != nil { // else it is the picture's own
-		r.spare.Put(px.P8)
+	switch {
+	case r.Pix8 != nil || r.Pix16 != nil: // they are the picture's own
+	case px.P16 != nil:
+		r.spare16.Put(px.P16)
+	case px.P8 != nil:
+		r.spare8.Put(px.P8)
 	}
 }
 
@@ -88,34 +115,63 @@ func (r *Reading) Whole(ctx context.Context) error {
 	if err := cmp.Or(lim.check(int64(r.W), int64(r.H)), lim.room(r.size, r.W, r.H)); err != nil {
 		return at(r.path, TooLarge, err)
 	}
-	r.Pix8 = make([]uint8, r.W*r.H*r.Channels)
-	if err := r.read(ctx, r.Pix8); err != nil {
+	px := raster.New(r.W, r.H, r.stored, r.Depth == 16)
+	var err error
+	if r.Alpha, err = r.read(ctx, px); err == nil {
+		err = r.end()
+	}
+	if err != nil {
 		return err
 	}
 	r.Close() // what turns the samples has the memory
-	_, err := r.upright(ctx, r.orientation)
-	return at(r.path, Damaged, err)
+	px = r.meant(px)
+	r.Pix8, r.Pix16 = px.P8, px.P16
+	_, err = r.upright(ctx, r.orientation)
+	return at(r.path, Damaged, cmp.Or(err, r.check()))
 }
 
-// read decodes rows to fill dst. Inks are turned round: all who write four channels, and
-// Adobe's segment, store 255 for none.
-func (r *Reading) read(ctx context.Context, dst []uint8) error {
-	if err := r.rest.Rows(ctx, dst); err != nil {
-		return at(r.path, Damaged, jpegFault("JPEG", err))
+// read reads the rows that come next.
+func (r *Reading) read(ctx context.Context, px raster.Pixels) (alpha []uint8, err error) {
+	alpha, err = r.rest.next(ctx, px)
+	if ctx.Err() != nil { // a decoder that was stopped reports a broken stream
+		err = ctx.Err()
 	}
-	if r.Channels == 4 {
-		for i, v := range dst {
-			dst[i] = ^v
-		}
+	if err != nil {
+		return nil, at(r.path, Damaged, err)
 	}
-	return nil
+	r.seeThrough += seeThrough(alpha)
+	return alpha, nil
 }
+
+// end tells what is known of the samples once all have been read.
+func (r *Reading) end() error {
+	r.noteAlpha(r.seeThrough)
+	if r.file == nil {
+		return nil
+	}
+	return at(r.path, NotReadable, r.file.unchanged())
+}
+
+// meant returns samples with the channels of the picture.
+func (r *Reading) meant(px raster.Pixels) raster.Pixels {
+	if r.stored == 1 && r.Channels == 3 {
+		return px.RGB()
+	}
+	return px
+}
+
+// Opaque reports whether nothing was see-through in what has been read.
+func (r *Reading) Opaque() bool { return r.seeThrough == 0 && r.Alpha == nil }
 
 // Close ends the reading. The picture stays, as far as it was read.
 func (r *Reading) Close() {
 	if r.rest != nil {
 		r.rest.Close()
 		r.rest = nil
+	}
+	if r.file != nil {
+		r.file.Close()
+		r.file = nil
 	}
 }
 

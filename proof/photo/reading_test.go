@@ -33,38 +33,51 @@ func TestRowsAreTheWhole(t *testing.T) {
 		files[name] = read(t, filepath.Join("testdata", name))
 	}
 	for name, data := range files {
-		whole := openBytes(t, data)
-		r := begun(t, data)
-		if r.W != whole.W || r.H != whole.H || r.Channels != whole.Channels || r.Depth != whole.Depth || !bytes.Equal(r.ICC, whole.ICC) || !slices.Equal(r.Notes, whole.Notes) {
-			t.Errorf("%s: %+v", name, r.Picture)
-		}
-		var group sync.WaitGroup
-		step := max(1, r.H/3)
-		last := (r.H - 1) / step * step
-		for y := last; y >= 0; y -= step {
-			group.Go(func() {
-				px, alpha, err := r.Rows(t.Context(), y, min(r.H, y+step))
-				if err != nil {
-					t.Errorf("%s: %v", name, err)
-					return
-				}
-				lo, hi := y*r.W, min(r.H, y+step)*r.W
-				want := Picture{Channels: 1, Depth: whole.Depth}
-				if whole.Depth == 16 {
-					want.Pix16 = whole.Pix16[lo*r.Channels : hi*r.Channels]
-				} else {
-					want.Pix8 = whole.Pix8[lo*r.Channels : hi*r.Channels]
-				}
-				if !bytes.Equal(px.P8, want.Pix8) || !slices.Equal(px.P16, want.Pix16) || px.H != min(r.H, y+step)-y {
-					t.Errorf("%s: rows from %d differ", name, y)
-				}
-				if whole.Alpha != nil && !bytes.Equal(alpha, whole.Alpha[lo:hi]) || whole.Alpha == nil && alpha != nil {
-					t.Errorf("%s: opacities from %d differ", name, y)
-				}
-				r.Done(px)
-			})
-		}
-		group.Wait()
+		sameByRows(t, name, data)
+	}
+}
+
+// sameByRows fails unless a file's rows, asked for by several goroutines, the last ones first, are
+// those of the whole picture, and what is said of it is the same.
+func sameByRows(t *testing.T, name string, data []byte) {
+	t.Helper()
+	whole, r := openBytes(t, data), begun(t, data)
+	if r.W != whole.W || r.H != whole.H || r.Channels != whole.Channels || r.Depth != whole.Depth || !bytes.Equal(r.ICC, whole.ICC) {
+		t.Errorf("%s: %+v", name, r.Picture)
+	}
+	opacities := whole.Alpha
+	if opacities == nil {
+		opacities = bytes.Repeat([]byte{255}, whole.W*whole.H)
+	}
+	ctx, stop := context.WithCancel(t.Context())
+	defer stop()
+	var group sync.WaitGroup
+	step := max(1, r.H/3)
+	last := (r.H - 1) / step * step
+	for y := last; y >= 0; y -= step {
+		group.Go(func() {
+			px, alpha, err := r.Rows(ctx, y, min(r.H, y+step))
+			if err != nil {
+				t.Errorf("%s: %v", name, err)
+				stop() // who waits for these rows
+				return
+			}
+			want := whole.Pixels().Rows(y, min(r.H, y+step))
+			if px.W != want.W || px.H != want.H || px.Channels != want.Channels || !bytes.Equal(px.P8, want.P8) || !slices.Equal(px.P16, want.P16) {
+				t.Errorf("%s: rows from %d differ", name, y)
+			}
+			if alpha == nil {
+				alpha = bytes.Repeat([]byte{255}, px.W*px.H)
+			}
+			if !bytes.Equal(alpha, opacities[y*r.W:][:px.W*px.H]) {
+				t.Errorf("%s: opacities from %d differ", name, y)
+			}
+			r.Done(px)
+		})
+	}
+	group.Wait()
+	if !slices.Equal(r.Notes, whole.Notes) || r.Opaque() != (whole.Alpha == nil) {
+		t.Errorf("%s: opaque %v, notes %q, want %q", name, r.Opaque(), r.Notes, whole.Notes)
 	}
 }
 

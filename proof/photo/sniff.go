@@ -82,7 +82,7 @@ func sniffBoxes(data []byte) (string, reader, error) {
 	size := int64(binary.BigEndian.Uint32(data))
 	brands := []string{}
 	// The second four bytes are a version.
-	for at := int64(8); at+4 <= min(size, int64(len(data)), 256); at += 4 {
+	for at := int64(8); at+4 <= min(size, int64(len(data))); at += 4 {
 		if at != 12 {
 			brands = append(brands, string(data[at:at+4]))
 		}
@@ -94,7 +94,7 @@ func sniffBoxes(data []byte) (string, reader, error) {
 	case is("crx "):
 		return "", nil, advice(cameraRaw)
 	case is("mif1", "mif2", "msf1", "heic", "heix", "hevc", "hevx", "heim", "heis", "avif", "avis"):
-		return "HEIF", readHEIF, nil
+		return "HEIF", inMemory(readHEIF), nil
 	}
 	return "", nil, advice(film)
 }

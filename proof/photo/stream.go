@@ -29,7 +29,7 @@ type Rows struct {
 
 // Rows returns the picture's rows, sharing memory.
 func (p *Picture) Rows() Rows {
-	all := raster.Pixels{W: p.W, H: p.H, Channels: p.Channels, P8: p.Pix8, P16: p.Pix16}
+	all := p.Pixels()
 	return Rows{W: p.W, H: p.H, Channels: p.Channels, Depth: p.Depth, ICC: p.ICC,
 		Band: func(_ context.Context, y0, y1 int) (raster.Pixels, error) { return all.Rows(y0, y1), nil }}
 }

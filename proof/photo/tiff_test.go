@@ -36,6 +36,7 @@ func TestTIFFLayouts(t *testing.T) {
 								t.Errorf("%s: %d x %d, %d channels of %d bits, notes %q", what, p.W, p.H, p.Channels, p.Depth, p.Notes)
 							}
 							equalSamples(t, what, p.samples(), data)
+							sameByRows(t, what, s.bytes())
 						}
 					}
 				}

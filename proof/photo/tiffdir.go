@@ -7,7 +7,7 @@ import (
 
 // The bytes of a TIFF structure: a TIFF file, or the Exif block of another one.
 type tiffFile struct {
-	data  []byte
+	src   source
 	order binary.ByteOrder
 	first uint32 // offset of the first directory
 }
@@ -38,11 +38,15 @@ const (
 	tiffIFD       = 13
 )
 
-func parseTIFFHeader(data []byte) (*tiffFile, error) {
-	if len(data) < 8 {
-		return nil, damaged("TIFF header ends after %d bytes", len(data))
+func parseTIFFHeader(src source) (*tiffFile, error) {
+	if src.Size() < 8 {
+		return nil, damaged("TIFF header ends after %d bytes", src.Size())
 	}
-	f := &tiffFile{data: data}
+	data, err := piece(src, 0, 8)
+	if err != nil {
+		return nil, err
+	}
+	f := &tiffFile{src: src}
 	switch string(data[:2]) {
 	case "II":
 		f.order = binary.LittleEndian
@@ -64,18 +68,28 @@ func parseTIFFHeader(data []byte) (*tiffFile, error) {
 
 // dir reads the directory at offset.
 func (f *tiffFile) dir(offset uint32) (*tiffDir, error) {
-	size := uint64(len(f.data))
+	size := uint64(f.src.Size())
 	if uint64(offset)+2 > size {
 		return nil, damaged("TIFF directory at %d lies behind the end, file %d bytes", offset, size)
 	}
-	n := uint64(f.order.Uint16(f.data[offset:]))
+	count, err := piece(f.src, int64(offset), 2)
+	if err != nil {
+		return nil, err
+	}
+	n := uint64(f.order.Uint16(count))
 	end := uint64(offset) + 2 + 12*n
 	if n == 0 || n > maxDirEntries || end > size {
 		return nil, damaged("TIFF directory at %d with %d entries, file %d bytes", offset, n, size)
 	}
+	// The last offset may be cut off in an Exif block; then nothing follows.
+	last := min(end+4, size)
+	data, err := piece(f.src, int64(offset)+2, int64(last-uint64(offset)-2))
+	if err != nil {
+		return nil, err
+	}
 	d := &tiffDir{file: f, entries: make(map[uint16]tiffEntry, n)}
 	for i := range n {
-		b := f.data[uint64(offset)+2+12*i:]
+		b := data[12*i:]
 		e := tiffEntry{typ: f.order.Uint16(b[2:]), count: f.order.Uint32(b[4:]), value: [4]byte(b[8:12])}
 		// Entries should be sorted and unique; of doubled ones the first counts.
 		tag := f.order.Uint16(b)
@@ -83,9 +97,8 @@ func (f *tiffFile) dir(offset uint32) (*tiffDir, error) {
 			d.entries[tag] = e
 		}
 	}
-	// The last offset may be cut off in an Exif block; then nothing follows.
-	if end+4 <= size {
-		d.next = f.order.Uint32(f.data[end:])
+	if last == end+4 {
+		d.next = f.order.Uint32(data[12*n:])
 	}
 	return d, nil
 }
@@ -95,7 +108,7 @@ func (d *tiffDir) has(tag uint16) bool {
 	return ok
 }
 
-// bytes returns the raw value of a tag, which shares memory with the file. A
+// bytes returns the raw value of a tag, which shares memory with a file that lies there. A
 // missing tag is nil without error.
 func (d *tiffDir) bytes(tag uint16) ([]byte, error) {
 	e, ok := d.entries[tag]
@@ -117,11 +130,14 @@ func (d *tiffDir) bytes(tag uint16) ([]byte, error) {
 		return e.value[:n], nil
 	}
 	offset := uint64(d.file.order.Uint32(e.value[:]))
-	size := uint64(len(d.file.data))
+	size := uint64(d.file.src.Size())
 	if offset > size || n > size-offset {
 		return nil, damaged("TIFF tag %d: %d bytes at %d run past the end, file %d bytes", tag, n, offset, size)
 	}
-	return d.file.data[offset : offset+n], nil
+	if n > maxTag {
+		return nil, tooLarge("TIFF tag %d has %d bytes; at most %d are read", tag, n, maxTag)
+	}
+	return piece(d.file.src, int64(offset), int64(n))
 }
 
 // ints returns the values of a tag of type BYTE, SHORT or LONG, nil when it is

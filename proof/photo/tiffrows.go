@@ -3,55 +3,136 @@ package photo
 import (
 	"context"
 	"encoding/binary"
+	"sync"
+
+	"firstsheet/proof/raster"
 )
 
-// readBlock unpacks one block and spreads its samples. plane counts only when
-// planes are separate; x0, y0 is the block's corner in the picture.
-func readBlock[T sample](ctx context.Context, raw []byte, l *tiffLayout, plane, x0, y0 int, pix, alpha []T) error {
-	n := l.samples
-	if l.separate {
-		n = 1
+// tiffRows lays out the rows of a TIFF, one after the other, from tiles or strips that are unpacked
+// side by side.
+type tiffRows struct {
+	*tiffLayout
+	src source
+	y   int // the row that comes next
+
+	mu   sync.Mutex
+	open map[int]*tiffBlock // blocks that have begun and of which rows are left, by their numbers
+}
+
+func newTIFFRows(src source, l *tiffLayout) *tiffRows {
+	return &tiffRows{tiffLayout: l, src: src, open: map[int]*tiffBlock{}}
+}
+
+func (t *tiffRows) next(ctx context.Context, px raster.Pixels) ([]uint8, error) {
+	if t.bits == 16 {
+		return nextTIFF(ctx, t, px, px.P16)
 	}
-	rowBytes := (l.bw*n*l.bits + 7) / 8
-	// The last strip is short; rows of a tile below the picture are padding.
-	rows := min(l.bh, l.h-y0)
-	cols := min(l.bw, l.w-x0)
-	return unpack(ctx, raw, l, rowBytes, rows, func(r int, row []byte) {
-		if l.predictor {
-			undoPredictor(row, n, l.bits, l.order)
+	return nextTIFF(ctx, t, px, px.P8)
+}
+
+func (t *tiffRows) Close() {
+	for _, b := range t.open {
+		b.close()
+	}
+	clear(t.open)
+}
+
+func nextTIFF[T sample](ctx context.Context, t *tiffRows, px raster.Pixels, to []T) ([]uint8, error) {
+	var alpha []T
+	if t.alpha >= 0 {
+		alpha = make([]T, px.W*px.H)
+	}
+	y0, y1 := t.y, t.y+px.H
+	planes := t.planes()
+	first, row := y0/t.bh, len(planes)*t.across // of blocks
+	err := parallel(ctx, ((y1-1)/t.bh+1-first)*row, func(i int) error {
+		b := t.take(first+i/row, planes[i%row/t.across], i%t.across)
+		err := b.read(ctx, t, y1, func(line []byte) {
+			at := (b.y-y0)*t.w + b.x0
+			var opacities []T
+			if alpha != nil {
+				opacities = alpha[at : at+b.cols]
+			}
+			spreadTIFF(t.tiffLayout, to[at*px.Channels:(at+b.cols)*px.Channels], opacities, line, b.plane)
+		})
+		t.leave(b)
+		return err
+	})
+	t.y = y1
+	if err != nil || alpha == nil {
+		return nil, err
+	}
+	return overPaper(ctx, to, alpha, px.W, px.H, px.Channels, t.alphaKind)
+}
+
+// take returns a block to go on with.
+func (t *tiffRows) take(down, plane, across int) *tiffBlock {
+	number := (plane*t.down+down)*t.across + across
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	if b := t.open[number]; b != nil {
+		delete(t.open, number)
+		return b
+	}
+	x, y := across*t.bw, down*t.bh
+	return &tiffBlock{number: number, plane: plane, x0: x, y0: y, y: y, cols: min(t.bw, t.w-x), end: min(t.h, y+t.bh)}
+}
+
+// leave keeps a block until its other rows are wanted.
+func (t *tiffRows) leave(b *tiffBlock) {
+	if b.rest == nil {
+		return
+	}
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	t.open[b.number] = b
+}
+
+// spreadTIFF lays out some pixels of a block's row: colours into to, opacities into alpha where
+// there are any. plane counts only when planes are separate.
+func spreadTIFF[T sample](l *tiffLayout, to, alpha []T, row []byte, plane int) {
+	n := l.stored()
+	if n == l.channels && !l.separate && l.bits >= 8 && l.palette == nil {
+		spread(to, row, l.order)
+		if l.photometric == tiffWhiteIsZero {
+			invert(to)
 		}
-		out := (y0+r)*l.w + x0
-		if n == l.channels && !l.separate && l.bits >= 8 {
-			spread(pix[out*n:(out+cols)*n], row, l.order)
-			return
-		}
-		for x := range cols {
-			for s := range n {
-				v := sampleAt[T](row, x*n+s, l)
-				which := s
-				if l.separate {
-					which = plane
+		return
+	}
+	channels := l.outChannels()
+	for x := range len(to) / channels {
+		for s := range n {
+			v, which := sampleAt[T](row, x*n+s, l), s+plane
+			switch {
+			case which == l.alpha:
+				alpha[x] = v
+			case which >= l.channels:
+			case l.palette != nil:
+				for c, v := range l.palette[v] {
+					to[3*x+c] = T(v)
 				}
-				if which < l.channels {
-					pix[(out+x)*l.channels+which] = v
-				} else if which == l.alpha {
-					alpha[out+x] = v
-				}
+			case l.photometric == tiffWhiteIsZero:
+				to[x] = ^v
+			default:
+				to[channels*x+which] = v
 			}
 		}
-	})
+	}
+}
+
+// invert turns samples round for which white is zero.
+func invert[T sample](to []T) {
+	for i, v := range to {
+		to[i] = ^v
+	}
 }
 
 // sampleAt returns sample i of a row, scaled to T unless it is a palette's index.
 func sampleAt[T sample](row []byte, i int, l *tiffLayout) T {
-	switch l.bits {
-	case 16:
+	if l.bits == 16 {
 		return T(l.order.Uint16(row[2*i:]))
-	case 8:
-		return T(row[i])
 	}
-	bit := i * l.bits
-	v := row[bit/8] >> (8 - l.bits - bit%8) & (1<<l.bits - 1)
+	v := bitsAt(row, i, l.bits)
 	if l.photometric == tiffPalette {
 		return T(v)
 	}

@@ -79,7 +79,7 @@ func (h *webpHeader) memory(orientation int) int64 {
 	return planes + max(samples+pixels, (turnedTimes(orientation)-1)*samples)
 }
 
-func readWebP(ctx context.Context, data []byte, lim limits) (decoded, error) {
+func readWebP(ctx context.Context, data memory, lim limits) (decoded, error) {
 	h, err := parseWebPHeader(data)
 	if err != nil {
 		return decoded{}, err
@@ -102,7 +102,7 @@ func readWebP(ctx context.Context, data []byte, lim limits) (decoded, error) {
 		return decoded{}, err
 	}
 	img, err := guarded("WebP", func() (image.Image, error) {
-		return webp.Decode(ctxReader{ctx, bytes.NewReader(data)})
+		return webp.Decode(&ctxReader{ctx, bytes.NewReader(data)})
 	})
 	if err != nil {
 		return decoded{}, err

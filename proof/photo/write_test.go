@@ -200,7 +200,7 @@ func TestWriteResolution(t *testing.T) {
 		unit uint32
 		want float64
 	}{{360, 2, 360}, {299.5, 2, 299.5}, {0, 1, 1}} {
-		f, err := parseTIFFHeader(write("c.tif", c.ppi))
+		f, err := parseTIFFHeader(memory(write("c.tif", c.ppi)))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -230,7 +230,7 @@ func TestWriteTIFFStructure(t *testing.T) {
 		t.Fatal(err)
 	}
 	data := read(t, path)
-	f, err := parseTIFFHeader(data)
+	f, err := parseTIFFHeader(memory(data))
 	if err != nil {
 		t.Fatal(err)
 	}

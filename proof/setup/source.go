@@ -135,7 +135,4 @@ func (s Source) Numbers(px raster.Pixels) raster.Pixels {
 }
 
 // Pixels returns the picture's numbers for the engine, sharing memory.
-func (s Source) Pixels() raster.Pixels {
-	p := s.Picture
-	return raster.Pixels{W: p.W, H: p.H, Channels: p.Channels, P8: p.Pix8, P16: p.Pix16}
-}
+func (s Source) Pixels() raster.Pixels { return s.Picture.Pixels() }
