@@ -51,7 +51,8 @@ const (
 	lampLux    = 100
 )
 
-// Of returns the mishaps that can happen to prints on a paper.
+// Of returns the mishaps that can happen to prints on a paper. Models of inks are made when
+// they are first asked for a colour: to list mishaps takes no time.
 func Of(stock paper.Paper) []Mishap {
 	var all []Mishap
 	sheet, modelled := press.StockByID(stock.ID)
@@ -116,9 +117,7 @@ func inkID(name string, left float64) string {
 
 // inks lists each ink missing, and with half of its nozzles clogged.
 func inks(sheet press.Stock) []Mishap {
-	p := press.New(sheet, sheet.Right)
-	white := p.White()
-	whole := &soundPrints{press: p, white: white, known: map[[3]float64]cie.Lab{}}
+	model := soundOn(sheet)
 	var all []Mishap
 	for ink, name := range press.InkNames() {
 		for _, left := range []float64{0, clogged} {
@@ -135,14 +134,15 @@ func inks(sheet press.Stock) []Mishap {
 				if len(device) != 3 {
 					return look
 				}
-				amounts := p.Driver.Separate(device[0], device[1], device[2])
+				sound := model()
+				amounts := sound.press.Driver.Separate(device[0], device[1], device[2])
 				if amounts[ink] == 0 {
 					return look
 				}
-				before := whole.at([3]float64(device), amounts)
+				before := sound.at([3]float64(device), amounts)
 				amounts[ink] *= left
 				// The change is the model's, the colour it is made to the table's.
-				return moved(look, before, p.Reflectance(amounts).Lab().BesideWhite(white))
+				return moved(look, before, sound.press.Reflectance(amounts).Lab().BesideWhite(sound.white))
 			}
 			all = append(all, m)
 		}
@@ -162,6 +162,14 @@ type soundPrints struct {
 
 // mostKnown bounds what is remembered: far more colours than a question has.
 const mostKnown = 1 << 14
+
+// soundOn returns prints on a paper, whose model is made when they are first asked for.
+func soundOn(sheet press.Stock) func() *soundPrints {
+	return sync.OnceValue(func() *soundPrints {
+		p := press.New(sheet, sheet.Right)
+		return &soundPrints{press: p, white: p.White(), known: map[[3]float64]cie.Lab{}}
+	})
+}
 
 func (s *soundPrints) at(device [3]float64, amounts [press.Inks]float64) cie.Lab {
 	s.mu.Lock()
@@ -195,17 +203,17 @@ func warmLamp(seen cie.Mat3) Mishap {
 // noUltraviolet is a brightened paper under a light without ultraviolet, seen by an
 // eye that is used to the paper as it is.
 func noUltraviolet(sheet press.Stock) Mishap {
-	lit := press.New(sheet, sheet.Right)
+	lit := soundOn(sheet)
 	sheet.Brightener = 0
-	unlit := press.New(sheet, sheet.Right)
-	white := lit.White()
+	unlit := soundOn(sheet)
 	return Mishap{
 		Mishap: proof.Mishap{ID: noUVID, Why: "the light has no ultraviolet, and the paper's brightener does not glow", InLight: true,
 			Change: func(device []float64, look cie.Lab) cie.Lab {
 				if len(device) != 3 {
 					return look
 				}
-				return moved(look, lit.Forward(device).BesideWhite(white), unlit.Forward(device).BesideWhite(white))
+				white := lit().white
+				return moved(look, lit().press.Forward(device).BesideWhite(white), unlit().press.Forward(device).BesideWhite(white))
 			}},
 		Kind: Light, Cause: noUVID, Name: "judged in light without ultraviolet", Detail: "the paper's brightener does not glow",
 		Recognise: "Paper and pale colours look yellowish behind glass or by LED light, and right in daylight.",

@@ -1,6 +1,7 @@
 package mishap_test
 
 import (
+	"runtime"
 	"slices"
 	"strings"
 	"testing"
@@ -141,4 +142,25 @@ func TestNoModel(t *testing.T) {
 	if _, err := set.Plan(lib); err == nil {
 		t.Error("a mishap and a slip at once")
 	}
+}
+
+// A list of mishaps is asked for names alone much of the time: no model of inks is made for
+// that, which would take 17 ms.
+func TestListingMishapsMakesNoModel(t *testing.T) {
+	glossy := stock(t, "gloss")
+	sheet, _ := press.StockByID(glossy.ID)
+	listing := allocated(func() { mishap.Of(glossy) })
+	model := allocated(func() { press.New(sheet, sheet.Right) })
+	if listing > model/4 {
+		t.Errorf("listing takes %d bytes, one model %d", listing, model)
+	}
+}
+
+// allocated returns how many bytes f allocates.
+func allocated(f func()) uint64 {
+	var before, after runtime.MemStats
+	runtime.ReadMemStats(&before)
+	f()
+	runtime.ReadMemStats(&after)
+	return after.TotalAlloc - before.TotalAlloc
 }
