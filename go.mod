@@ -8,6 +8,7 @@ require (
 	github.com/fsnotify/fsnotify v1.10.1
 	github.com/gen2brain/avif v0.4.4
 	github.com/go-pdf/fpdf v0.9.0
+	github.com/go-text/typesetting v0.2.1
 	github.com/jezek/xgb v1.1.1
 	github.com/kovidgoyal/imaging v1.9.0
 	github.com/tetratelabs/wazero v1.9.0
@@ -29,7 +30,6 @@ require (
 	github.com/go-gl/gl v0.0.0-20231021071112-07e5d0ea2e71 // indirect
 	github.com/go-gl/glfw/v3.3/glfw v0.0.0-20240506104042-037f3cc74f2a // indirect
 	github.com/go-text/render v0.2.0 // indirect
-	github.com/go-text/typesetting v0.2.1 // indirect
 	github.com/godbus/dbus/v5 v5.1.0 // indirect
 	github.com/hack-pad/go-indexeddb v0.3.2 // indirect
 	github.com/hack-pad/safejs v0.1.0 // indirect

@@ -30,8 +30,12 @@ func (c *Column) Put(x, y, w, h float32) {
 	c.Again()
 }
 
-// Again lays the column out anew after its content has changed.
+// Again lays the column out anew after its content has changed; before it is first put
+// somewhere there is nothing to do.
 func (c *Column) Again() {
+	if c.flow.Width == 0 {
+		return
+	}
 	c.box.Refresh()
 	c.Scroll.Refresh()
 }

@@ -28,7 +28,7 @@ func heightOf(o fyne.CanvasObject, w float32) float32 {
 			return l.HeightFor(c.Objects, w)
 		}
 	}
-	return o.MinSize().Height
+	return widget.Least(o).Height
 }
 
 // empty tells a paragraph that takes no room because it says nothing.
@@ -88,11 +88,11 @@ type Labelled struct {
 const LabelColumn = 112
 
 func (l Labelled) Layout(o []fyne.CanvasObject, size fyne.Size) {
-	h := o[0].MinSize().Height
+	h := widget.Least(o[0]).Height
 	right := size.Width
 	for i := len(o) - 1; i > 1; i-- {
 		if o[i].Visible() {
-			m := o[i].MinSize()
+			m := widget.Least(o[i])
 			right -= m.Width
 			set(o[i], right, max((min(size.Height, 36)-m.Height)/2, 0), m.Width, m.Height)
 			right -= 6
@@ -110,12 +110,12 @@ func (l Labelled) Layout(o []fyne.CanvasObject, size fyne.Size) {
 func (l Labelled) HeightFor(o []fyne.CanvasObject, w float32) float32 {
 	h := float32(30)
 	if l.Top {
-		h = o[0].MinSize().Height
+		h = widget.Least(o[0]).Height
 	}
 	room := w - l.Column
 	for _, c := range o[2:] {
 		if c.Visible() {
-			m := c.MinSize()
+			m := widget.Least(c)
 			room -= m.Width + 6
 			h = max(h, m.Height)
 		}
@@ -169,7 +169,7 @@ func (l Abreast) each(o []fyne.CanvasObject, w float32, put func(c fyne.CanvasOb
 		if !c.Visible() {
 			continue
 		}
-		m := c.MinSize()
+		m := widget.Least(c)
 		m.Width = min(m.Width, w)
 		if x > 0 && x+m.Width > w {
 			x, y, line = 0, y+line+l.Gap, 0
@@ -214,7 +214,7 @@ func (l *Grid) Layout(o []fyne.CanvasObject, size fyne.Size) {
 	for c, s := range l.Shares {
 		w := size.Width * s / sum
 		for i := c; i < len(o); i += len(l.Shares) {
-			h := o[i].MinSize().Height
+			h := widget.Least(o[i]).Height
 			set(o[i], x, float32(i/len(l.Shares))*gridRow+(gridRow-h)/2, w-8, h)
 		}
 		x += w

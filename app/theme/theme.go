@@ -120,8 +120,8 @@ func (n Neutral) Color(name fyne.ThemeColorName, _ fyne.ThemeVariant) color.Colo
 }
 
 var (
-	signs     = fyne.NewStaticResource("signs-regular.ttf", assets.Signs(false))
-	boldSigns = fyne.NewStaticResource("signs-bold.ttf", assets.Signs(true))
+	upright = &Typeface{Resource: fyne.NewStaticResource("signs-regular.ttf", assets.Signs(false)), letters: toolkit.DefaultTextFont()}
+	bold    = &Typeface{Resource: fyne.NewStaticResource("signs-bold.ttf", assets.Signs(true)), letters: toolkit.DefaultTextBoldFont()}
 )
 
 // Font returns the signs that the toolkit's own typeface lacks. What this font lacks, all
@@ -132,9 +132,9 @@ func (n Neutral) Font(s fyne.TextStyle) fyne.Resource {
 	case s.Monospace || s.Symbol:
 		return toolkit.DefaultTheme().Font(s)
 	case s.Bold:
-		return boldSigns
+		return bold
 	}
-	return signs
+	return upright
 }
 
 // Icon returns the toolkit's own icons.

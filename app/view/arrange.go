@@ -91,7 +91,7 @@ func (l stack) Layout(o []fyne.CanvasObject, size fyne.Size) {
 	y := float32(0)
 	for _, c := range o {
 		if c.Visible() {
-			h := c.MinSize().Height
+			h := widget.Least(c).Height
 			set(c, 0, y, size.Width, h)
 			y += h + l.gap
 		}
@@ -102,11 +102,25 @@ func (l stack) MinSize(o []fyne.CanvasObject) fyne.Size {
 	w, y := float32(0), float32(0)
 	for _, c := range o {
 		if c.Visible() {
-			m := c.MinSize()
+			m := widget.Least(c)
 			w, y = max(w, m.Width), y+m.Height+l.gap
 		}
 	}
-	return fyne.NewSize(w, y)
+	return fyne.NewSize(w, max(y-l.gap, 0))
+}
+
+// atEnds sets a word at the left end and a control at the right one.
+type atEnds struct{}
+
+func (atEnds) Layout(o []fyne.CanvasObject, size fyne.Size) {
+	w := widget.Least(o[1]).Width
+	set(o[0], 0, 0, size.Width-w, size.Height)
+	set(o[1], size.Width-w, 0, w, size.Height)
+}
+
+func (atEnds) MinSize(o []fyne.CanvasObject) fyne.Size {
+	word, control := widget.Least(o[0]), widget.Least(o[1])
+	return fyne.NewSize(word.Width+control.Width, max(word.Height, control.Height))
 }
 
 // halves lays two columns side by side.
@@ -139,7 +153,7 @@ func (l *tickRows) Layout(o []fyne.CanvasObject, size fyne.Size) {
 	}
 	x, y := float32(0), float32(0)
 	for _, c := range o {
-		w := c.MinSize().Width
+		w := widget.Least(c).Width
 		if x > 0 && x+w > size.Width {
 			x, y = 0, y+row+4
 		}

@@ -136,8 +136,8 @@ func newHintLine() *hintLine {
 	b.objs = []fyne.CanvasObject{b.ground, b.text, b.scale}
 	b.place = func(size fyne.Size) {
 		b.ground.Resize(size)
-		b.text.Move(fyne.NewPos(pad, (size.Height-b.text.MinSize().Height)/2))
-		least := b.scale.MinSize()
+		b.text.Move(fyne.NewPos(pad, (size.Height-widget.Least(b.text).Height)/2))
+		least := widget.Least(b.scale)
 		b.scale.Move(fyne.NewPos(size.Width-pad-least.Width, (size.Height-least.Height)/2))
 	}
 	b.ExtendBaseWidget(b)
@@ -187,7 +187,7 @@ func (b *hintLine) Set(s string) {
 		s = b.rest
 	}
 	size := widget.Size(toolkittheme.SizeNameCaptionText)
-	s = widget.Shorten(s, b.Size().Width-3*pad-b.scale.MinSize().Width, size, fyne.TextStyle{})
+	s = widget.Shorten(s, b.Size().Width-3*pad-widget.Least(b.scale).Width, size, fyne.TextStyle{})
 	if b.text.Text != s {
 		b.text.Text = s
 		b.text.Refresh()

@@ -192,7 +192,7 @@ func (b *bench) arrangeRow(width, y float32) {
 	put(b.white, min(max(right-x, 120), 250))
 	size := widget.Size(toolkittheme.SizeNameCaptionText)
 	b.idle.Text = widget.Shorten(b.said, right-x, size, fyne.TextStyle{})
-	b.idle.Move(fyne.NewPos(x, y+(32-b.idle.MinSize().Height)/2))
+	b.idle.Move(fyne.NewPos(x, y+(32-widget.Least(b.idle).Height)/2))
 	show(b.idle, right-x > 90 && b.said != "")
 	b.idle.Refresh()
 }

@@ -130,7 +130,7 @@ func (b *bench) makeLooking() {
 		kw := max(min(s.Width-236, 240), 150)
 		x := s.Width - kw
 		set(head, 0, 0, 90, 24)
-		fw := from.MinSize().Width
+		fw := widget.Least(from).Width
 		set(b.limit, s.Width-112, 0, 112, 26)
 		set(from, s.Width-120-fw, 3, fw, 22)
 		for i, t := range switches {

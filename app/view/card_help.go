@@ -25,7 +25,7 @@ func helpCard() Card {
 					rows = append(rows, helpLine(KeyName(c), c.Help))
 				}
 				if len(rows) > 1 {
-					columns.Add(container.NewVBox(rows...))
+					columns.Add(container.New(stack{gap: toolkit.Padding()}, rows...))
 				}
 			}
 			note := widget.NewProse("A letter works while no text field has the keyboard. "+
@@ -54,14 +54,14 @@ type lineLayout struct {
 const keyColumn = 124
 
 func (l *lineLayout) Layout(o []fyne.CanvasObject, size fyne.Size) {
-	set(o[0], 0, 0, l.column, o[0].MinSize().Height)
+	set(o[0], 0, 0, l.column, widget.Least(o[0]).Height)
 	room := size.Width - l.column - layout.ScrollRoom
 	set(o[1], l.column, 0, room, size.Height)
 	l.height = o[1].(*widget.Prose).HeightFor(room)
 }
 
 func (l *lineLayout) MinSize(o []fyne.CanvasObject) fyne.Size {
-	return fyne.NewSize(l.column+220, max(l.height, o[0].MinSize().Height))
+	return fyne.NewSize(l.column+220, max(l.height, widget.Least(o[0]).Height))
 }
 
 // proseLayout gives a paragraph the height that its width asks for.

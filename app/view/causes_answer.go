@@ -56,7 +56,7 @@ func newCauseAnswer(v *causesView) *causeAnswer {
 	a.say.Most = 14
 	a.again = widget.NewPress(findWord, v.findOrStop)
 	v.explain(a.column, a.again, "Look for the cause of what has been told. It also happens by itself after each change.")
-	a.head = container.NewBorder(nil, nil, heading("3   The answer"), a.again)
+	a.head = container.New(atEnds{}, heading("3   The answer"), a.again)
 	a.ranked = widget.NewRanked(a.choose)
 	v.explain(a.column, a.ranked, "What may have gone wrong, the likeliest first; up, down or C choose one, to be explained beneath. Mean ΔE00 is how far what it prints is from what was told, over all places.")
 	a.desk = widget.NewPress(deskWord, a.onDesk)

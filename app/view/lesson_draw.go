@@ -63,9 +63,9 @@ func (v *lessonView) off(off bool) {
 // the body begins.
 func (v *lessonView) drawHead(t *setter, s lesson.Step, u float32, size fyne.Size) float32 {
 	number := v.number()
-	nw := fyne.MeasureText(number, u*0.75, fyne.TextStyle{}).Width
+	nw := widget.Measure(number, u*0.75, fyne.TextStyle{}).Width
 	t.right(number, size.Width-nw-2, u*0.4, nw+2, u*0.75, false, theme.ColorQuiet)
-	tw := min(fyne.MeasureText(s.Title, u*1.5, fyne.TextStyle{Bold: true}).Width+u, size.Width*0.62)
+	tw := min(widget.Measure(s.Title, u*1.5, fyne.TextStyle{Bold: true}).Width+u, size.Width*0.62)
 	t.text(s.Title, 0, 0, tw, u*1.5, true, toolkittheme.ColorNameForeground, 1)
 	t.text(s.Place, tw, u*0.55, size.Width-tw-nw-u, u*0.7, false, theme.ColorQuiet, 1)
 	return widget.LineHeight(u*1.5) + u*0.2

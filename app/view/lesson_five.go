@@ -300,7 +300,7 @@ func setRoutes(t *setter, list []lesson.Told, u, y, width, part float32) float32
 	lh := widget.LineHeight(u)
 	for _, r := range list {
 		t.text(r.Title, u, y, width/2, u, true, toolkittheme.ColorNameForeground, 1)
-		cw := fyne.MeasureText(r.Colour, u, fyne.TextStyle{Bold: true}).Width
+		cw := widget.Measure(r.Colour, u, fyne.TextStyle{Bold: true}).Width
 		t.right(r.Colour, u, y, width, u, true, toolkittheme.ColorNameForeground)
 		t.box(u+width-cw-u*4.6, y+lh*0.08, u*4, lh*0.84, raster.RGBA(r.Screen), widget.Color(theme.ColorLine), 1)
 		y += lh + u*0.15

@@ -124,7 +124,7 @@ func (t *setter) pinLines(rows []lesson.Row, x, y, w, h, size float32, say func(
 	patch := lh * 2.1
 	name := float32(0)
 	for _, r := range rows {
-		name = max(name, fyne.MeasureText(r.Pin, size, fyne.TextStyle{Bold: true}).Width)
+		name = max(name, widget.Measure(r.Pin, size, fyne.TextStyle{Bold: true}).Width)
 	}
 	name = min(name+size*0.7, w*0.3)
 	at := x + patch + size*0.5 + name

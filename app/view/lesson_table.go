@@ -26,7 +26,7 @@ func (v *lessonView) drawSummary(t *setter, s lesson.Step, u, y float32, size fy
 	ts := u * 0.7
 	var name float32
 	for _, p := range pins {
-		name = max(name, fyne.MeasureText(p, ts, fyne.TextStyle{Bold: true}).Width+u)
+		name = max(name, widget.Measure(p, ts, fyne.TextStyle{Bold: true}).Width+u)
 	}
 	name = min(name, size.Width*0.2)
 	w := (size.Width - name) / float32(len(list))
@@ -63,7 +63,7 @@ func (t *setter) summaryCell(r lesson.Row, lead bool, x, y, w, h, ts, u float32)
 		t.patches(x+u*0.2, y+h*0.22, lh*0.9, h*0.56, raster.RGBA(r.Right.Screen), raster.RGBA(r.Wrong.Screen))
 	}
 	told, room := lesson.Cell(r.Change), w-u*0.4-lh
-	if wide := fyne.MeasureText(told, ts, fyne.TextStyle{Bold: true}).Width; wide > room {
+	if wide := widget.Measure(told, ts, fyne.TextStyle{Bold: true}).Width; wide > room {
 		ts *= room / wide // told whole, in smaller type
 		lh = widget.LineHeight(ts)
 	}

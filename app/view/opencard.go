@@ -86,7 +86,7 @@ func (c *openCard) open(card Card) {
 	ground.StrokeColor, ground.StrokeWidth = widget.Color(theme.ColorLine), 1
 	title := widget.NewText(card.Name, toolkittheme.SizeNameHeadingText, toolkittheme.ColorNameForeground, true)
 	shut := widget.NewPress("Close  (Esc)", c.w.h.Close)
-	head := container.NewBorder(nil, nil, title, shut)
+	head := container.New(atEnds{}, title, shut)
 	// The ground swallows clicks, so that they do not fall through to the desk.
 	wall := newWall(c.w.h)
 	inner := container.New(freeLayout{fyne.NewSize(320, 120), func(s fyne.Size) {

@@ -29,7 +29,7 @@ func paperHead(p session.Paper) fyne.CanvasObject {
 		set(ground, 0, 0, w, 84)
 		set(ink, 20, 20, 44, 44)
 		name.Text = widget.Shorten(p.Name, w-100, name.TextSize, name.TextStyle)
-		set(name, 84, (84-name.MinSize().Height)/2, w-100, name.MinSize().Height)
+		set(name, 84, (84-widget.Least(name).Height)/2, w-100, widget.Least(name).Height)
 	}}, ground, ink, name)
 }
 

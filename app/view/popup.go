@@ -121,9 +121,9 @@ func (p *popup) wide() float32 {
 	w := float32(220)
 	ts, cs := widget.Size(toolkittheme.SizeNameText), widget.Size(toolkittheme.SizeNameCaptionText)
 	for _, l := range p.all() {
-		x := fyne.MeasureText(l.Text, ts, fyne.TextStyle{Bold: true}).Width + 70
+		x := widget.Measure(l.Text, ts, fyne.TextStyle{Bold: true}).Width + 70
 		if l.Note != "" {
-			x += fyne.MeasureText(l.Note, cs, fyne.TextStyle{}).Width + 24
+			x += widget.Measure(l.Note, cs, fyne.TextStyle{}).Width + 24
 		}
 		if l.Under != "" {
 			x = max(x, 420)

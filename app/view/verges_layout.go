@@ -69,7 +69,7 @@ func (v *verges) placeSide(p vergesParts, x, w, h float32) {
 	key := max(min(float32(len(v.lines))*row, h-28-44-pinRoom-40), row*1.5)
 	set(p.key, x, 28, w, key)
 	y := 28 + key + 8
-	name := p.whiteName.MinSize().Width + 8
+	name := widget.Least(p.whiteName).Width + 8
 	set(p.whiteName, x, y+5, name, 22)
 	set(v.white, x+name, y, w-name, 32)
 	y += 42

@@ -8,6 +8,8 @@ import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
 	toolkit "fyne.io/fyne/v2/theme"
+
+	"firstsheet/app/theme"
 )
 
 // Color returns a theme colour by name.
@@ -39,12 +41,29 @@ func Line(s string, x, y, w, size float32, bold bool, ink color.Color) *canvas.T
 // draws letters into whole rows of pixels and squeezes them where fewer rows are covered.
 func Put(t *canvas.Text, x, y, w float32) {
 	t.Move(fyne.NewPos(x, float32(math.Round(float64(y)))))
-	t.Resize(fyne.NewSize(w, t.MinSize().Height))
+	t.Resize(fyne.NewSize(w, Measure("", t.TextSize, t.TextStyle).Height))
 }
 
-func width(s string, size float32, st fyne.TextStyle) float32 {
-	return fyne.MeasureText(s, size, st).Width
+// Measure returns the size of a line of text. What the theme's typeface can't tell the
+// toolkit does, which takes longer.
+func Measure(s string, size float32, st fyne.TextStyle) fyne.Size {
+	if f, ok := fyne.CurrentApp().Settings().Theme().Font(st).(*theme.Typeface); ok {
+		if m, ok := f.Measure(s, size); ok {
+			return m
+		}
+	}
+	return fyne.MeasureText(s, size, st)
 }
+
+// Least returns the least size of an object, of a bare text as Measure tells it.
+func Least(o fyne.CanvasObject) fyne.Size {
+	if t, ok := o.(*canvas.Text); ok && t.FontSource == nil {
+		return Measure(t.Text, t.TextSize, t.TextStyle)
+	}
+	return o.MinSize()
+}
+
+func width(s string, size float32, st fyne.TextStyle) float32 { return Measure(s, size, st).Width }
 
 // Shorten returns s, cut with an ellipsis where it is wider than w.
 func Shorten(s string, w, size float32, st fyne.TextStyle) string {
@@ -118,7 +137,7 @@ func fields(s string) []string {
 
 // LineHeight is the height of a line of text of a size, in whole units.
 func LineHeight(size float32) float32 {
-	return float32(math.Ceil(float64(fyne.MeasureText("Ág", size, fyne.TextStyle{}).Height)))
+	return float32(math.Ceil(float64(Measure("", size, fyne.TextStyle{}).Height)))
 }
 
 // Prose is text that breaks over several lines, to the width it is given.

@@ -1,0 +1,77 @@
+package view
+
+import (
+	"slices"
+	"strings"
+	"testing"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/test"
+
+	"firstsheet/app/session"
+	"firstsheet/app/widget"
+)
+
+// overheard is the toolkit's driver; it notes what text the toolkit itself is asked to
+// measure.
+type overheard struct {
+	fyne.Driver
+	asked []string
+}
+
+func (d *overheard) RenderedTextSize(s string, size float32, st fyne.TextStyle, font fyne.Resource) (fyne.Size, float32) {
+	if !slices.Contains(d.asked, s) {
+		d.asked = append(d.asked, s)
+	}
+	return d.Driver.RenderedTextSize(s, size, st, font)
+}
+
+// listening is the test's app with that driver.
+type listening struct {
+	fyne.App
+	driver *overheard
+}
+
+func (a listening) Driver() fyne.Driver { return a.driver }
+
+// The toolkit takes ten times as long to measure a text as our own typeface, and forgets it:
+// of a card it measures nothing but what stands in fields, which are its own.
+func TestCardsMeasureTheirTextsThemselves(t *testing.T) {
+	w, q := open(t, fyne.NewSize(1280, 800))
+	a := fyne.CurrentApp()
+	d := &overheard{Driver: a.Driver()}
+	fyne.SetCurrentApp(listening{a, d})
+	t.Cleanup(func() { fyne.SetCurrentApp(a) })
+	for _, c := range Cards() {
+		d.asked = nil
+		w.h.Do(session.OpenCard{ID: c.ID})
+		settle(t, w, q)
+		fields := fieldsIn(w.card.box)
+		for _, s := range d.asked {
+			if !slices.ContainsFunc(fields, func(f string) bool { return strings.Contains(f, s) }) {
+				t.Errorf("%s: the toolkit measures %q", c.ID, s)
+			}
+		}
+	}
+}
+
+// fieldsIn returns what all fields in something say, in sight or not, and the letters by
+// which the toolkit finds out how large a field is.
+func fieldsIn(o fyne.CanvasObject) []string {
+	said := []string{"M", "e"}
+	switch f := o.(type) {
+	case *field:
+		return append(said, f.Text, f.PlaceHolder)
+	case *widget.Field:
+		return append(said, f.Text, f.PlaceHolder)
+	case *fyne.Container:
+		for _, x := range f.Objects {
+			said = append(said, fieldsIn(x)...)
+		}
+	case fyne.Widget:
+		for _, x := range test.WidgetRenderer(f).Objects() {
+			said = append(said, fieldsIn(x)...)
+		}
+	}
+	return said
+}
