@@ -49,13 +49,17 @@ func (e *causeEye) objects() []fyne.CanvasObject {
 	return objs
 }
 
+// listPins has a row for each pin. A row stays where it is: the keyboard may be on it.
 func (e *causeEye) listPins() {
-	e.rows = nil
-	for i, p := range e.p.v.pins() {
+	pins := e.p.v.pins()
+	for i := len(e.rows); i < len(pins); i++ {
 		r := widget.NewMatchRow(func() { e.pick(i) })
-		r.Name = p.Name
 		e.p.v.explain(e.p.column, r, "Arrows turn hue and lightness, plus and minus the vividness, J says that it looks right, Backspace forgets it.")
 		e.rows = append(e.rows, r)
+	}
+	e.rows = e.rows[:len(pins)]
+	for i, p := range pins {
+		e.rows[i].Name = p.Name
 	}
 }
 
