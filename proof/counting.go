@@ -25,7 +25,8 @@ const (
 // counting counts the figures of a picture by a fine grid, all of it or strip by strip. It
 // may be used from several goroutines at once.
 type counting struct {
-	grid *Grid
+	grid   *Grid
+	pixels int // of the whole picture
 
 	mu    sync.Mutex
 	tally *kernel.Tally
@@ -43,19 +44,21 @@ type top struct {
 
 // newCounting counts a picture of so many pixels.
 func newCounting(g *Grid, pixels, channels int, deep bool) *counting {
-	return &counting{grid: g, tally: g.newTally(), some: newSpread(meanPixels, pixels, channels, deep)}
+	return &counting{grid: g, pixels: pixels, tally: g.newTally(), some: newSpread(meanPixels, pixels, channels, deep)}
 }
 
 // read proofs the pixels of src, the first of which is the picture's pixel from, where dst
 // is not nil, and counts them. weights and progress are as in output.
 func (k *counting) read(ctx context.Context, dst []uint8, from int, src raster.Pixels, weights weights, progress func(done float64)) error {
-	out := output{bytes: dst, tally: k.grid.newTally(), weights: weights, progress: progress, most: make([]float64, pieces(src))}
-	if err := k.grid.read(ctx, src, out); err != nil {
+	out := output{bytes: dst, weights: weights, progress: progress, most: make([]float64, pieces(src))}
+	out.narrow = src.W*src.H == k.pixels // where the picture's percentile lies a strip cannot tell
+	t, err := k.grid.count(ctx, src, out)
+	if err != nil {
 		return err
 	}
 	k.mu.Lock()
 	defer k.mu.Unlock()
-	k.tally.Add(out.tally)
+	k.tally.Add(t)
 	for i, most := range out.most {
 		k.keep(from, i, most, src, weights)
 	}

@@ -61,6 +61,9 @@ type Tally struct {
 
 type weighted struct{ deltaE00, pixels float64 }
 
+// rank95 is the rank among so many of the smallest that 95 of a hundred do not exceed.
+func rank95(n float64) float64 { return math.Ceil(n * 95 / 100) }
+
 // Add counts a colour that stands for so many pixels, a whole number: its difference
 // in print, its reach, and whether it is darker than the paper's black, as [Value]
 // has them.
@@ -91,7 +94,7 @@ func (t *Tally) Figures() Figures {
 	f.Darker, f.Mean = t.darker/t.pixels, t.sum/t.pixels
 	sorted := slices.SortedFunc(slices.Values(t.deltas), func(a, b weighted) int { return cmp.Compare(a.deltaE00, b.deltaE00) })
 	f.Max = sorted[len(sorted)-1].deltaE00
-	rank, seen := math.Ceil(t.pixels*95/100), 0.0 // the smallest that 95 % do not exceed
+	rank, seen := rank95(t.pixels), 0.0
 	for _, d := range sorted {
 		if seen += d.pixels; seen >= rank {
 			f.P95 = d.deltaE00
@@ -239,7 +242,8 @@ func tallied(t *kernel.Tally) Figures {
 		return Figures{}
 	}
 	n := float64(t.Pixels)
-	f := Figures{Pixels: int64(t.Pixels), Darker: float64(t.Darker()) / n, Mean: t.Mean(), P95: t.Rank(math.Ceil(n * 95 / 100)), Max: t.Max()}
+	f := Figures{Pixels: int64(t.Pixels), Darker: float64(t.Darker()) / n, Mean: t.Mean(), Max: t.Max()}
+	f.P95, _ = t.Rank(rank95(n))
 	below := t.Pixels - t.Darker()
 	for i, over := range t.Over() {
 		f.Reach[i] = float64(below-over) / n

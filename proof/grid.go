@@ -182,8 +182,8 @@ func (g *Grid) ProofAndFigures(ctx context.Context, dst []uint8, src raster.Pixe
 	if err := g.fits(src, len(dst)/4); err != nil {
 		return Figures{}, err
 	}
-	t := g.newTally()
-	if err := g.read(ctx, src, output{bytes: dst, tally: t}); err != nil {
+	t, err := g.count(ctx, src, output{bytes: dst, narrow: true})
+	if err != nil {
 		return Figures{}, err
 	}
 	return tallied(t), nil

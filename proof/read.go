@@ -2,6 +2,7 @@ package proof
 
 import (
 	"context"
+	"math"
 	"runtime"
 	"sync"
 
@@ -14,6 +15,7 @@ type output struct {
 	bytes    []uint8 // four a pixel
 	samples  []Sample
 	tally    *kernel.Tally
+	narrow   bool // the tally may be narrowed to what the percentile asks for
 	weights  weights
 	progress func(done float64) // told while it is counted; may be nil
 	most     []float64          // gets the largest ΔE00 of each piece; may be nil
@@ -34,6 +36,11 @@ func (g *Grid) read(ctx context.Context, src raster.Pixels, out output) error {
 	}
 	if g.then == nil && g.first.fresh() {
 		if err := g.look(ctx, src, todo); err != nil {
+			return err
+		}
+	}
+	if out.narrow {
+		if err := g.narrow(ctx, out.tally, src); err != nil {
 			return err
 		}
 	}
@@ -88,6 +95,44 @@ func (g *Grid) look(ctx context.Context, src raster.Pixels, pieces []int) error 
 	return g.first.refine(ctx, touched)
 }
 
+// How many pixels a picture has whose tally is worth being narrowed, and how many are
+// looked at for it.
+const (
+	narrowedPixels = 1 << 20
+	narrowPixels   = 1 << 10
+)
+
+// count reads the grid for all pixels of src, as [Grid.read] does, into a tally of its own.
+func (g *Grid) count(ctx context.Context, src raster.Pixels, out output) (*kernel.Tally, error) {
+	out.tally, out.narrow = g.newTally(), out.narrow && out.weights.even() && src.W*src.H >= narrowedPixels
+	if err := g.read(ctx, src, out); err != nil {
+		return nil, err
+	}
+	if _, known := out.tally.Rank(rank95(float64(out.tally.Pixels))); !known && out.narrow {
+		out.tally, out.narrow = g.newTally(), false
+		return out.tally, g.read(ctx, src, out)
+	}
+	return out.tally, nil
+}
+
+// narrow makes a tally tell only such differences apart among which the percentile of all
+// pixels lies, to judge by some of them.
+func (g *Grid) narrow(ctx context.Context, t *kernel.Tally, src raster.Pixels) error {
+	some := newSpread(narrowPixels, src.W*src.H, src.Channels, src.Deep())
+	some.add(0, src, weights{})
+	of := g.newTally()
+	if err := g.read(ctx, some.row(), output{tally: of}); err != nil {
+		return err
+	}
+	// Off by more than so many standard deviations is one rank in two thousand.
+	n := float64(of.Pixels)
+	off := 3.5 * math.Sqrt(n*0.95*0.05)
+	lo, _ := of.Rank(rank95(n) - off)
+	hi, _ := of.Rank(rank95(n) + off)
+	t.Binned = kernel.Between(lo, hi)
+	return nil
+}
+
 // pass is one run over pieces of a picture.
 type pass struct {
 	grid *Grid
@@ -139,7 +184,7 @@ func (r *reader) piece(lo, hi int) {
 		first.Bytes = r.out.bytes[4*lo : 4*hi]
 	}
 	if r.out.tally != nil {
-		first.Tally = r.grid.newTally()
+		first.Tally = &kernel.Tally{Limits: r.out.tally.Limits}
 	}
 	counted := first.Tally
 	if !r.out.weights.even() { // counted afterwards
@@ -201,7 +246,7 @@ func (g *Grid) samples(dst []Sample, lo, hi int, lanes kernel.Out) {
 
 // newTally returns what counts the grid's figures.
 func (g *Grid) newTally() *kernel.Tally {
-	t := &kernel.Tally{Black: g.black}
+	t := &kernel.Tally{Limits: kernel.Limits{Black: g.black, Binned: kernel.All()}}
 	for i, edge := range bandEdges {
 		t.Edges[i] = kernel.DeltaLane(edge)
 	}

@@ -13,38 +13,43 @@ enum { bin = FS_COPIES * sizeof(uint16_t) };
 
 _Static_assert(bin == 1 << FS_BIN_BITS, "a bin takes as many bytes as differences fall into it");
 
-// spread counts a block's differences in their bins: a difference without its lowest bits
-// is the way to its bin.
-INLINE void spread(const fs_block *b, fs_counts *c) {
-	uint16_t way[FS_BLOCK];
-	for (int i = 0; i < FS_BLOCK; i++) way[i] = (uint16_t)(b->delta[i] & -bin);
-	for (int i = 0; i < FS_BLOCK; i++) {
-		uint16_t *copies = (uint16_t *)((char *)c->bins + way[i]);
-		copies[i % FS_COPIES]++;
-	}
-}
-
 INLINE row all(int v) { return (int16_t)v - (row){0}; }
 
+INLINE int any(row v) {
+	uint64_t half[2];
+	memcpy(half, &v, sizeof half);
+	return (half[0] | half[1]) != 0;
+}
+
+// spread counts the differences that are in, in their bins: a difference without its lowest
+// bits is the way to its bin. The others go into one that nobody reads.
+INLINE void spread(row delta, row in, fs_counts *c) {
+	const row to = (delta & -bin & in) | (all(bin * FS_BINS) & ~in);
+	uint16_t way[FS_ROW];
+	memcpy(way, &to, sizeof way);
+	for (int i = 0; i < FS_ROW; i++) ((uint16_t *)((char *)c->bins + way[i]))[i % FS_COPIES]++;
+}
+
 INLINE void count(const fs_job *job, const fs_block *b, fs_counts *c) {
-	row most = c->most, lit = c->lit, over[FS_EDGES], edges[FS_EDGES];
-	const row black = all(job->black - 1);
-	for (int e = 0; e < FS_EDGES; e++) edges[e] = all(job->edges[e] - 1);
+	const fs_limits *l = job->limits;
+	row most = c->most, lit = c->lit, high = c->high, over[FS_EDGES], edges[FS_EDGES];
+	const row black = all(l->black - 1), from = all(l->from - 1), to = all(l->to);
+	for (int e = 0; e < FS_EDGES; e++) edges[e] = all(l->edges[e] - 1);
 	memcpy(over, c->over, sizeof over);
 	int32_t sum = 0;
 	for (int i = 0; i < FS_BLOCK; i++) sum += b->delta[i];
 	for (int i = 0; i < FS_BLOCK; i += FS_ROW) {
-		const row delta = *(const row *)(b->delta + i), more = delta > most;
+		const row delta = *(const row *)(b->delta + i), more = delta > most, above = delta > from, in = above & (delta < to);
 		const row light = *(const row *)(b->light + i) > black;
 		const row reach = *(const row *)(b->reach + i) | ~light; // -1, below all edges, where darker
+		if (any(in)) spread(delta, in, c);
 		most = (delta & more) | (most & ~more);
-		lit += light;
+		high += above, lit += light;
 		for (int e = 0; e < FS_EDGES; e++) over[e] += reach > edges[e];
 	}
 	c->sum += (uint64_t)sum;
-	c->most = most, c->lit = lit;
+	c->most = most, c->high = high, c->lit = lit;
 	memcpy(c->over, over, sizeof over);
-	spread(b, c);
 }
 
 void fs_count_plain(const fs_job *job, const fs_block *b, fs_counts *c) { count(job, b, c); }
@@ -55,8 +60,10 @@ void fs_count_avx2(const fs_job *job, const fs_block *b, fs_counts *c) { count(j
 
 void fs_flush(fs_counts *c, fs_tally *t, size_t blocks) {
 	t->sum += c->sum;
+	t->lower += blocks * FS_BLOCK;
 	t->darker += blocks * FS_BLOCK;
 	for (int j = 0; j < FS_ROW; j++) {
+		t->lower += (uint64_t)c->high[j];
 		t->darker += (uint64_t)c->lit[j];
 		for (int e = 0; e < FS_EDGES; e++) t->over[e] -= (uint64_t)c->over[e][j];
 		if ((uint32_t)c->most[j] > t->most) t->most = (uint32_t)c->most[j];
@@ -67,14 +74,16 @@ void fs_flush(fs_counts *c, fs_tally *t, size_t blocks) {
 }
 
 void fs_count_some(const fs_job *job, const fs_block *b, size_t n) {
+	const fs_limits *l = job->limits;
 	fs_tally *t = job->tally;
 	for (size_t i = 0; i < n; i++) {
-		const uint32_t delta = (uint32_t)b->delta[i];
-		t->sum += delta;
-		t->bins[delta >> FS_BIN_BITS]++;
-		if (delta > t->most) t->most = delta;
-		if (b->light[i] < job->black) t->darker++;
+		const int16_t delta = b->delta[i];
+		t->sum += (uint64_t)delta;
+		if (delta < l->from) t->lower++;
+		else if (delta < l->to) t->bins[delta >> FS_BIN_BITS]++;
+		if ((uint32_t)delta > t->most) t->most = (uint32_t)delta;
+		if (b->light[i] < l->black) t->darker++;
 		else
-			for (int e = 0; e < FS_EDGES; e++) t->over[e] += b->reach[i] >= job->edges[e];
+			for (int e = 0; e < FS_EDGES; e++) t->over[e] += b->reach[i] >= l->edges[e];
 	}
 }

@@ -6,9 +6,8 @@ package kernel
 
 static size_t fs_walk_go(int way, const fs_lattice *lattice, const void *nodes, const uint32_t *cells,
 		const void *pixels, int deep, int pitch, size_t n, void *bytes,
-		int16_t *delta, int16_t *reach, int16_t *light, fs_tally *tally, int16_t black, const int16_t *edges, uint8_t *wanted) {
-	fs_job job = {lattice, nodes, cells, pixels, deep, pitch, n, bytes, delta, reach, light, tally, black, {0}, wanted};
-	for (int i = 0; tally && i < FS_EDGES; i++) job.edges[i] = edges[i];
+		int16_t *delta, int16_t *reach, int16_t *light, fs_tally *tally, const fs_limits *limits, uint8_t *wanted) {
+	fs_job job = {lattice, nodes, cells, pixels, deep, pitch, n, bytes, delta, reach, light, tally, limits, wanted};
 	return fs_walk(way, &job);
 }
 */
@@ -24,6 +23,7 @@ import (
 const (
 	_ = -(unsafe.Sizeof(form{}) ^ C.sizeof_fs_lattice) // equal, or this does not compile
 	_ = -(unsafe.Sizeof(counts{}) ^ C.sizeof_fs_tally)
+	_ = -(unsafe.Sizeof(Limits{}) ^ C.sizeof_fs_limits)
 )
 
 // Way is one of the ways to read a table. All give the same lanes, but for the last
@@ -94,15 +94,14 @@ func Walk(way Way, t Table, src raster.Pixels, out Out) (wanted int) {
 		deep = 1
 	}
 	var tally *C.fs_tally
-	var black int16
-	var edges *C.int16_t
+	var limits *C.fs_limits
 	if out.Tally != nil {
-		tally, black, edges = (*C.fs_tally)(unsafe.Pointer(&out.Tally.counts)), out.Tally.Black, first16(out.Tally.Edges[:])
+		tally, limits = (*C.fs_tally)(unsafe.Pointer(&out.Tally.counts)), (*C.fs_limits)(unsafe.Pointer(&out.Tally.Limits))
 		out.Tally.Pixels += n
 	}
 	return int(C.fs_walk_go(C.int(way), (*C.fs_lattice)(unsafe.Pointer(t.of(src.Deep()))), unsafe.Pointer(&t.Nodes[0]), first32(t.Cells),
 		pixels, deep, C.int(src.Channels), C.size_t(n), unsafe.Pointer(unsafe.SliceData(out.Bytes)),
-		first16(out.Delta), first16(out.Reach), first16(out.Light), tally, C.int16_t(black), edges,
+		first16(out.Delta), first16(out.Reach), first16(out.Light), tally, limits,
 		(*C.uint8_t)(unsafe.SliceData(out.Wanted))))
 }
 

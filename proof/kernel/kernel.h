@@ -30,8 +30,14 @@ typedef struct {
 	uint32_t dark, light, offset; // a number's place on its axis is on the lower of two lines
 } fs_lattice;
 
+// What is counted, by lanes: see Limits.
+typedef struct {
+	int16_t black, edges[FS_EDGES], from, to;
+} fs_limits;
+
 typedef struct {
 	uint64_t sum; // of the differences
+	uint64_t lower; // than those that are binned
 	uint64_t darker;
 	uint64_t over[FS_EDGES]; // pixels that are not darker and reach an edge
 	uint32_t most;           // the largest difference
@@ -67,7 +73,7 @@ typedef struct {
 	uint32_t *bytes;
 	int16_t *delta, *reach, *light;
 	fs_tally *tally;
-	int16_t black, edges[FS_EDGES];
+	const fs_limits *limits;
 	uint8_t *wanted; // one byte for each cell
 
 	// Made by the walk itself.
@@ -102,8 +108,8 @@ typedef int16_t fs_row __attribute__((vector_size(FS_ROW * sizeof(int16_t))));
 // What is counted before it is flushed into a tally. What a comparison counts is counted
 // downwards: it gives -1 where it holds.
 typedef struct {
-	uint16_t bins[FS_BINS][FS_COPIES];
-	fs_row most, lit, over[FS_EDGES];
+	uint16_t bins[FS_BINS + 1][FS_COPIES]; // one more for what is not binned
+	fs_row most, high, lit, over[FS_EDGES];
 	uint64_t sum;
 } fs_counts;
 

@@ -70,7 +70,9 @@ func walk(way Way, t Table, src raster.Pixels) (Out, int) {
 	return out, wanted
 }
 
-func newTally() *Tally { return &Tally{Black: 9000, Edges: [Edges]int16{512, 1024, 4096, 20000}} }
+func newTally() *Tally {
+	return &Tally{Limits: Limits{9000, [Edges]int16{512, 1024, 4096, 20000}, Span{8000, 20000}}}
+}
 
 // All ways in C give the same, the one in Go lanes that are one or two off: C rounds
 // after each step.
@@ -111,7 +113,10 @@ func TestNothingIsTheLeast(t *testing.T) {
 					t.Fatalf("%s, %d channels: pixel %d has %d, %d, %d", way, channels, i, out.Delta[i], out.Reach[i], out.Light[i])
 				}
 			}
-			if n := out.Tally.bins[0]; n != 5000 {
+			all := newTally()
+			all.Binned = All()
+			Walk(way, table, src, Out{Tally: all})
+			if n := all.bins[0]; n != 5000 {
 				t.Errorf("%s, %d channels: %d of 5000 pixels are in the first bin", way, channels, n)
 			}
 		}
@@ -255,7 +260,7 @@ func patchNumbers(l *Lattice, cell, shift int) (numbers []float64) {
 
 // The figures of a tally by hand.
 func TestTally(t *testing.T) {
-	tally := Tally{Black: 320, Edges: [Edges]int16{512, 1024, 2048, 4096}}
+	tally := Tally{Limits: Limits{320, [Edges]int16{512, 1024, 2048, 4096}, All()}}
 	tally.add(512, 511, 320)    // ΔE00 1, below the first edge
 	tally.add(1024, 512, 320)   // 2, on the first
 	tally.add(2048, 4096, 4000) // 4, on the last
@@ -266,13 +271,42 @@ func TestTally(t *testing.T) {
 	if tally.Darker() != 1 || tally.Max() != 4 || tally.Mean() != (1+2+4+0.5)/4 {
 		t.Errorf("%d darker, mean %g, most %g", tally.Darker(), tally.Mean(), tally.Max())
 	}
-	if got := tally.Rank(3); math.Abs(got-2) > binWidth {
-		t.Errorf("the third difference is %g, want 2", got)
+	if got, known := tally.Rank(3); !known || math.Abs(got-2) > binWidth {
+		t.Errorf("the third difference is %g, %t, want 2", got, known)
 	}
 	twice := tally
 	twice.Add(&tally)
 	if twice.Pixels != 8 || twice.Darker() != 2 || twice.Mean() != tally.Mean() || twice.Over()[0] != 4 {
 		t.Errorf("added to itself it is %d pixels, %d darker", twice.Pixels, twice.Darker())
+	}
+}
+
+// A rank is what it is among all, or not known where it is outside of what is binned.
+func TestRankAmongSome(t *testing.T) {
+	r := rand.New(rand.NewPCG(7, 8))
+	all, some := Tally{Limits: Limits{Binned: All()}}, Tally{Limits: Limits{Binned: Span{1000, 3000}}}
+	for range 10000 {
+		delta := int16(r.UintN(4000))
+		all.add(delta, 0, 0)
+		some.add(delta, 0, 0)
+	}
+	if some.Mean() != all.Mean() || some.Max() != all.Max() {
+		t.Errorf("mean %g and largest %g, want %g and %g", some.Mean(), some.Max(), all.Mean(), all.Max())
+	}
+	for rank := 1.0; rank <= 10000; rank++ {
+		want, known := all.Rank(rank)
+		if !known {
+			t.Fatalf("rank %g is not known among all", rank)
+		}
+		got, known := some.Rank(rank)
+		switch lane := want * DeltaScale; {
+		case lane > 1000+1<<binBits && lane < 3000-1<<binBits && (!known || math.Abs(got-want) > binWidth),
+			(lane < 1000-1<<binBits || lane > 3000+1<<binBits) && known:
+			t.Fatalf("rank %g is %g, %t, want %g", rank, got, known, want)
+		}
+	}
+	if _, known := all.Rank(10001); known {
+		t.Error("a rank is known that no pixel has")
 	}
 }
 

@@ -1,14 +1,32 @@
 package kernel
 
-// Tally counts figures of pixels. Black and Edges are set before: the lane of L* below
-// which a pixel is darker than the paper and in no band, and the lanes of reach from which on
-// it is over an edge.
+import "math"
+
+// Tally counts figures of pixels.
 type Tally struct {
-	Black  int16
-	Edges  [Edges]int16
+	Limits
 	Pixels int
 	counts
 }
+
+// Limits say what is counted, by lanes; they are laid out as fs_limits.
+type Limits struct {
+	Black  int16        // the L* below which a pixel is darker than the paper and in no band
+	Edges  [Edges]int16 // the reaches from which on it is over an edge
+	Binned Span         // the differences among which ranks are found, see [Tally.Rank]
+}
+
+// Span are lanes from From up to but not including To.
+type Span struct{ From, To int16 }
+
+// Between are the lanes of differences in ΔE00 from the one to the other, in whole bins.
+func Between(lo, hi float64) Span {
+	const within = 1<<binBits - 1
+	return Span{DeltaLane(lo) &^ within, int16(min(int(DeltaLane(hi)|within)+1, math.MaxInt16))}
+}
+
+// All are all lanes.
+func All() Span { return Span{0, math.MaxInt16} }
 
 // Edges is how many edges a tally has.
 const Edges = 4
@@ -16,6 +34,7 @@ const Edges = 4
 // counts are laid out as fs_tally.
 type counts struct {
 	sum    uint64
+	lower  uint64 // than what is binned
 	darker uint64
 	over   [Edges]uint64
 	most   uint32
@@ -43,25 +62,30 @@ func (t *Tally) Mean() float64 { return float64(t.sum) / DeltaScale / float64(t.
 func (t *Tally) Max() float64 { return float64(t.most) / DeltaScale }
 
 // Rank returns the difference in ΔE00 that the given number of pixels do not exceed,
-// counted in steps of 1/32 and told in proportion within the step: within 1/32.
-func (t *Tally) Rank(pixels float64) float64 {
-	seen := 0.0
+// counted in steps of 1/32 and told in proportion within the step: within 1/32. It is
+// known where that difference lies in Binned: a narrow span makes counting a third faster.
+func (t *Tally) Rank(pixels float64) (deltaE00 float64, known bool) {
+	seen := float64(t.lower)
+	if pixels <= seen {
+		return 0, false
+	}
 	for i, n := range t.bins {
 		if n > 0 && seen+float64(n) >= pixels {
 			part := (pixels - seen) / float64(n)
-			return min((float64(i)+part)*binWidth, t.Max())
+			return min((float64(i)+part)*binWidth, t.Max()), true
 		}
 		seen += float64(n)
 	}
-	return t.Max()
+	return 0, false
 }
 
 const binWidth = (1 << binBits) / float64(DeltaScale)
 
-// Add adds what another tally counted.
+// Add adds what another tally with the same limits counted.
 func (t *Tally) Add(u *Tally) {
 	t.Pixels += u.Pixels
 	t.sum += u.sum
+	t.lower += u.lower
 	t.darker += u.darker
 	t.most = max(t.most, u.most)
 	for i := range t.over {
@@ -85,7 +109,12 @@ func (t *Tally) weigh(delta, reach, light int16, pixels uint32) {
 	t.Pixels += int(pixels)
 	t.sum += uint64(delta) * uint64(pixels)
 	t.most = max(t.most, uint32(delta))
-	t.bins[uint16(delta)&0x7fff>>binBits] += pixels
+	switch {
+	case delta < t.Binned.From:
+		t.lower += uint64(pixels)
+	case delta < t.Binned.To:
+		t.bins[uint16(delta)&0x7fff>>binBits] += pixels
+	}
 	if light < t.Black {
 		t.darker += uint64(pixels)
 		return
