@@ -58,6 +58,89 @@ func TestDeltaE00PublishedPairs(t *testing.T) {
 	}
 }
 
+// byAngles is CIEDE2000 as it is published, with hues as angles; see DeltaE00Terms.
+func byAngles(a, b Lab, kH float64) Terms {
+	const half = math.Pi + 1e-12
+	hue := func(a, b float64) float64 {
+		if h := math.Atan2(b, a); h < 0 {
+			return h + 2*math.Pi
+		} else {
+			return h
+		}
+	}
+	cBar7 := pow7((a.Chroma() + b.Chroma()) / 2)
+	g := 0.5 * (1 - math.Sqrt(cBar7/(cBar7+pow25to7)))
+	a1, a2 := (1+g)*a.A, (1+g)*b.A
+	c1, c2 := math.Hypot(a1, a.B), math.Hypot(a2, b.B)
+	h1, h2 := hue(a1, a.B), hue(a2, b.B)
+	turn, mean := h2-h1, h1+h2
+	if c1 == 0 || c2 == 0 {
+		turn = 0
+	} else {
+		switch {
+		case math.Abs(turn) <= half:
+			mean /= 2
+		case mean < 2*math.Pi:
+			mean = (mean + 2*math.Pi) / 2
+		default:
+			mean = (mean - 2*math.Pi) / 2
+		}
+		if turn > half {
+			turn -= 2 * math.Pi
+		} else if turn < -half {
+			turn += 2 * math.Pi
+		}
+	}
+	t := 1 - 0.17*math.Cos(mean-math.Pi/6) + 0.24*math.Cos(2*mean) + 0.32*math.Cos(3*mean+math.Pi/30) - 0.20*math.Cos(4*mean-63*math.Pi/180)
+	d := (mean*180/math.Pi - 275) / 25
+	c, l := (c1+c2)/2, (a.L+b.L)/2
+	l = (l - 50) * (l - 50)
+	return Terms{
+		Lightness: (b.L - a.L) / (1 + 0.015*l/math.Sqrt(20+l)),
+		Chroma:    (c2 - c1) / (1 + 0.045*c),
+		Hue:       2 * math.Sqrt(c1*c2) * math.Sin(turn/2) / (kH * (1 + 0.015*c*t)),
+		Rotation:  -math.Sin(math.Pi/3*math.Exp(-d*d)) * 2 * math.Sqrt(pow7(c)/(pow7(c)+pow25to7)),
+	}
+}
+
+// Hues as directions give what angles give: on colours all over, near to each other, grey,
+// opposite and nearly so.
+func TestDeltaE00ByAngles(t *testing.T) {
+	r := rand.New(rand.NewPCG(9, 10))
+	colour := func() Lab { return Lab{100 * r.Float64(), 250*r.Float64() - 125, 250*r.Float64() - 125} }
+	for i := range 200000 {
+		a, b := colour(), colour()
+		switch i % 8 {
+		case 1, 2:
+			size := math.Pow(10, -12*r.Float64())
+			b = Lab{a.L + size*r.Float64(), a.A + size*r.NormFloat64(), a.B + size*r.NormFloat64()}
+		case 3:
+			a.A, a.B = 0, 0
+		case 4:
+			b = Lab{a.L, 0, 0}
+		case 5:
+			b.A, b.B = -a.A, -a.B // half a turn, with a' stretched alike
+		case 6:
+			size := math.Pow(10, -9*r.Float64())
+			b.A, b.B = -2*a.A+size*r.NormFloat64(), -2*a.B+size*r.NormFloat64()
+		case 7:
+			a, b = Lab{a.L, a.A, 0}, Lab{b.L, b.A, 0}
+		}
+		got, want := DeltaE00Terms(a, b, 0.5), byAngles(a, b, 0.5)
+		for k, d := range []float64{got.Lightness - want.Lightness, got.Chroma - want.Chroma, got.Hue - want.Hue, got.Rotation - want.Rotation} {
+			if !(math.Abs(d) < 1e-6) {
+				t.Fatalf("%v to %v: term %d is off by %g: %+v, want %+v", a, b, k, d, got, want)
+			}
+		}
+	}
+	nan := math.NaN()
+	for _, c := range []Lab{{nan, 1, 1}, {1, nan, 1}, {1, 1, nan}} {
+		if d := DeltaE00(c, Lab{50, -20, 30}); !math.IsNaN(d) {
+			t.Errorf("%v differs by %g", c, d)
+		}
+	}
+}
+
 func TestLabRoundTrip(t *testing.T) {
 	r := rand.New(rand.NewPCG(1, 2))
 	for i := 0; i < 1000; i++ {
