@@ -117,12 +117,14 @@ func (s sum) bytes() (bytes uint32) {
 	return bytes
 }
 
-// quickBytes does the same where no number is clipped, else it says so.
+// quickBytes does both where no number is clipped, else it says so. Numbers from 0 to 255
+// leave the upper bits of a field empty.
 func (s sum) quickBytes() (bytes uint32, ok bool) {
-	const most = 1<<(8+numberBits) - 1
-	even, odd := s.even-byteBias*eachField, s.odd-byteBias*eachField
-	both := even>>numberBits&(255*eachField) | odd>>numberBits&(255*eachField)<<8
-	return uint32(both | both>>16), (even|odd)&^(most*eachField) == 0
+	const shift = 15 + numberBits
+	const upper = 1<<32 - 1<<(shift+8)
+	even, odd := s.even+halfFields-byteBias*weightOne*eachField, s.odd+halfFields-byteBias*weightOne*eachField
+	both := even>>shift&(255*eachField) | odd>>shift&(255*eachField)<<8
+	return uint32(both | both>>16), (even|odd)&(upper*eachField) == 0
 }
 
 func (s sum) word() uint64 { return s.even | s.odd<<16 }

@@ -74,13 +74,9 @@ type placer struct {
 	wanted []uint8
 }
 
-// along returns where the numbers from entry i of the picture on lie; for 16 bits that
-// is good until the next call.
-func (p *placer) along(i int) (a, b, c *found) {
-	if p.lookup != nil {
-		v := p.src.P8[i : i+3 : i+3]
-		return &p.lookup[0][v[0]], &p.lookup[1][v[1]], &p.lookup[2][v[2]]
-	}
+// find returns where the numbers of 16 bits from entry i of the picture on lie, until it is
+// called again.
+func (p *placer) find(i int) (a, b, c *found) {
 	for k, v := range p.src.P16[i : i+3 : i+3] {
 		p.near[k] = p.form.find(k, uint32(v))
 	}
@@ -89,9 +85,15 @@ func (p *placer) along(i int) (a, b, c *found) {
 
 // place finds the paths of pixels from lo on and returns how many lie in wanted cells.
 func (p *placer) place(paths []path3, lo int) (wanted int) {
-	cells := p.Cells
+	cells, known := p.Cells, p.lookup
 	for i := range paths {
-		a, b, c := p.along((lo + i) * p.src.Channels)
+		var a, b, c *found
+		if at := (lo + i) * p.src.Channels; known == nil {
+			a, b, c = p.find(at)
+		} else {
+			v := p.src.P8[at : at+3 : at+3]
+			a, b, c = &known[0][v[0]], &known[1][v[1]], &known[2][v[2]]
+		}
 		node, high, middle, low := a.at+b.at+c.at, a.step, b.step, c.step
 		if cells != nil {
 			cell := cells[node]
@@ -136,10 +138,10 @@ func bytes3(dst []uint8, nodes []Node, paths []path3) {
 		s := sum{}.plus(nodes[p.at].Numbers, weightOne-high)
 		s = s.plus(nodes[b].Numbers, high-middle)
 		s = s.plus(nodes[c].Numbers, middle-low)
-		s = s.plus(nodes[d].Numbers, low).rounded()
+		s = s.plus(nodes[d].Numbers, low)
 		bytes, ok := s.quickBytes()
 		if !ok { // seldom, and then often for neighbours too
-			bytes = s.bytes()
+			bytes = s.rounded().bytes()
 		}
 		binary.LittleEndian.PutUint32(dst[4*i:], bytes)
 	}
