@@ -26,18 +26,15 @@ func darker() Overlay {
 // hatch draws slanting lines over what is darker in row y.
 func hatch(p []uint8, row []proof.Sample, y, line int, light, dark ink) {
 	step := 7 * line
-	at := y % step
-	for x, s := range row {
-		if s.Darker {
+	for from := -(y % step); from < len(row); from += step {
+		for x := max(from, 0); x < min(from+2*line, len(row)); x++ {
 			switch {
-			case at < line:
+			case !row[x].Darker:
+			case x < from+line:
 				light.on(p[4*x:])
-			case at < 2*line:
+			default:
 				dark.on(p[4*x:])
 			}
-		}
-		if at++; at == step {
-			at = 0
 		}
 	}
 }

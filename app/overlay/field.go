@@ -18,8 +18,9 @@ type Field struct {
 	reach, difference bands
 }
 
-// Reset makes the field one of w by h pixels that are not known yet, to be drawn with
-// contour lines of so many device pixels, 1 at scale 1. Its memory is used again.
+// Reset makes the field one of w by h pixels, to be drawn with contour lines of so many
+// device pixels, 1 at scale 1, and forgets its bands. Its memory is used again: samples of
+// as many pixels as before are the same until they are written.
 func (f *Field) Reset(w, h, line int) {
 	f.W, f.H, f.line = w, h, max(line, 1)
 	f.Samples = sized(f.Samples, w*h)
@@ -116,15 +117,19 @@ func extend(row []uint8, margin, n int) {
 type means struct {
 	*Field
 	weigh   func(dst []weight, row []proof.Sample)
-	radius  int      // squares of 2*radius+1 pixels
-	rows    []weight // the last 2*radius+1 rows, each where the one before it was
+	radius  int        // squares of 2*radius+1 pixels
+	rows    [][]weight // the last 2*radius+1 rows, each where the one before it was
+	spare   []weight
 	columns []weight // sums down these rows; radius zeros on both sides
 	edges   [proof.Bands - 1]weight
 }
 
 func newMeans(f *Field, weigh func(dst []weight, row []proof.Sample)) *means {
 	m := &means{Field: f, weigh: weigh, radius: 3 * f.line}
-	m.rows = make([]weight, (2*m.radius+1)*f.W)
+	for range 2*m.radius + 1 {
+		m.rows = append(m.rows, make([]weight, f.W))
+	}
+	m.spare = make([]weight, f.W)
 	m.columns = make([]weight, f.W+2*m.radius)
 	for i, e := range proof.BandEdges() {
 		m.edges[i] = weight(proof.StepsOf(e))
@@ -133,32 +138,28 @@ func newMeans(f *Field, weigh func(dst []weight, row []proof.Sample)) *means {
 }
 
 // row is where the weights of row y are, or come to be.
-func (m *means) row(y int) []weight {
-	n := 2*m.radius + 1
-	at := (y + n) % n * m.W // rows begin at -radius
-	return m.rows[at : at+m.W]
+func (m *means) row(y int) *[]weight {
+	return &m.rows[(y+len(m.rows))%len(m.rows)] // rows begin at -radius
 }
 
 // enter takes row y into the sums, and the one that lies beyond the squares now out.
 func (m *means) enter(y int) {
-	row, columns := m.row(y), m.columns[m.radius:]
-	columns = columns[:len(row)]
-	for x, w := range row {
-		columns[x] -= w
-	}
+	row, fresh := m.row(y), m.spare
 	if y < 0 || y >= m.H {
-		clear(row)
-		return
+		clear(fresh)
+	} else {
+		m.weigh(fresh, m.Samples[y*m.W:(y+1)*m.W])
 	}
-	m.weigh(row, m.Samples[y*m.W:(y+1)*m.W])
-	for x, w := range row {
-		columns[x] += w
+	old, columns := (*row)[:len(fresh)], m.columns[m.radius:][:len(fresh)]
+	for x, w := range fresh {
+		columns[x] += w - old[x]
 	}
+	*row, m.spare = fresh, old
 }
 
 // sort writes the codes of row y, around which the squares lie.
 func (m *means) sort(codes []uint8, y int) {
-	own := m.row(y)[:len(codes)]
+	own := (*m.row(y))[:len(codes)]
 	enter, leave := m.columns[2*m.radius:][:len(codes)], m.columns[:len(codes)]
 	var sum weight
 	for _, c := range m.columns[:2*m.radius] {
