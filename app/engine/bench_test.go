@@ -5,6 +5,7 @@ import (
 	"path/filepath"
 	"slices"
 	"testing"
+	"time"
 
 	"firstsheet/app/engine"
 	"firstsheet/app/session"
@@ -84,6 +85,7 @@ func onSheets(b *testing.B, work func(b *testing.B, s *session.Session, next fun
 				look.Threshold = 1
 				s.Do(session.SetLooking{Looking: look})
 				q.Until(s.AtRest)
+				time.Sleep(time.Second) // what nobody waits for is made meanwhile
 				work(b, s, func() {
 					f := s.State().Frame
 					q.Until(func() bool { return s.State().Frame > f })

@@ -60,21 +60,25 @@ func (j *frameJob) draw(ctx context.Context, key frameKey, looks [MaxSheets]Look
 }
 
 // sample brings what lies on the sheets to view size, and reports whether it got through.
-// What was sampled for the frame before is taken from there.
+// What was in view in the frame before is taken from there.
 func (j *frameJob) sample(ctx context.Context, key frameKey, pl Placing) bool {
 	before := j.numbers
 	j.numbers = sampled{pl, map[int]raster.Pixels{}}
+	by, near := before.at.View().Shift(pl.View())
 	for n := range key.count {
 		of := key.set[n].picture
 		if _, done := j.numbers.pixels[of]; done || j.pics[n] == nil {
 			continue
 		}
+		levels, view := j.pics[n].Levels, pl.View()
+		// An observation has pixels of another size, and lies where the picture does.
+		view.Scale *= float64(j.pic.Info.W) / float64(levels[0].W)
 		px, have := before.pixels[of]
-		if !have || before.at != pl {
-			view := pl.View()
-			// An observation has pixels of another size, and lies where the picture does.
-			view.Scale *= float64(j.pic.Info.W) / float64(j.pics[n].Levels[0].W)
-			px = raster.Sample(ctx, j.pics[n].Levels, view)
+		switch {
+		case !have || !near:
+			px = raster.Sample(ctx, levels, view)
+		case by != image.Point{}:
+			raster.Pan(ctx, px, levels, view, by)
 		}
 		j.numbers.pixels[of] = px
 	}

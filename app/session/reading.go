@@ -2,6 +2,7 @@ package session
 
 import (
 	"context"
+	"image"
 	"math"
 	"slices"
 
@@ -11,8 +12,8 @@ import (
 )
 
 // reading is what a look gives for a sheet, bare of overlays. It is kept from frame to
-// frame: under another threshold nothing is read again, and where something is, memory is
-// used again.
+// frame: under another threshold nothing is read again, and while panning what comes into
+// view.
 type reading struct {
 	of     readingKey
 	pixels []uint8 // four bytes each
@@ -57,27 +58,67 @@ func (k readingKey) covers(other readingKey) bool {
 	return k == other
 }
 
-// take reads what is not there yet; apart, where it is not nil, tells the differences.
+// shift tells by how many pixels the picture has moved, and is ok where nothing else
+// differs for what other asks for.
+func (k readingKey) shift(other readingKey) (by image.Point, ok bool) {
+	by, ok = k.at.View().Shift(other.at.View())
+	k.at = other.at
+	return by, ok && k.covers(other)
+}
+
+// take reads what is not there yet: where the picture has only moved, what came into
+// view. apart, where it is not nil, tells the differences.
 func (r *reading) take(ctx context.Context, key readingKey, look Look, apart Difference, src raster.Pixels) error {
 	if r.of.covers(key) {
 		return nil
 	}
+	by, near := r.of.shift(key)
 	r.of = readingKey{} // until it is through
-	n := src.W * src.H
-	r.pixels = slices.Grow(r.pixels[:0], 4*n)[:4*n]
-	if !key.told {
-		if err := look.Proof(ctx, r.pixels, src); err != nil {
-			return err
-		}
-	} else {
+	r.pixels = slices.Grow(r.pixels[:0], 4*src.W*src.H)[:4*src.W*src.H]
+	var samples []proof.Sample
+	if key.told {
 		r.field.Reset(src.W, src.H, key.line)
-		if err := look.ProofAndSamples(ctx, r.pixels, r.field.Samples, src); err != nil {
+		samples = r.field.Samples
+	}
+	read := func(pixels []uint8, samples []proof.Sample, src raster.Pixels) error {
+		if !key.told {
+			return look.Proof(ctx, pixels, src)
+		}
+		if err := look.ProofAndSamples(ctx, pixels, samples, src); err != nil {
 			return err
 		}
 		if apart != nil {
-			apart(r.field.Samples, src)
+			apart(samples, src)
+		}
+		return nil
+	}
+	var err error
+	if near {
+		err = pan(r.pixels, samples, src, by, read)
+	} else {
+		err = read(r.pixels, samples, src)
+	}
+	if err == nil {
+		r.of = key
+	}
+	return err
+}
+
+// pan moves what was read of a picture and reads what came into view.
+func pan(pixels []uint8, samples []proof.Sample, src raster.Pixels, by image.Point,
+	read func([]uint8, []proof.Sample, raster.Pixels) error) error {
+	raster.Move(pixels, 4*src.W, 4*by.X, by.Y)
+	raster.Move(samples, src.W, by.X, by.Y)
+	for _, at := range raster.Exposed(src.W, src.H, by) {
+		part := src.Part(at)
+		fresh, told := make([]uint8, 4*part.W*part.H), make([]proof.Sample, part.W*part.H)
+		if err := read(fresh, told, part); err != nil {
+			return err
+		}
+		raster.Paste(pixels, 4*src.W, 4*at.Min.X, at.Min.Y, fresh, 4*part.W)
+		if samples != nil {
+			raster.Paste(samples, src.W, at.Min.X, at.Min.Y, told, part.W)
 		}
 	}
-	r.of = key
 	return nil
 }

@@ -127,7 +127,7 @@ func (r *runner) stopgap(now State, n int) *lookWork {
 func (r *runner) start(now State, pic *Picture, f wantedFrame) {
 	r.drawn, r.drawing = f.key, true
 	job := frameJob{pic: pic, numbers: r.numbers, read: r.read}
-	r.read = [MaxSheets]reading{}
+	r.numbers, r.read = sampled{}, [MaxSheets]reading{} // lent
 	r.work(func() {
 		var buffers [MaxSheets]*image.RGBA
 		for n := range f.key.count {

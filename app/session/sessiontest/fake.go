@@ -115,7 +115,7 @@ type Engine struct {
 	refuse    func(setup.Setup) error
 	waiting   []setup.Setup
 	cancelled int
-	reads     int
+	read      int
 }
 
 // SetGate has every look from now on wait until gate can be received from.
@@ -251,7 +251,7 @@ func (l look) Ground() color.RGBA { return color.RGBA{250, 250, 248, 255} }
 
 func (l look) Proof(_ context.Context, dst []uint8, src raster.Pixels) error {
 	l.e.mu.Lock()
-	l.e.reads++
+	l.e.read += src.W * src.H
 	l.e.mu.Unlock()
 	var px []float64
 	for i := range src.W * src.H {
@@ -311,11 +311,11 @@ func (e *Engine) Waited(such func(setup.Setup) bool) bool {
 	return slices.ContainsFunc(e.waiting, such)
 }
 
-// Reads returns how many times a look was applied to pixels.
-func (e *Engine) Reads() int {
+// Read returns how many pixels looks were applied to.
+func (e *Engine) Read() int {
 	e.mu.Lock()
 	defer e.mu.Unlock()
-	return e.reads
+	return e.read
 }
 
 // Cancelled returns how many looks were cancelled.
