@@ -1,6 +1,7 @@
 package photo
 
 import (
+	"bytes"
 	"context"
 	"image"
 	"image/jpeg"
@@ -11,18 +12,68 @@ import (
 	"testing"
 )
 
-// What a photograph of 3.4 megapixels costs to pack, beside the standard library's
-// encoders on the same picture.
-func BenchmarkPack(b *testing.B) {
-	p, err := Open(b.Context(), filepath.Join("..", "..", "testdata", "cache", "photos", "flower.png"))
-	if err != nil {
-		b.Fatal(err)
-	}
-	deep := *p
-	deep.Depth, deep.Pix8, deep.Pix16 = 16, nil, make([]uint16, len(p.Pix8))
+// photograph returns one of 3.4 megapixels, with 8 bits and with 16.
+func photograph(b *testing.B) (p, deep *Picture) {
+	p = open(b, filepath.Join("..", "..", "testdata", "cache", "photos", "flower.png"))
+	q := *p
+	q.Depth, q.Pix8, q.Pix16 = 16, nil, make([]uint16, len(p.Pix8))
 	for i, v := range p.Pix8 {
-		deep.Pix16[i] = uint16(v)*257 + uint16(i*31%200) // as busy in its lower bits as a real one
+		q.Pix16[i] = uint16(v)*257 + uint16(i*31%200) // as busy in its lower bits as a real one
 	}
+	return p, &q
+}
+
+// What a photograph costs to unpack, as other programs write it, beside the standard library's
+// decoder of PNG. With -cpu 1 the time is that of one processor.
+func BenchmarkUnpack(b *testing.B) {
+	p, deep := photograph(b)
+	encoded := func(m image.Image) []byte {
+		var out bytes.Buffer
+		if err := png.Encode(&out, m); err != nil {
+			b.Fatal(err)
+		}
+		return out.Bytes()
+	}
+	wide := image.NewRGBA64(p.Bounds())
+	for i := range p.W * p.H {
+		for c := range 3 {
+			be.PutUint16(wide.Pix[8*i+2*c:], deep.Pix16[3*i+c])
+		}
+		be.PutUint16(wide.Pix[8*i+6:], 65535)
+	}
+	ours := func(b *testing.B, data []byte) {
+		if _, err := OpenReader(b.Context(), "memory", bytes.NewReader(data)); err != nil {
+			b.Fatal(err)
+		}
+	}
+	library := func(b *testing.B, data []byte) {
+		if _, err := png.Decode(bytes.NewReader(data)); err != nil {
+			b.Fatal(err)
+		}
+	}
+	for _, c := range []struct {
+		name   string
+		data   []byte
+		unpack func(b *testing.B, data []byte)
+	}{
+		{"PNG8", encoded(asRGBA(p)), ours},
+		{"PNG8-library", encoded(asRGBA(p)), library},
+		{"PNG16", encoded(wide), ours},
+		{"PNG16-library", encoded(wide), library},
+	} {
+		b.Run(c.name, func(b *testing.B) {
+			for b.Loop() {
+				c.unpack(b, c.data)
+			}
+			b.ReportMetric(float64(p.W*p.H)*float64(b.N)/1e6/b.Elapsed().Seconds(), "MP/s")
+		})
+	}
+}
+
+// What a photograph costs to pack, beside the standard library's encoders on the same
+// picture.
+func BenchmarkPack(b *testing.B) {
+	p, deep := photograph(b)
 	file := func(b *testing.B) *os.File {
 		f, err := os.Create(filepath.Join(b.TempDir(), "out"))
 		if err != nil {

@@ -70,7 +70,7 @@ func unpaeth3(row, above []byte, first, size int) {
 // nothing is branched on.
 func paeth(left, above, corner int) byte {
 	low, high := min(left, above), max(left, above)
-	turn := 3*corner - left - above
+	turn := 3*corner - above - left
 	near := corner
 	if turn >= high {
 		near = low

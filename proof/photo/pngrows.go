@@ -8,8 +8,6 @@ import (
 	"io"
 
 	"firstsheet/proof/raster"
-
-	"github.com/klauspost/compress/zlib"
 )
 
 // pngRows unpacks the rows of a PNG, one after the other; those of an interlaced one all at
@@ -19,15 +17,13 @@ import (
 type pngRows struct {
 	*pngLayout
 	data       *pngData
-	in         ctxReader     // of data
-	unpacked   io.ReadCloser // nil before the first row
-	row, above []byte        // as they are filtered; their first byte tells how
-	left       int           // rows
+	filtered   *ahead // nil before the first row
+	row, above []byte // unfiltered, but for the first byte, which tells how
+	left       int    // rows
 }
 
 func newPNGRows(src source, l *pngLayout) *pngRows {
-	data := newPNGData(src)
-	return &pngRows{pngLayout: l, data: data, in: ctxReader{r: data}, left: l.h}
+	return &pngRows{pngLayout: l, data: newPNGData(src), left: l.h}
 }
 
 func (p *pngRows) next(ctx context.Context, px raster.Pixels) ([]uint8, error) {
@@ -38,8 +34,8 @@ func (p *pngRows) next(ctx context.Context, px raster.Pixels) ([]uint8, error) {
 }
 
 func (p *pngRows) Close() {
-	if p.unpacked != nil {
-		p.unpacked.Close()
+	if p.filtered != nil {
+		p.filtered.Close()
 	}
 }
 
@@ -70,12 +66,14 @@ func nextPNG[T sample](ctx context.Context, p *pngRows, px raster.Pixels, to []T
 
 // begin gets ready to go on under ctx.
 func (p *pngRows) begin(ctx context.Context) (err error) {
-	p.in.ctx = ctx
-	if p.unpacked == nil {
+	if p.filtered == nil {
+		if p.filtered, err = unpackAhead(p.data); err != nil {
+			return err
+		}
 		p.row, p.above = make([]byte, 1+p.rowBytes(p.w)), make([]byte, 1+p.rowBytes(p.w))
-		p.unpacked, err = zlib.NewReader(bufio.NewReaderSize(&p.in, pngBuffer))
 	}
-	return err
+	p.filtered.ctx = ctx
+	return nil
 }
 
 // readRows lays out h rows of w pixels.
@@ -131,7 +129,7 @@ func readPasses[T sample](p *pngRows, to, alpha []T) error {
 func (p *pngRows) readRow(w int) ([]byte, error) {
 	n := 1 + p.rowBytes(w)
 	row, above := p.row[:n], p.above[:n]
-	if _, err := io.ReadFull(p.unpacked, row); err != nil {
+	if _, err := io.ReadFull(p.filtered, row); err != nil {
 		return nil, unexpected(err)
 	}
 	p.row, p.above = p.above, p.row
@@ -140,12 +138,13 @@ func (p *pngRows) readRow(w int) ([]byte, error) {
 
 // end looks at what stands behind the last row: the check sum of the pixels and other chunks.
 func (p *pngRows) end() error {
-	switch n, err := io.ReadFull(p.unpacked, p.row[:1]); {
+	switch n, err := io.ReadFull(p.filtered, p.row[:1]); {
 	case n != 0:
 		return damaged("PNG: more pixels than the header says")
 	case err != io.EOF:
 		return err
 	}
+	p.filtered.Close() // it reads no more of the data
 	return p.data.end()
 }
 

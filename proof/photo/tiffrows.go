@@ -145,14 +145,23 @@ func spread[T sample](to []T, row []byte, order binary.ByteOrder) {
 	case []uint8:
 		copy(to, row)
 	case []uint16:
-		if order == binary.BigEndian {
-			for i := range to {
-				to[i] = binary.BigEndian.Uint16(row[2*i:])
-			}
-			return
+		spread16(to, row, order == binary.BigEndian)
+	}
+}
+
+// spread16 lays out samples of 16 bits, four at a time.
+func spread16(to []uint16, row []byte, big bool) {
+	const low = 0x00FF00FF00FF00FF // bytes of four samples
+	for ; len(to) >= 4; to, row = to[4:], row[8:] {
+		v := binary.LittleEndian.Uint64(row)
+		if big {
+			v = v>>8&low | v&low<<8
 		}
-		for i := range to {
-			to[i] = binary.LittleEndian.Uint16(row[2*i:])
+		to[0], to[1], to[2], to[3] = uint16(v), uint16(v>>16), uint16(v>>32), uint16(v>>48)
+	}
+	for i := range to {
+		if to[i] = binary.LittleEndian.Uint16(row[2*i:]); big {
+			to[i] = to[i]>>8 | to[i]<<8
 		}
 	}
 }
