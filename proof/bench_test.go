@@ -261,7 +261,11 @@ func BenchmarkThread(b *testing.B) {
 				})
 			}
 			run("proof", nil)
-			run("both", g.newTally())
+			tally := g.newTally()
+			if err := g.narrow(context.Background(), tally, src); err != nil {
+				b.Fatal(err)
+			}
+			run("both", tally)
 		}
 	}
 }

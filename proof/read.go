@@ -162,6 +162,7 @@ type reader struct {
 	unknown             colours
 	bytes               []uint8 // stored numbers
 	delta, reach, light []int16
+	counted             kernel.Tally // of a piece
 }
 
 func (p *pass) reader() *reader {
@@ -184,11 +185,10 @@ func (r *reader) piece(lo, hi int) {
 		first.Bytes = r.out.bytes[4*lo : 4*hi]
 	}
 	if r.out.tally != nil {
-		first.Tally = &kernel.Tally{Limits: r.out.tally.Limits}
-	}
-	counted := first.Tally
-	if !r.out.weights.even() { // counted afterwards
-		first.Tally = nil
+		r.counted = kernel.Tally{Limits: r.out.tally.Limits}
+		if r.out.weights.even() { // others are counted afterwards
+			first.Tally = &r.counted
+		}
 	}
 	screen, wanted := first.Bytes, 0
 	if r.bytes != nil {
@@ -215,18 +215,18 @@ func (r *reader) piece(lo, hi int) {
 		return
 	}
 	r.grid.samples(r.out.samples, lo, hi, first)
-	if counted == nil {
+	if r.out.tally == nil {
 		return
 	}
-	if !r.out.weights.even() {
-		counted.Weigh(first, r.out.weights.run(lo, hi))
+	if first.Tally == nil {
+		r.counted.Weigh(first, r.out.weights.run(lo, hi))
 	}
 	if r.out.most != nil {
-		r.out.most[lo/piecePixels] = counted.Max()
+		r.out.most[lo/piecePixels] = r.counted.Max()
 	}
 	r.mu.Lock()
 	defer r.mu.Unlock()
-	r.out.tally.Add(counted)
+	r.out.tally.Add(&r.counted)
 	if r.done += hi - lo; r.out.progress != nil {
 		r.out.progress(float64(r.done) / float64(r.src.W*r.src.H))
 	}

@@ -32,10 +32,10 @@ INLINE void spread(row delta, row in, fs_counts *c) {
 
 INLINE void count(const fs_job *job, const fs_block *b, fs_counts *c) {
 	const fs_limits *l = job->limits;
-	row most = c->most, lit = c->lit, high = c->high, over[FS_EDGES], edges[FS_EDGES];
+	row most = c->rest.most, lit = c->rest.lit, high = c->rest.high, over[FS_EDGES], edges[FS_EDGES];
 	const row black = all(l->black - 1), from = all(l->from - 1), to = all(l->to);
 	for (int e = 0; e < FS_EDGES; e++) edges[e] = all(l->edges[e] - 1);
-	memcpy(over, c->over, sizeof over);
+	memcpy(over, c->rest.over, sizeof over);
 	int32_t sum = 0;
 	for (int i = 0; i < FS_BLOCK; i++) sum += b->delta[i];
 	for (int i = 0; i < FS_BLOCK; i += FS_ROW) {
@@ -47,9 +47,9 @@ INLINE void count(const fs_job *job, const fs_block *b, fs_counts *c) {
 		high += above, lit += light;
 		for (int e = 0; e < FS_EDGES; e++) over[e] += reach > edges[e];
 	}
-	c->sum += (uint64_t)sum;
-	c->most = most, c->high = high, c->lit = lit;
-	memcpy(c->over, over, sizeof over);
+	c->rest.sum += (uint64_t)sum;
+	c->rest.most = most, c->rest.high = high, c->rest.lit = lit;
+	memcpy(c->rest.over, over, sizeof over);
 }
 
 void fs_count_plain(const fs_job *job, const fs_block *b, fs_counts *c) { count(job, b, c); }
@@ -58,19 +58,32 @@ __attribute__((target("avx2")))
 #endif
 void fs_count_avx2(const fs_job *job, const fs_block *b, fs_counts *c) { count(job, b, c); }
 
-void fs_flush(fs_counts *c, fs_tally *t, size_t blocks) {
-	t->sum += c->sum;
+// The first and the last bin that is asked for.
+static int first_bin(const fs_job *job) { return job->limits->from >> FS_BIN_BITS; }
+
+static int last_bin(const fs_job *job) { return (job->limits->to - 1) >> FS_BIN_BITS; }
+
+void fs_clear(const fs_job *job, fs_counts *c) {
+	const int first = first_bin(job), last = last_bin(job);
+	memset(c->bins + first, 0, (size_t)(last + 1 - first) * sizeof *c->bins);
+	memset(&c->rest, 0, sizeof c->rest);
+}
+
+void fs_flush(const fs_job *job, fs_counts *c, size_t blocks) {
+	fs_tally *t = job->tally;
+	t->sum += c->rest.sum;
 	t->lower += blocks * FS_BLOCK;
 	t->darker += blocks * FS_BLOCK;
 	for (int j = 0; j < FS_ROW; j++) {
-		t->lower += (uint64_t)c->high[j];
-		t->darker += (uint64_t)c->lit[j];
-		for (int e = 0; e < FS_EDGES; e++) t->over[e] -= (uint64_t)c->over[e][j];
-		if ((uint32_t)c->most[j] > t->most) t->most = (uint32_t)c->most[j];
+		t->lower += (uint64_t)c->rest.high[j];
+		t->darker += (uint64_t)c->rest.lit[j];
+		for (int e = 0; e < FS_EDGES; e++) t->over[e] -= (uint64_t)c->rest.over[e][j];
+		if ((uint32_t)c->rest.most[j] > t->most) t->most = (uint32_t)c->rest.most[j];
 	}
-	for (uint32_t i = 0; i <= t->most >> FS_BIN_BITS; i++)
+	const int most = (int)(t->most >> FS_BIN_BITS), last = last_bin(job);
+	for (int i = first_bin(job); i <= last && i <= most; i++)
 		for (int j = 0; j < FS_COPIES; j++) t->bins[i] += c->bins[i][j];
-	memset(c, 0, sizeof *c);
+	fs_clear(job, c);
 }
 
 void fs_count_some(const fs_job *job, const fs_block *b, size_t n) {

@@ -109,8 +109,10 @@ typedef int16_t fs_row __attribute__((vector_size(FS_ROW * sizeof(int16_t))));
 // downwards: it gives -1 where it holds.
 typedef struct {
 	uint16_t bins[FS_BINS + 1][FS_COPIES]; // one more for what is not binned
-	fs_row most, high, lit, over[FS_EDGES];
-	uint64_t sum;
+	struct {
+		fs_row most, high, lit, over[FS_EDGES];
+		uint64_t sum;
+	} rest;
 } fs_counts;
 
 // fs_place finds the vertices of a block's pixels and returns how many lie in wanted
@@ -131,8 +133,10 @@ void fs_look_up(const fs_lattice *l, fs_lookup *t);
 // nodes at, and returns how many pixels lie in them.
 size_t fs_want(const fs_job *job, const uint32_t *at, const uint32_t *cell);
 
-// fs_flush adds what was counted of so many blocks to the tally and clears it.
-void fs_flush(fs_counts *c, fs_tally *t, size_t blocks);
+// fs_clear makes counts ready, of the bins those alone that are asked for. fs_flush adds what
+// was counted of so many blocks to the tally and clears it.
+void fs_clear(const fs_job *job, fs_counts *c);
+void fs_flush(const fs_job *job, fs_counts *c, size_t blocks);
 
 // fs_count_some counts the first n pixels of a block at once.
 void fs_count_some(const fs_job *job, const fs_block *b, size_t n);

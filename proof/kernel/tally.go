@@ -91,8 +91,8 @@ func (t *Tally) Add(u *Tally) {
 	for i := range t.over {
 		t.over[i] += u.over[i]
 	}
-	for i, n := range u.bins[:u.most>>binBits+1] {
-		t.bins[i] += n
+	for i := int(u.Binned.From >> binBits); i <= int(u.most>>binBits); i++ {
+		t.bins[i] += u.bins[i]
 	}
 }
 
