@@ -117,6 +117,15 @@ INLINE void mixn(const fs_job *job, const fs_block *b, uint32_t *bytes, fs_block
 	}
 }
 
+enum { ROW = 16 };
+typedef int16_t row __attribute__((vector_size(2 * ROW)));
+
+INLINE int any(row v) { return _mm256_movemask_epi8((__m256i)v); }
+
+#include "count.h"
+
+AVX2 void fs_count_avx2(const fs_job *job, const fs_block *b, fs_counts *c) { count(job, b, c); }
+
 AVX2 void fs_mix_avx2(const fs_job *job, const fs_block *b, uint32_t *bytes, fs_block *out) {
 	switch (job->lattice->channels) {
 	case 3:

@@ -14,5 +14,5 @@
 // compare them with each other, and the best one with floating point. walk.c takes pixels
 // in blocks of 64: all are placed first and then mixed, so that the loads of the one are not
 // held up by the arithmetic of the other. plain.c, simd128.c and avx2.c place and mix them,
-// the latter two by the same text, place.h; count.c counts their figures.
+// the latter two by the same text, place.h; their figures are counted by count.h.
 package kernel

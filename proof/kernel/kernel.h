@@ -15,7 +15,7 @@ enum {
 	FS_BINS = 2048,  // of the histogram of differences
 	FS_BIN_BITS = 4, // of a difference that fall into one bin
 	FS_COPIES = 8,   // of each bin while it is counted: equal neighbours need not wait for each other
-	FS_ROW = 8,      // pixels whose figures are compared at a time
+	FS_ROW = 16,     // pixels whose figures are compared at a time, at most
 	FS_FLUSH = 4096, // blocks that can be counted before the counts are flushed
 	FS_EDGES = 4,    // of the reach bands
 };
@@ -102,17 +102,14 @@ typedef struct {
 	int16_t light[FS_BLOCK] __attribute__((aligned(64)));
 } fs_block;
 
-// A number for each place in a row.
-typedef int16_t fs_row __attribute__((vector_size(FS_ROW * sizeof(int16_t))));
-
 // What is counted before it is flushed into a tally. What a comparison counts is counted
 // downwards: it gives -1 where it holds.
 typedef struct {
 	uint16_t bins[FS_BINS + 1][FS_COPIES]; // one more for what is not binned
 	struct {
-		fs_row most, high, lit, over[FS_EDGES];
+		int16_t most[FS_ROW], high[FS_ROW], lit[FS_ROW], over[FS_EDGES][FS_ROW]; // by place in a row
 		uint64_t sum;
-	} rest;
+	} rest __attribute__((aligned(32)));
 } fs_counts;
 
 // fs_place finds the vertices of a block's pixels and returns how many lie in wanted
