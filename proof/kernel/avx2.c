@@ -1,4 +1,4 @@
-// Eight pixels are placed at a time and two mixed in one register of 256 bits.
+// Eight pixels are placed, two mixed and sixteen counted in one register of 256 bits.
 
 #include "kernel.h"
 
@@ -117,15 +117,6 @@ INLINE void mixn(const fs_job *job, const fs_block *b, uint32_t *bytes, fs_block
 	}
 }
 
-enum { ROW = 16 };
-typedef int16_t row __attribute__((vector_size(2 * ROW)));
-
-INLINE int any(row v) { return _mm256_movemask_epi8((__m256i)v); }
-
-#include "count.h"
-
-AVX2 void fs_count_avx2(const fs_job *job, const fs_block *b, fs_counts *c) { count(job, b, c); }
-
 AVX2 void fs_mix_avx2(const fs_job *job, const fs_block *b, uint32_t *bytes, fs_block *out) {
 	switch (job->lattice->channels) {
 	case 3:
@@ -138,9 +129,19 @@ AVX2 void fs_mix_avx2(const fs_job *job, const fs_block *b, uint32_t *bytes, fs_
 	}
 }
 
+enum { ROW = 16 };
+typedef int16_t row __attribute__((vector_size(2 * ROW)));
+
+INLINE int any(row v) { return _mm256_movemask_epi8((__m256i)v); }
+
+#include "count.h"
+
+AVX2 void fs_count_avx2(const fs_job *job, const fs_block *b, fs_counts *c) { count(job, b, c); }
+
 #else
 
 size_t fs_place_avx2(const fs_job *job, const void *pixels, fs_block *b) { return fs_place_plain(job, pixels, b); }
 void fs_mix_avx2(const fs_job *job, const fs_block *b, uint32_t *bytes, fs_block *out) { fs_mix_plain(job, b, bytes, out); }
+void fs_count_avx2(const fs_job *job, const fs_block *b, fs_counts *c) { fs_count_plain(job, b, c); }
 
 #endif
