@@ -34,6 +34,9 @@ type listening struct {
 
 func (a listening) Driver() fyne.Driver { return a.driver }
 
+// mostAsked is how many texts a card's fields have at most, lines of notes among them.
+const mostAsked = 30
+
 // The toolkit takes ten times as long to measure a text as our own typeface, and forgets it:
 // of a card it measures nothing but what stands in fields, which are its own.
 func TestCardsMeasureTheirTextsThemselves(t *testing.T) {
@@ -46,6 +49,9 @@ func TestCardsMeasureTheirTextsThemselves(t *testing.T) {
 		d.asked = nil
 		w.h.Do(session.OpenCard{ID: c.ID})
 		settle(t, w, q)
+		if len(d.asked) > mostAsked {
+			t.Errorf("%s: the toolkit measures %d texts of fields, want %d at most: %q", c.ID, len(d.asked), mostAsked, d.asked)
+		}
 		fields := fieldsIn(w.card.box)
 		for _, s := range d.asked {
 			if !slices.ContainsFunc(fields, func(f string) bool { return strings.Contains(f, s) }) {

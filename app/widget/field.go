@@ -40,6 +40,9 @@ func NewNotes(placeholder string, rows int, leave func()) *Field {
 	f.Wrapping = fyne.TextWrapWord
 	f.SetMinRowsVisible(rows)
 	f.ExtendBaseWidget(f)
+	// The toolkit breaks a text at once, at the width that there is: at none it would try
+	// and measure every letter.
+	f.Resize(fyne.NewSize(300, 100))
 	return f
 }
 
