@@ -57,6 +57,7 @@ type checkView struct {
 	at      int
 
 	column  *layout.Column
+	sizes   []fyne.CanvasObject // page, resolution and depth
 	write   *widget.Press
 	view    *widget.Choice
 	say     *widget.Prose
@@ -75,6 +76,7 @@ func newCheck(h *Host) *checkView {
 	v.foot = caption("", 2)
 	v.files = newWriting(v.work, v.foot.SetText, func() { v.write.SetOff(v.files.busy()); v.again() })
 	v.options = check.Options{Page: check.Pages()[0].ID, PPI: check.Resolutions()[0], Depth: 8, Space: checkDrawn()}
+	v.sizes = v.sheetChoices()
 	v.write = widget.NewPress("Write it…  (W)", v.askWrite)
 	v.explain(v.write, "A page with known greys, dark and light steps, hues, skin, gradients and fine lines, as TIFF, PNG or PDF in sRGB; beside it a table of its values.")
 	v.view = widget.NewChoice([]string{"beside", "right", "gone wrong"}, 0, v.show)
@@ -140,9 +142,9 @@ func (v *checkView) update(now session.State) {
 }
 
 // listWays lists the right way, every slip that can be made here in its usual way, and
-// every mishap.
+// every mishap. Rows that would say the same stay where they are: the keyboard may be on one.
 func (v *checkView) listWays() {
-	find := v.h.Session.Engine().Finder(nil)
+	before, find := v.ways, v.h.Session.Engine().Finder(nil)
 	v.ways = []checkWay{{name: "as it should be", set: v.right}}
 	choices, err := setup.AtHand(v.right, find, paperIDs(v.h, ""), spaceIDs("adobe1998"))
 	stock, _ := v.h.Session.Store().Paper(v.right.Paper)
@@ -169,6 +171,10 @@ func (v *checkView) listWays() {
 	for i := range v.ways {
 		w := &v.ways[i]
 		w.name = session.Typeset(w.name)
+		if i < len(before) && before[i].name == w.name && before[i].how == w.how {
+			w.row = before[i].row
+			continue
+		}
 		w.row = widget.NewPaperRow(words.Capital(w.name), session.Typeset(w.how), nil, nil, false, func() { v.pick(i) })
 		v.explain(w.row, "How the sheet comes out: "+session.Typeset(cmp.Or(w.how, w.name))+". Up and down choose.")
 	}
@@ -176,34 +182,35 @@ func (v *checkView) listWays() {
 }
 
 func (v *checkView) fill() {
-	choice := func(items []string, chosen int, hint string, take func(int)) *widget.Choice {
-		var c *widget.Choice
-		c = widget.NewChoice(items, chosen, func(i int) { c.Set(i); take(i) })
-		v.explain(c, hint)
-		return c
-	}
-	var pages, resolutions []string
-	page, resolution := 0, 0
-	for i, p := range check.Pages() {
-		if pages = append(pages, p.Name); p.ID == v.options.Page {
-			page = i
-		}
-	}
-	for i, r := range check.Resolutions() {
-		if resolutions = append(resolutions, fmt.Sprintf("%g ppi", r)); r == v.options.PPI {
-			resolution = i
-		}
-	}
-	objs := []fyne.CanvasObject{heading("The sheet"),
-		choice(pages, page, "The page that the check sheet is printed on.", func(i int) { v.options.Page = check.Pages()[i].ID; v.draw() }),
-		choice(resolutions, resolution, "The printer’s own resolution: the sheet’s finest lines are one pixel wide and tell nothing once resampled.", func(i int) { v.options.PPI = check.Resolutions()[i] }),
-		choice([]string{"8 bits", "16 bits"}, v.options.Depth/16, "How finely the sheet’s numbers are written. 16 bits tell whether a band in a gradient is the printer’s.", func(i int) { v.options.Depth = []int{8, 16}[i] }),
-		container.New(layout.Abreast{Gap: 8}, v.write),
-		heading("How it comes out on " + paperName(v.h.Session.Store(), v.right.Paper)), v.view, v.say}
+	objs := append([]fyne.CanvasObject{heading("The sheet")}, v.sizes...)
+	objs = append(objs, container.New(layout.Abreast{Gap: 8}, v.write),
+		heading("How it comes out on "+paperName(v.h.Session.Store(), v.right.Paper)), v.view, v.say)
 	for _, w := range v.ways {
 		objs = append(objs, w.row)
 	}
 	v.column.Fill(objs...)
+}
+
+// sheetChoices are page, resolution and depth of the sheet.
+func (v *checkView) sheetChoices() []fyne.CanvasObject {
+	choice := func(items []string, hint string, take func(int)) *widget.Choice {
+		var c *widget.Choice
+		c = widget.NewChoice(items, 0, func(i int) { c.Set(i); take(i) })
+		v.explain(c, hint)
+		return c
+	}
+	var pages, resolutions []string
+	for _, p := range check.Pages() {
+		pages = append(pages, p.Name)
+	}
+	for _, r := range check.Resolutions() {
+		resolutions = append(resolutions, fmt.Sprintf("%g ppi", r))
+	}
+	return []fyne.CanvasObject{
+		choice(pages, "The page that the check sheet is printed on.", func(i int) { v.options.Page = check.Pages()[i].ID; v.draw() }),
+		choice(resolutions, "The printer’s own resolution: the sheet’s finest lines are one pixel wide and tell nothing once resampled.", func(i int) { v.options.PPI = check.Resolutions()[i] }),
+		choice([]string{"8 bits", "16 bits"}, "How finely the sheet’s numbers are written. 16 bits tell whether a band in a gradient is the printer’s.", func(i int) { v.options.Depth = []int{8, 16}[i] }),
+	}
 }
 
 // draw has the sheet drawn for the screen.

@@ -77,4 +77,10 @@ func TestTheCheckSheetOnScreen(t *testing.T) {
 	if worst > 6 { // Pearl's own white has a chroma of 4
 		t.Errorf("a grey comes out with a chroma of %.1f", worst)
 	}
+	row := way.row
+	v.library = -1 // as if the list of papers had changed
+	built.Update(s.w.h.State())
+	if v.ways[v.at].row != row {
+		t.Error("the row, which may have the keyboard, is another one once the papers have changed")
+	}
 }
