@@ -2,6 +2,7 @@ package view
 
 import (
 	"fmt"
+	"slices"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
@@ -174,6 +175,9 @@ func (t *pinTable) update(now session.State) {
 		t.high = high
 		t.rows.Refresh()
 		t.scroll.Refresh()
+		if r, ok := t.h.Window.Canvas().Focused().(*widget.PinRow); ok {
+			t.reveal(slices.Index(t.list, r)) // the keyboard stays in sight
+		}
 	}
 	if now.Pin != t.pin || now.NumPins != t.pins {
 		t.pin, t.pins = now.Pin, now.NumPins
