@@ -46,7 +46,7 @@ func (j *frameJob) draw(ctx context.Context, key frameKey, looks [MaxSheets]Look
 		case looks[n] == nil || src.W == 0:
 			bare(out[n])
 		default:
-			if j.read[n].take(ctx, key.reading(n, pl), looks[n], apart[n], src) != nil {
+			if j.read[n].take(ctx, key.reading(n, pl), reader{looks[n], apart[n]}, src) != nil {
 				return false
 			}
 			j.ground[n] = looks[n].Ground()

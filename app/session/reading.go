@@ -66,9 +66,28 @@ func (k readingKey) shift(other readingKey) (by image.Point, ok bool) {
 	return by, ok && k.covers(other)
 }
 
-// take reads what is not there yet: where the picture has only moved, what came into
-// view. apart, where it is not nil, tells the differences.
-func (r *reading) take(ctx context.Context, key readingKey, look Look, apart Difference, src raster.Pixels) error {
+// reader is what a sheet is read by; apart, where it is not nil, tells the differences.
+type reader struct {
+	look  Look
+	apart Difference
+}
+
+// read writes four bytes a pixel and, where samples is not nil, what is told of each.
+func (r reader) read(ctx context.Context, pixels []uint8, samples []proof.Sample, src raster.Pixels) error {
+	if samples == nil {
+		return r.look.Proof(ctx, pixels, src)
+	}
+	if err := r.look.ProofAndSamples(ctx, pixels, samples, src); err != nil {
+		return err
+	}
+	if r.apart != nil {
+		r.apart(samples, src)
+	}
+	return nil
+}
+
+// take reads what is not there yet: where the picture has only moved, what came into view.
+func (r *reading) take(ctx context.Context, key readingKey, with reader, src raster.Pixels) error {
 	if r.of.covers(key) {
 		return nil
 	}
@@ -80,23 +99,11 @@ func (r *reading) take(ctx context.Context, key readingKey, look Look, apart Dif
 		r.field.Reset(src.W, src.H, key.line)
 		samples = r.field.Samples
 	}
-	read := func(pixels []uint8, samples []proof.Sample, src raster.Pixels) error {
-		if !key.told {
-			return look.Proof(ctx, pixels, src)
-		}
-		if err := look.ProofAndSamples(ctx, pixels, samples, src); err != nil {
-			return err
-		}
-		if apart != nil {
-			apart(samples, src)
-		}
-		return nil
-	}
 	var err error
 	if near {
-		err = pan(r.pixels, samples, src, by, read)
+		err = with.pan(ctx, by, r.pixels, samples, src)
 	} else {
-		err = read(r.pixels, samples, src)
+		err = with.read(ctx, r.pixels, samples, src)
 	}
 	if err == nil {
 		r.of = key
@@ -104,21 +111,20 @@ func (r *reading) take(ctx context.Context, key readingKey, look Look, apart Dif
 	return err
 }
 
-// pan moves what was read of a picture and reads what came into view.
-func pan(pixels []uint8, samples []proof.Sample, src raster.Pixels, by image.Point,
-	read func([]uint8, []proof.Sample, raster.Pixels) error) error {
+// pan moves what was read of a picture by by, and reads what comes into view.
+func (r reader) pan(ctx context.Context, by image.Point, pixels []uint8, samples []proof.Sample, src raster.Pixels) error {
 	raster.Move(pixels, 4*src.W, 4*by.X, by.Y)
 	raster.Move(samples, src.W, by.X, by.Y)
 	for _, at := range raster.Exposed(src.W, src.H, by) {
-		part := src.Part(at)
-		fresh, told := make([]uint8, 4*part.W*part.H), make([]proof.Sample, part.W*part.H)
-		if err := read(fresh, told, part); err != nil {
+		part, fresh, told := src.Part(at), make([]uint8, 4*at.Dx()*at.Dy()), []proof.Sample(nil)
+		if samples != nil {
+			told = make([]proof.Sample, at.Dx()*at.Dy())
+		}
+		if err := r.read(ctx, fresh, told, part); err != nil {
 			return err
 		}
 		raster.Paste(pixels, 4*src.W, 4*at.Min.X, at.Min.Y, fresh, 4*part.W)
-		if samples != nil {
-			raster.Paste(samples, src.W, at.Min.X, at.Min.Y, told, part.W)
-		}
+		raster.Paste(samples, src.W, at.Min.X, at.Min.Y, told, part.W)
 	}
 	return nil
 }
