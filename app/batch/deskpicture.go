@@ -74,9 +74,7 @@ func (j *deskJob) run(ctx context.Context, args []string, s streams) error {
 	if err != nil {
 		return naming(args[0], err)
 	}
-	px := opaque(img.Pix, img.Rect.Dx(), img.Rect.Dy())
-	pic := &photo.Picture{W: px.W, H: px.H, Channels: px.Channels, Depth: 8, Pix8: px.P8, ICC: j.shown.Data()}
-	return photo.Write(ctx, j.out, pic, photo.WriteOptions{Keep: []string{args[0], j.pins, j.source, j.screen}})
+	return photo.WriteRows(ctx, j.out, photo.Painted(img, j.shown.Data()), photo.WriteOptions{Keep: []string{args[0], j.pins, j.source, j.screen}})
 }
 
 // readPins reads a file of pins; "" has none.

@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"encoding/binary"
 	"errors"
 	"flag"
 	"fmt"
@@ -196,7 +195,7 @@ func (j *proofJob) show(ctx context.Context) error {
 	}
 	p := j.reading.Picture
 	if j.out != "" {
-		shown := photo.Rows{W: p.W, H: p.H, Channels: 3, Depth: 8, ICC: j.plan.Screen.Data(), Band: j.band, Done: func(px raster.Pixels) { j.spare.Put(px.P8) }}
+		shown := photo.Rows{W: p.W, H: p.H, Channels: 3, Depth: 8, ICC: j.plan.Screen.Data(), Padded: true, Band: j.band, Done: func(px raster.Pixels) { j.spare.Put(px.P8) }}
 		if err := photo.WriteRows(ctx, j.outAside, shown, photo.WriteOptions{}); err != nil {
 			return at(j.out, err)
 		}
@@ -223,7 +222,7 @@ func (j *proofJob) band(ctx context.Context, y0, y1 int) (raster.Pixels, error) 
 	if err := j.strip(ctx, rgba, y0, y1); err != nil {
 		return raster.Pixels{}, err
 	}
-	return opaque(rgba, w, y1-y0), nil
+	return raster.Pixels{W: w, H: y1 - y0, Channels: 4, P8: rgba}, nil
 }
 
 // strip reads, proofs and counts rows. dst may be nil.
@@ -257,15 +256,6 @@ func at(path string, err error) error {
 		return err
 	}
 	return fmt.Errorf("%s: %w", path, aside.Bare(err))
-}
-
-// opaque makes pixels of red, green, blue and an alpha that does not matter, using their
-// memory.
-func opaque(rgba []uint8, w, h int) raster.Pixels {
-	for i := range w * h { // the fourth byte is overwritten by the next pixel
-		binary.LittleEndian.PutUint32(rgba[3*i:], binary.LittleEndian.Uint32(rgba[4*i:]))
-	}
-	return raster.Pixels{W: w, H: h, Channels: 3, P8: rgba[:3*w*h]}
 }
 
 // tell sums up for whoever sits at the terminal.

@@ -117,24 +117,13 @@ func saveSheet(h *Host, as shownAs, path string) {
 			return err
 		}
 		px := pic.Levels[0]
-		rows := photo.Rows{W: px.W, H: px.H, Channels: 3, Depth: 8, ICC: plan.Screen.Data(),
+		rows := photo.Rows{W: px.W, H: px.H, Channels: 3, Depth: 8, ICC: plan.Screen.Data(), Padded: true,
 			Band: func(ctx context.Context, y0, y1 int) (raster.Pixels, error) {
-				shown := image.NewRGBA(image.Rect(0, 0, px.W, y1-y0))
-				err := look.Proof(ctx, shown.Pix, px.Rows(y0, y1))
-				return opaque(shown), err
+				shown := raster.New(px.W, y1-y0, 4, false)
+				return shown, look.Proof(ctx, shown.P8, px.Rows(y0, y1))
 			}}
 		return photo.WriteRows(ctx, path, rows, photo.WriteOptions{Keep: keep, Progress: func(rows int) { progress(float64(rows) / float64(px.H)) }})
 	})
-}
-
-// opaque drops the fourth byte of every pixel.
-func opaque(img *image.RGBA) raster.Pixels {
-	size := img.Rect.Size()
-	px := raster.New(size.X, size.Y, 3, false)
-	for i := range size.X * size.Y {
-		copy(px.P8[3*i:3*i+3], img.Pix[4*i:])
-	}
-	return px
 }
 
 // saveDesk saves all sheets side by side.
@@ -150,8 +139,7 @@ func saveDesk(h *Host, as shownAs, path string) {
 		if err != nil {
 			return err
 		}
-		px := opaque(img)
-		return photo.Write(ctx, path, &photo.Picture{W: px.W, H: px.H, Channels: 3, Depth: 8, Pix8: px.P8, ICC: screen.Data()}, photo.WriteOptions{Keep: keep})
+		return photo.WriteRows(ctx, path, photo.Painted(img, screen.Data()), photo.WriteOptions{Keep: keep})
 	})
 }
 

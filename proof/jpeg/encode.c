@@ -17,8 +17,8 @@ typedef struct {
 static void settings(j_compress_ptr jpeg, fs_shape s) {
 	jpeg->image_width = (JDIMENSION)s.w;
 	jpeg->image_height = (JDIMENSION)s.h;
-	jpeg->input_components = s.channels;
-	jpeg->in_color_space = s.channels == 1 ? JCS_GRAYSCALE : JCS_RGB;
+	jpeg->input_components = s.padded ? 4 : s.channels;
+	jpeg->in_color_space = s.channels == 1 ? JCS_GRAYSCALE : s.padded ? JCS_EXT_RGBX : JCS_RGB;
 	jpeg_set_defaults(jpeg);
 	jpeg_set_quality(jpeg, s.quality, TRUE);
 	jpeg->dct_method = JDCT_ISLOW;
@@ -32,7 +32,7 @@ static void settings(j_compress_ptr jpeg, fs_shape s) {
 
 static void put_pixels(j_compress_ptr jpeg, fs_shape s, const uint8_t *pixels) {
 	jpeg_start_compress(jpeg, TRUE);
-	size_t stride = (size_t)s.w * (size_t)s.channels;
+	size_t stride = (size_t)s.w * (size_t)jpeg->input_components;
 	while (jpeg->next_scanline < jpeg->image_height) {
 		JSAMPROW at[16];
 		JDIMENSION left = jpeg->image_height - jpeg->next_scanline, n = left < 16 ? left : 16;

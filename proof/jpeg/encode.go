@@ -17,20 +17,34 @@ type Shape struct {
 	W, H     int
 	Channels int // 1 grey, 3 RGB
 	Quality  int // 1 to 100
+	// Padded says that pixels of three channels come with a fourth byte that counts for nothing.
+	Padded bool
 	// Interval is how many blocks of 8 x 8 pixels lie between two restart marks, at most
 	// 65535; 0 for no marks.
 	Interval int
 }
 
 func (s Shape) c() C.fs_shape {
-	return C.fs_shape{w: C.int(s.W), h: C.int(s.H), channels: C.int(s.Channels), quality: C.int(s.Quality), interval: C.int(s.Interval)}
+	c := C.fs_shape{w: C.int(s.W), h: C.int(s.H), channels: C.int(s.Channels), quality: C.int(s.Quality), interval: C.int(s.Interval)}
+	if s.Padded {
+		c.padded = 1
+	}
+	return c
+}
+
+// pixelBytes is how many bytes a pixel has that is to be encoded.
+func (s Shape) pixelBytes() int {
+	if s.Padded {
+		return 4
+	}
+	return s.Channels
 }
 
 // Encode returns a whole file of interleaved samples of 8 bits, without a JFIF segment:
 // baseline, with the typical Huffman codes of T.81, annex K, and colour differences of full
 // resolution. It panics when the number of samples does not fit.
 func Encode(s Shape, pixels []byte) ([]byte, error) {
-	if len(pixels) != s.W*s.H*s.Channels || len(pixels) == 0 {
+	if len(pixels) != s.W*s.H*s.pixelBytes() || len(pixels) == 0 || s.Padded && s.Channels != 3 {
 		panic(fmt.Sprintf("jpeg: %d samples for %d x %d pixels of %d channels", len(pixels), s.W, s.H, s.Channels))
 	}
 	return encode(s, &pixels[0], nil)

@@ -53,6 +53,7 @@ void fs_decode_close(fs_decoder *d);
 // blocks between two restart marks.
 typedef struct {
 	int w, h, channels, quality, interval;
+	int padded; // pixels of three channels have a fourth byte that counts for nothing
 } fs_shape;
 
 // fs_encode makes a whole file of pixels, without a JFIF segment, or when pixels is NULL

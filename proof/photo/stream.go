@@ -4,7 +4,9 @@ import (
 	"bytes"
 	"cmp"
 	"context"
+	"encoding/binary"
 	"fmt"
+	"image"
 	"io"
 	"runtime"
 	"sync"
@@ -19,9 +21,12 @@ type Rows struct {
 	Channels int // 1 grey, 3 RGB, 4 CMYK (0 = no ink), 5 to 15 other inks
 	Depth    int // 8 or 16
 	ICC      []byte
+	// Padded says that the bands have four numbers a pixel, of which the last counts for nothing:
+	// 8 bits of RGB, as windows and the engine's proofs have them.
+	Padded bool
 	// Band returns the rows from y0 up to but not including y1, W*Channels samples
-	// each, of Depth bits. Every row is asked for once, from several goroutines, which
-	// begin with the bands in order. What is returned is only read.
+	// each, 4*W when padded, of Depth bits. Every row is asked for once, from several goroutines,
+	// which begin with the bands in order. What is returned is only read.
 	Band func(ctx context.Context, y0, y1 int) (raster.Pixels, error)
 	// Done, which may be nil, gets each band back when it has been packed.
 	Done func(raster.Pixels)
@@ -34,6 +39,44 @@ func (p *Picture) Rows() Rows {
 		Band: func(_ context.Context, y0, y1 int) (raster.Pixels, error) { return all.Rows(y0, y1), nil }}
 }
 
+// Painted returns the rows of a picture of red, green, blue and an opacity that counts for
+// nothing, sharing memory.
+func Painted(img *image.RGBA, icc []byte) Rows {
+	all := raster.Pixels{W: img.Rect.Dx(), H: img.Rect.Dy(), Channels: 4, P8: img.Pix}
+	return Rows{W: all.W, H: all.H, Channels: 3, Depth: 8, ICC: icc, Padded: true,
+		Band: func(_ context.Context, y0, y1 int) (raster.Pixels, error) { return all.Rows(y0, y1), nil }}
+}
+
+// unpadded returns the rows without the number that counts for nothing.
+func (r Rows) unpadded() Rows {
+	if !r.Padded {
+		return r
+	}
+	spare := raster.NewSpare[uint8]()
+	q := r
+	q.Padded, q.Done = false, func(px raster.Pixels) { spare.Put(px.P8) }
+	q.Band = func(ctx context.Context, y0, y1 int) (raster.Pixels, error) {
+		px, err := r.Band(ctx, y0, y1)
+		if err == nil {
+			err = r.fits(px, y1-y0)
+		}
+		if err != nil {
+			return px, err
+		}
+		if r.Done != nil {
+			defer r.Done(px)
+		}
+		// Whole words: of each the fourth byte is overwritten by the next pixel.
+		n := px.W * px.H
+		out := spare.Get(3*n + 1)
+		for i := range n {
+			binary.LittleEndian.PutUint32(out[3*i:], binary.LittleEndian.Uint32(px.P8[4*i:]))
+		}
+		return raster.Pixels{W: px.W, H: px.H, Channels: 3, P8: out[:3*n]}, nil
+	}
+	return q
+}
+
 // check reports what cannot be.
 func (r Rows) check() error {
 	switch {
@@ -43,6 +86,20 @@ func (r Rows) check() error {
 		return fmt.Errorf("%d channels", r.Channels)
 	case r.Depth != 8 && r.Depth != 16:
 		return fmt.Errorf("%d bits a sample", r.Depth)
+	case r.Padded && (r.Channels != 3 || r.Depth != 8):
+		return fmt.Errorf("padded pixels of %d channels and %d bits", r.Channels, r.Depth)
+	}
+	return nil
+}
+
+// fits reports why a band of so many rows is none of the picture's.
+func (r Rows) fits(px raster.Pixels, rows int) error {
+	channels := r.Channels
+	if r.Padded {
+		channels = 4
+	}
+	if px.W != r.W || px.H != rows || px.Channels != channels || px.Deep() != (r.Depth == 16) {
+		return fmt.Errorf("a band of %d x %d pixels of %d channels, want %d x %d of %d", px.W, px.H, px.Channels, r.W, rows, channels)
 	}
 	return nil
 }
@@ -132,13 +189,10 @@ func eachBand[T any](ctx context.Context, r Rows, rows int, progress func(rows i
 // band asks for a band.
 func (r Rows) band(ctx context.Context, y0, y1 int) (raster.Pixels, error) {
 	px, err := r.Band(ctx, y0, y1)
-	switch {
-	case err != nil:
+	if err != nil {
 		return px, &bandError{err}
-	case px.W != r.W || px.H != y1-y0 || px.Channels != r.Channels || px.Deep() != (r.Depth == 16):
-		return px, fmt.Errorf("a band of %d x %d pixels of %d channels, want %d x %d of %d", px.W, px.H, px.Channels, r.W, y1-y0, r.Channels)
 	}
-	return px, nil
+	return px, r.fits(px, y1-y0)
 }
 
 // bandError is a failure to make a picture, not to write it.

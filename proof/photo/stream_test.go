@@ -42,6 +42,35 @@ func TestBandsJoin(t *testing.T) {
 	}
 }
 
+// Pixels with a fourth number make the very same files, whatever that is.
+func TestPainted(t *testing.T) {
+	dir := t.TempDir()
+	p := made(333, 2000, 3, 8)
+	img := image.NewRGBA(image.Rect(0, 0, p.W, p.H))
+	for i := range p.W * p.H {
+		copy(img.Pix[4*i:4*i+3], p.Pix8[3*i:])
+		img.Pix[4*i+3] = uint8(i)
+	}
+	before := bytes.Clone(img.Pix)
+	for _, ext := range []string{".png", ".tif", ".jpg"} {
+		plain, painted := filepath.Join(dir, "plain"+ext), filepath.Join(dir, "painted"+ext)
+		if err := errors.Join(Write(t.Context(), plain, p, WriteOptions{}), WriteRows(t.Context(), painted, Painted(img, p.ICC), WriteOptions{})); err != nil {
+			t.Fatal(err)
+		}
+		if !bytes.Equal(read(t, plain), read(t, painted)) {
+			t.Errorf("%s: the files differ", ext)
+		}
+	}
+	if !bytes.Equal(img.Pix, before) {
+		t.Error("the pixels were changed")
+	}
+	r := Painted(img, nil)
+	r.Depth = 16
+	if err := WriteRows(t.Context(), filepath.Join(dir, "a.png"), r, WriteOptions{}); err == nil {
+		t.Error("padded pixels of 16 bits are taken")
+	}
+}
+
 // What makes the picture may fail; its own error comes back and nothing is left.
 func TestBandFails(t *testing.T) {
 	dir := t.TempDir()

@@ -107,7 +107,7 @@ type jpegEncoder struct {
 func newJPEGEncoder(quality int, r Rows) (*jpegEncoder, error) {
 	across := (r.W + 7) / 8
 	rows := min(r.bandHeight()/8, 65535/across)
-	e := &jpegEncoder{height: 8 * rows, shape: jpeg.Shape{W: r.W, H: r.H, Channels: r.Channels, Quality: quality, Interval: across * rows}}
+	e := &jpegEncoder{height: 8 * rows, shape: jpeg.Shape{W: r.W, H: r.H, Channels: r.Channels, Padded: r.Padded, Quality: quality, Interval: across * rows}}
 	steps, err := jpeg.Steps(quality)
 	if err != nil {
 		return nil, err

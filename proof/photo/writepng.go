@@ -29,6 +29,7 @@ type pngBand struct {
 // time of the fastest level that looks for them, and no more bytes. Bands that are mostly
 // flat, as of charts and drawings, are looked through.
 func writePNG(ctx context.Context, f io.Writer, r Rows, opts WriteOptions) error {
+	r = r.unpadded()
 	head, err := pngHead(r, opts)
 	if err != nil {
 		return err

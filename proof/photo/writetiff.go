@@ -23,6 +23,7 @@ const tiffStripBytes = 1 << 18
 // compressed with the horizontal predictor, the profile in tag 34675. The directory
 // comes last, so that strips go out as they are made.
 func writeTIFF(ctx context.Context, f *os.File, r Rows, opts WriteOptions) error {
+	r = r.unpadded()
 	d := tiffWriter{Rows: r, opts: opts}
 	rowBytes := r.W * r.Channels * r.Depth / 8
 	// Strips divide bands evenly.
