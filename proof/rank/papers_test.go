@@ -3,6 +3,7 @@ package rank_test
 import (
 	"context"
 	"strings"
+	"sync/atomic"
 	"testing"
 
 	"firstsheet/assets"
@@ -198,11 +199,11 @@ func TestDemoPapers(t *testing.T) {
 // counter counts how often figures are counted.
 type counter struct {
 	*proof.Engine
-	counts int
+	counts atomic.Int32
 }
 
 func (c *counter) Count(ctx context.Context, p proof.Plan, pic *proof.Picture, progress func(float64)) (proof.Figures, error) {
-	c.counts++
+	c.counts.Add(1)
 	return c.Engine.Count(ctx, p, pic, progress)
 }
 
@@ -230,8 +231,8 @@ func TestAlikeIsCountedOnce(t *testing.T) {
 		t.Fatal(err)
 	}
 	// The perceptual tables of the demo papers go down to black: compensation does nothing.
-	if e.counts != 2*3 || len(out.Verdict.Order) != 2*3 {
-		t.Errorf("%d counts and %d places of 8 ways, want 6 and 6", e.counts, len(out.Verdict.Order))
+	if n := e.counts.Load(); n != 2*3 || len(out.Verdict.Order) != 2*3 {
+		t.Errorf("%d counts and %d places of 8 ways, want 6 and 6", n, len(out.Verdict.Order))
 	}
 	for _, p := range out.Verdict.Order {
 		w := out.Ways[p.ID]

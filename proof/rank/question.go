@@ -31,7 +31,7 @@ type Step struct {
 
 // Answer measures the picture and then every way over it, and puts the ways in order.
 // left says in words which pairs were left out, as [Ways] does. progress may be nil; it
-// is told each step from the goroutine of the call.
+// is told each step from any goroutine, one at a time; Plan is called from any.
 //
 // It returns ctx.Err() when it was stopped and ErrEmpty for a picture without a visible
 // pixel. A way that can't be printed is refused in the outcome and stops no other.

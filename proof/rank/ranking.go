@@ -181,45 +181,62 @@ type Outcome struct {
 
 // Compute takes the figures of each way and puts them in order. plan returns the
 // plan of a way; all have the picture's source. progress, which may be nil, is told how
-// many ways are done and which one is next. It returns ctx.Err() when it was stopped; a
-// way that can't be printed is listed with its reason and does not stop the others.
+// many ways are done and which one is begun. Both are called from any goroutine, progress
+// by one at a time. It returns ctx.Err() when it was stopped; a way that can't be printed is
+// listed with its reason and does not stop the others.
 func Compute(ctx context.Context, e Engine, pic *Picture, ways []Way, plan func(Way) (proof.Plan, error), progress func(done int, next Way)) (Outcome, error) {
-	out := Outcome{Ways: map[string]Way{}}
-	m := measuring{engine: e, pic: pic, plan: plan}
-	var places []Place
-	for i, w := range ways {
-		if err := ctx.Err(); err != nil {
-			return out, err
-		}
-		if progress != nil {
-			progress(i, w)
-		}
-		place, err := m.measure(ctx, w)
-		switch {
-		case ctx.Err() != nil:
-			return out, ctx.Err()
-		case errors.Is(err, ErrEmpty):
-			return out, err
-		case err != nil:
-			out.Refused = append(out.Refused, Refused{w, err})
-			continue
-		}
-		out.Ways[w.Key()] = w
-		places = append(places, place)
+	m := &measuring{engine: e, pic: pic, plan: plan, ways: ways, told: progress, places: make([]Place, len(ways)), failed: make([]error, len(ways))}
+	// Two papers at a time: one core computes while the other opens profiles.
+	papers := make(chan []int)
+	var group sync.WaitGroup
+	for range 2 {
+		group.Go(func() {
+			for of := range papers {
+				m.paper(ctx, of)
+			}
+		})
 	}
-	out.Verdict = Order(places)
-	return out, nil
+	for _, of := range byPaper(ways) {
+		papers <- of
+	}
+	close(papers)
+	group.Wait()
+	if err := ctx.Err(); err != nil {
+		return Outcome{}, err
+	}
+	return m.outcome()
 }
 
-// measuring takes figures of one way after another.
-type measuring struct {
-	engine  Engine
-	pic     *Picture
-	plan    func(Way) (proof.Plan, error)
-	subject *Subject // nil before the first way that can be printed
+// byPaper returns the ways of each paper, by their places in ways.
+func byPaper(ways []Way) (papers [][]int) {
+	at := map[string]int{}
+	for i, w := range ways {
+		k, ok := at[w.Paper]
+		if !ok {
+			k = len(papers)
+			at[w.Paper] = k
+			papers = append(papers, nil)
+		}
+		papers[k] = append(papers[k], i)
+	}
+	return papers
+}
 
-	paper string // of the ways in done
-	done  []done
+// measuring takes figures of ways, of several papers at a time.
+type measuring struct {
+	engine Engine
+	pic    *Picture
+	plan   func(Way) (proof.Plan, error)
+	ways   []Way
+	told   func(done int, next Way)
+
+	// For each way its place, or why it has none.
+	places []Place
+	failed []error
+
+	mu      sync.Mutex
+	ended   int      // ways
+	subject *Subject // nil before the first way that can be printed
 }
 
 // done is a way that was measured.
@@ -228,52 +245,96 @@ type done struct {
 	counted proof.Figures
 }
 
-// count has the engine count a way's figures, unless another way prints the very same on
-// that paper: compensation often does nothing.
-func (m *measuring) count(ctx context.Context, paper string, p proof.Plan, printed []cie.Lab) (proof.Figures, error) {
-	if m.paper != paper {
-		m.paper, m.done = paper, nil
-	}
-	for _, d := range m.done {
-		if slices.Equal(d.printed, printed) {
-			return d.counted, nil
+// paper measures the ways of one paper.
+func (m *measuring) paper(ctx context.Context, ways []int) {
+	var before []done
+	for _, i := range ways {
+		if ctx.Err() != nil {
+			return
 		}
+		m.begin(m.ways[i])
+		place, d, err := m.measure(ctx, m.ways[i], before)
+		if err == nil {
+			before = append(before, d)
+		}
+		m.places[i], m.failed[i] = place, err
+		m.end()
 	}
-	counted, err := m.engine.Count(ctx, p, m.pic.Whole, nil)
-	if err == nil {
-		m.done = append(m.done, done{printed, counted})
-	}
-	return counted, err
 }
 
-func (m *measuring) measure(ctx context.Context, w Way) (Place, error) {
+func (m *measuring) begin(w Way) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	if m.told != nil {
+		m.told(m.ended, w)
+	}
+}
+
+func (m *measuring) end() {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	m.ended++
+}
+
+// measure measures a way. One that prints the very same as one before, on the same paper, is
+// not counted again: compensation often does nothing.
+func (m *measuring) measure(ctx context.Context, w Way, before []done) (Place, done, error) {
 	p, err := m.plan(w)
 	if err != nil {
-		return Place{}, err
+		return Place{}, done{}, err
 	}
 	chain, err := m.engine.Chain(p)
 	if err != nil {
-		return Place{}, err
+		return Place{}, done{}, err
 	}
 	defer chain.Close()
-	if m.subject == nil {
-		if m.subject, err = NewSubject(ctx, m.pic, chain.Originals); err != nil {
-			return Place{}, err
-		}
+	subject, err := m.subjectBy(ctx, chain)
+	if err != nil {
+		return Place{}, done{}, err
 	}
 	white, ok := p.Paper.MediaWhite()
 	if !ok { // a profile that says no white is taken for a perfect one
 		white = cie.Lab{L: 100}
 	}
-	printed, err := m.subject.Print(ctx, chain.Prints)
-	if err != nil {
-		return Place{}, err
+	var d done
+	if d.printed, err = subject.Print(ctx, chain.Prints); err != nil {
+		return Place{}, done{}, err
 	}
-	counted, err := m.count(ctx, w.Paper, p, printed)
-	if err != nil {
-		return Place{}, err
+	if k := slices.IndexFunc(before, func(b done) bool { return slices.Equal(b.printed, d.printed) }); k >= 0 {
+		d.counted = before[k].counted
+	} else if d.counted, err = m.engine.Count(ctx, p, m.pic.Whole, nil); err != nil {
+		return Place{}, done{}, err
 	}
 	place := Place{Candidate: w.candidate(white, chain.PaperBlack())}
-	place.Figures, err = m.subject.Figures(ctx, place.Candidate, counted, printed)
-	return place, err
+	place.Figures, err = subject.Figures(ctx, place.Candidate, d.counted, d.printed)
+	return place, d, err
+}
+
+// subjectBy returns what all ways print; the chain of the first one looks at it.
+func (m *measuring) subjectBy(ctx context.Context, c *proof.Chain) (_ *Subject, err error) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	if m.subject == nil {
+		m.subject, err = NewSubject(ctx, m.pic, c.Originals)
+	}
+	return m.subject, err
+}
+
+// outcome puts in order what was measured.
+func (m *measuring) outcome() (Outcome, error) {
+	out := Outcome{Ways: map[string]Way{}}
+	var places []Place
+	for i, w := range m.ways {
+		switch err := m.failed[i]; {
+		case errors.Is(err, ErrEmpty):
+			return out, err
+		case err != nil:
+			out.Refused = append(out.Refused, Refused{w, err})
+			continue
+		}
+		out.Ways[w.Key()] = w
+		places = append(places, m.places[i])
+	}
+	out.Verdict = Order(places)
+	return out, nil
 }
