@@ -1,6 +1,7 @@
 package photo
 
 import (
+	"bytes"
 	"encoding/binary"
 	"runtime"
 	"runtime/debug"
@@ -140,10 +141,11 @@ func (h *jpegHeader) jpegVisits(data []byte) (visits, blocks int64) {
 		blocks += n
 	}
 	for pos := h.scan; pos+1 < len(data); {
-		if data[pos] != 0xFF {
-			pos++
-			continue
+		next := bytes.IndexByte(data[pos:], 0xFF)
+		if next < 0 || pos+next+1 >= len(data) {
+			break
 		}
+		pos += next
 		marker := data[pos+1]
 		switch {
 		case marker == 0xFF:
