@@ -42,7 +42,7 @@ func whose(from, to *Profile) string {
 	switch {
 	case from == nil:
 		return to.Name()
-	case to == nil || to.id == from.id:
+	case to == nil || to.ID() == from.ID():
 		return from.Name()
 	}
 	return from.Name() + " or " + to.Name()

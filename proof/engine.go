@@ -80,9 +80,9 @@ func (e *Engine) Grid(ctx context.Context, p Plan, q Quality) (*Grid, error) {
 
 // base returns what the plan's grid shares with others.
 func (e *Engine) base(ctx context.Context, p Plan, q Quality) (*base, error) {
-	key := fmt.Sprintf("%d %s", q, p.Source.id)
+	key := fmt.Sprintf("%d %s", q, p.Source.ID())
 	if r := p.reach(); r != nil {
-		key += " " + r.id
+		key += " " + r.ID()
 	}
 	return e.bases.get(ctx, key, func(ctx context.Context) (*base, error) {
 		c, err := e.Chain(p)

@@ -26,14 +26,14 @@ func (o *opener) close() {
 }
 
 func (o *opener) profile(p *Profile) (*lcms.Profile, error) {
-	if h, ok := o.profiles[p.id]; ok {
+	if h, ok := o.profiles[p.ID()]; ok {
 		return h, nil
 	}
 	h, err := p.open(o.ctx)
 	if err != nil {
 		return nil, err
 	}
-	o.profiles[p.id] = h
+	o.profiles[p.ID()] = h
 	return h, nil
 }
 

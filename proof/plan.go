@@ -124,7 +124,7 @@ func (p Plan) Key() string {
 		if q == nil {
 			return "-"
 		}
-		return q.id
+		return q.ID()
 	}
 	fmt.Fprintf(&b, "%s|%s|%s|%s|%s|%d|%t|%g", id(p.Source), id(p.Paper), id(p.Printed), id(p.reach()), id(p.Screen), p.White, p.CountWhite, p.dim())
 	if p.Mishap != nil {

@@ -100,9 +100,9 @@ func (s *sharing) close() {
 
 // link returns the link of a conversion, To nil standing for Lab.
 func (s *sharing) link(c Conversion) (*link, error) {
-	key := fmt.Sprintf("%s>- %d", c.From.id, c.Intent)
+	key := fmt.Sprintf("%s>- %d", c.From.ID(), c.Intent)
 	if c.To != nil {
-		key = fmt.Sprintf("%s>%s %d %t", c.From.id, c.To.id, c.Intent, c.BPC)
+		key = fmt.Sprintf("%s>%s %d %t", c.From.ID(), c.To.ID(), c.Intent, c.BPC)
 	}
 	s.mu.Lock()
 	defer s.mu.Unlock()
@@ -145,7 +145,7 @@ func (s *sharing) prints(p Plan) ([]cie.Lab, error) {
 	key, numbers := "", s.src
 	for i, c := range p.Conversions {
 		clipped := c.Clipped || i == len(p.Conversions)-1 // what goes to the printer is
-		key += fmt.Sprintf("|%s>%s %d %t %t", c.From.id, c.To.id, c.Intent, c.BPC, clipped)
+		key += fmt.Sprintf("|%s>%s %d %t %t", c.From.ID(), c.To.ID(), c.Intent, c.BPC, clipped)
 		in := numbers
 		var err error
 		if numbers, err = s.at(key, func() ([]float64, error) {
@@ -163,7 +163,7 @@ func (s *sharing) prints(p Plan) ([]cie.Lab, error) {
 		clipAll(numbers)
 	}
 	device := numbers
-	relative, err := s.at(key+"|"+p.Paper.id, func() ([]float64, error) {
+	relative, err := s.at(key+"|"+p.Paper.ID(), func() ([]float64, error) {
 		return s.through(Conversion{From: p.Paper, Intent: RelativeColorimetric}, device)
 	})
 	if err != nil {

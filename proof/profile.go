@@ -4,6 +4,7 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
+	"sync"
 
 	"firstsheet/proof/cie"
 	"firstsheet/proof/icc"
@@ -15,8 +16,8 @@ import (
 // shared freely; two with one ID are the same.
 type Profile struct {
 	name string
-	id   string
-	file *icc.Profile // nil for a built-in space
+	id   func() string // a digest of the file, which is made when it is asked for
+	file *icc.Profile  // nil for a built-in space
 	rgb  space.Space
 }
 
@@ -36,12 +37,17 @@ func NewProfile(name string, data []byte) (*Profile, error) {
 	if file.Channels() == 0 || file.Channels() > lcms.MaxChannels {
 		return nil, &ProfileError{"read", name, WrongClass, fmt.Errorf("its colour space is %q, not a device's", string(file.Space))}
 	}
-	id := file.ID()
-	return &Profile{name: name, id: hex.EncodeToString(id[:]), file: file}, nil
+	id := sync.OnceValue(func() string {
+		digest := file.ID()
+		return hex.EncodeToString(digest[:])
+	})
+	return &Profile{name: name, id: id, file: file}, nil
 }
 
 // SpaceProfile returns a built-in space as a profile.
-func SpaceProfile(s space.Space) *Profile { return &Profile{name: s.Name, id: fmt.Sprint(s), rgb: s} }
+func SpaceProfile(s space.Space) *Profile {
+	return &Profile{name: s.Name, id: sync.OnceValue(func() string { return fmt.Sprint(s) }), rgb: s}
+}
 
 // Named returns the same profile under another name.
 func (p *Profile) Named(name string) *Profile {
@@ -54,7 +60,7 @@ func (p *Profile) Named(name string) *Profile {
 func (p *Profile) Name() string { return p.name }
 
 // ID identifies the profile by its content.
-func (p *Profile) ID() string { return p.id }
+func (p *Profile) ID() string { return p.id() }
 
 // File returns the parsed profile, or nil for a built-in space.
 func (p *Profile) File() *icc.Profile { return p.file }

@@ -157,7 +157,7 @@ func (p Plan) convertStation(i int, truth *Profile) Station {
 		return s
 	}
 	switch {
-	case truth.id != c.From.id:
+	case truth.ID() != c.From.ID():
 		s.Fault = Mislabeled
 		s.Why = fmt.Sprintf("%s's numbers taken for %s", truth.Name(), c.From.Name())
 	case c.LeftOut && !c.To.ForcesBPC(c.Intent) && c.Intent != AbsoluteColorimetric:
@@ -186,7 +186,7 @@ func (p Plan) numbersStation(truth *Profile) Station {
 	switch {
 	case len(p.Conversions) == 0:
 		s.Detail = "sent as they are"
-	case truth.id != p.reach().id:
+	case truth.ID() != p.reach().ID():
 		s.Fault = WrongPaper
 		s.Why = fmt.Sprintf("numbers made for %s are printed on %s", truth.Name(), p.Paper.Name())
 	}
