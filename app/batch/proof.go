@@ -194,17 +194,13 @@ func (j *proofJob) show(ctx context.Context) error {
 		}
 	}
 	p := j.reading.Picture
+	shown := photo.Rows{W: p.W, H: p.H, Channels: 3, Depth: 8, ICC: j.plan.Screen.Data(), Padded: true, Band: j.band, Done: func(px raster.Pixels) { j.spare.Put(px.P8) }}
 	if j.out != "" {
-		shown := photo.Rows{W: p.W, H: p.H, Channels: 3, Depth: 8, ICC: j.plan.Screen.Data(), Padded: true, Band: j.band, Done: func(px raster.Pixels) { j.spare.Put(px.P8) }}
 		if err := photo.WriteRows(ctx, j.outAside, shown, photo.WriteOptions{}); err != nil {
 			return at(j.out, err)
 		}
-	} else {
-		for y := 0; y < p.H; y += stripRows {
-			if err := j.strip(ctx, nil, y, min(p.H, y+stripRows)); err != nil {
-				return at("", err)
-			}
-		}
+	} else if err := shown.Make(ctx); err != nil {
+		return at("", err)
 	}
 	if j.reach != "" {
 		return at(j.reach, j.writeReach(ctx, j.reachAside, j.source.Numbers(p.Pixels())))
@@ -212,17 +208,13 @@ func (j *proofJob) show(ctx context.Context) error {
 	return nil
 }
 
-// stripRows is how high a strip is that is counted only.
-const stripRows = 256
-
-// band returns rows of the proof.
+// band returns rows of the proof, without their pixels where only figures are wanted.
 func (j *proofJob) band(ctx context.Context, y0, y1 int) (raster.Pixels, error) {
-	w := j.reading.W
-	rgba := j.spare.Get(4 * w * (y1 - y0))
-	if err := j.strip(ctx, rgba, y0, y1); err != nil {
-		return raster.Pixels{}, err
+	px := raster.Pixels{W: j.reading.W, H: y1 - y0, Channels: 4}
+	if j.out != "" {
+		px.P8 = j.spare.Get(4 * px.W * px.H)
 	}
-	return raster.Pixels{W: w, H: y1 - y0, Channels: 4, P8: rgba}, nil
+	return px, j.strip(ctx, px.P8, y0, y1)
 }
 
 // strip reads, proofs and counts rows. dst may be nil.

@@ -5,6 +5,7 @@ import (
 	"cmp"
 	"context"
 	"encoding/binary"
+	"errors"
 	"fmt"
 	"image"
 	"io"
@@ -45,6 +46,18 @@ func Painted(img *image.RGBA, icc []byte) Rows {
 	all := raster.Pixels{W: img.Rect.Dx(), H: img.Rect.Dy(), Channels: 4, P8: img.Pix}
 	return Rows{W: all.W, H: all.H, Channels: 3, Depth: 8, ICC: icc, Padded: true,
 		Band: func(_ context.Context, y0, y1 int) (raster.Pixels, error) { return all.Rows(y0, y1), nil }}
+}
+
+// Make asks for all bands as a file does, and does nothing with them. What Band fails with
+// comes back as it is.
+func (r Rows) Make(ctx context.Context) error {
+	type nothing struct{}
+	err := eachBand(ctx, r, r.bandHeight(), nil,
+		func(int, raster.Pixels) (nothing, error) { return nothing{}, nil }, func(nothing) error { return nil })
+	if unmade, ok := errors.AsType[*bandError](err); ok {
+		return unmade.err
+	}
+	return err
 }
 
 // unpadded returns the rows without the number that counts for nothing.

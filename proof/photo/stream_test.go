@@ -13,6 +13,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"strings"
+	"sync/atomic"
 	"testing"
 
 	"io"
@@ -71,6 +72,20 @@ func TestPainted(t *testing.T) {
 	}
 }
 
+// Made and not written, every row is asked for once.
+func TestMake(t *testing.T) {
+	r := made(1000, 3000, 3, 8).Rows()
+	var rows atomic.Int64
+	inner := r.Band
+	r.Band = func(ctx context.Context, y0, y1 int) (raster.Pixels, error) {
+		rows.Add(int64(y1 - y0))
+		return inner(ctx, y0, y1)
+	}
+	if err := r.Make(t.Context()); err != nil || rows.Load() != 3000 {
+		t.Errorf("%d rows, %v", rows.Load(), err)
+	}
+}
+
 // What makes the picture may fail; its own error comes back and nothing is left.
 func TestBandFails(t *testing.T) {
 	dir := t.TempDir()
@@ -81,6 +96,9 @@ func TestBandFails(t *testing.T) {
 		if err := WriteRows(t.Context(), filepath.Join(dir, "a"+ext), r, WriteOptions{}); err != fails {
 			t.Errorf("%s: %v", ext, err)
 		}
+	}
+	if err := r.Make(t.Context()); err != fails {
+		t.Errorf("made: %v", err)
 	}
 	named := &Error{Path: "another file", Kind: Damaged, Err: fails}
 	r.Band = func(context.Context, int, int) (raster.Pixels, error) { return raster.Pixels{}, named }
