@@ -95,9 +95,6 @@ func (w *Window) dress(light bool) { w.app.Settings().SetTheme(theme.Neutral{Lig
 // build makes all parts afresh and shows them.
 func (w *Window) build() {
 	s := w.h.State()
-	if w.card != nil {
-		w.card.shut() // what it was doing ends with it; the new one opens it afresh
-	}
 	p := &parts{
 		route:    newRouteBar(w.h),
 		notice:   newNoticeStrip(w.h),
@@ -151,6 +148,8 @@ func (w *Window) update(old, now session.State) {
 		return // the mouse moved: nothing that is drawn depends on it
 	}
 	if old.Light != now.Light {
+		w.card.shut()                                  // what it was doing ends with it; the new one opens it afresh
+		w.win.SetContent(container.NewWithoutLayout()) // what is thrown away need not be dressed
 		w.dress(now.Light)
 		w.build()
 	}
