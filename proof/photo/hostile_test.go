@@ -142,7 +142,8 @@ func TestSumsAreBounded(t *testing.T) {
 		if err == nil || !strings.Contains(err.Error(), c.says) {
 			t.Errorf("%s: %v, want something of %q", what, err, c.says)
 		}
-		if most := uint64(4*len(c.data) + 4<<20); grown > most {
+		// What is read grows to twice its size at a time, and the race detector counts that twice.
+		if most := uint64(8*len(c.data) + 4<<20); grown > most {
 			t.Errorf("%s: %d bytes of input took %d", what, len(c.data), grown)
 		}
 	}
