@@ -1,21 +1,21 @@
 package proof
 
 import (
-	"context"
 	"sync"
 
 	"firstsheet/proof/kernel"
 )
 
 // base is what a grid shares with every other of the same source and reach paper:
-// originals and reaches, which take half of the time that a grid takes.
+// originals and reaches, which take half of the time that a grid takes. They are computed
+// where a grid first asks for them.
 type base struct {
-	original []float64 // Lab
-	reach    []float64 // ΔE00
+	lattice *kernel.Lattice
 
-	// The same between the lattice's nodes, where a fine grid was refined.
 	mu      sync.Mutex
-	between map[point]goal
+	goals   []goal         // of the lattice's nodes
+	known   []bool         // which ones are
+	between map[point]goal // of points between them, where a fine grid was refined
 }
 
 // goal is what a colour is compared with, as exact as the transforms that tell it.
@@ -28,29 +28,13 @@ type goal struct {
 // hundred thousand.
 const mostGoals = 1 << 18
 
-// newBase computes what grids of that quality share.
-func newBase(ctx context.Context, c *core, q Quality) (*base, error) {
-	l, err := newLatticeOf(c.plan.Source.Channels(), q)
-	if err != nil {
-		return nil, err
-	}
-	b := &base{original: make([]float64, 3*l.Total), reach: make([]float64, l.Total), between: map[point]goal{}}
-	return b, inSteps(ctx, l, func(lo, hi int, numbers []float64) error {
-		return c.goals(b.original[3*lo:3*hi], b.reach[lo:hi], numbers)
-	})
+func newBase(l *kernel.Lattice) *base {
+	return &base{lattice: l, goals: make([]goal, l.Total), known: make([]bool, l.Total), between: map[point]goal{}}
 }
 
-// goals computes originals and reaches of numbers.
-func (c *core) goals(original, reach, numbers []float64) error {
-	if err := c.original(original, numbers); err != nil {
-		return err
-	}
-	return c.reach(reach, original)
-}
-
-// nodes computes nodes at points between those of the base, see [core.nodes].
+// nodes computes nodes at points of the base's lattice and between, see [core.nodes].
 func (b *base) nodes(c *core, dst []kernel.Node, points []point, numbers []float64, stored int) error {
-	goals, missing := b.known(points)
+	goals, missing := b.find(points)
 	if err := c.fill(goals, missing, numbers); err != nil {
 		return err
 	}
@@ -63,14 +47,19 @@ func (b *base) nodes(c *core, dst []kernel.Node, points []point, numbers []float
 	return c.nodes(dst, numbers, original, reach, stored)
 }
 
-// known returns what is known of points, and which ones are missing.
-func (b *base) known(points []point) (goals []goal, missing []int) {
+// find returns what is known of points, and which ones are missing.
+func (b *base) find(points []point) (goals []goal, missing []int) {
 	goals = make([]goal, len(points))
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	for i, p := range points {
-		g, ok := b.between[p]
-		if goals[i] = g; !ok {
+		var ok bool
+		if node, is := p.node(b.lattice); is {
+			goals[i], ok = b.goals[node], b.known[node]
+		} else {
+			goals[i], ok = b.between[p]
+		}
+		if !ok {
 			missing = append(missing, i)
 		}
 	}
@@ -85,7 +74,10 @@ func (c *core) fill(goals []goal, missing []int, numbers []float64) error {
 		some = append(some, numbers[i*channels:(i+1)*channels]...)
 	}
 	original, reach := make([]float64, 3*len(missing)), make([]float64, len(missing))
-	if err := c.goals(original, reach, some); err != nil {
+	if err := c.original(original, some); err != nil {
+		return err
+	}
+	if err := c.reach(reach, original); err != nil {
 		return err
 	}
 	for k, i := range missing {
@@ -100,7 +92,9 @@ func (b *base) keep(points []point, goals []goal, which []int) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	for _, i := range which {
-		if len(b.between) < mostGoals {
+		if node, is := points[i].node(b.lattice); is {
+			b.goals[node], b.known[node] = goals[i], true
+		} else if len(b.between) < mostGoals {
 			b.between[points[i]] = goals[i]
 		}
 	}

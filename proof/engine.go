@@ -3,6 +3,8 @@ package proof
 import (
 	"context"
 	"fmt"
+
+	"firstsheet/proof/kernel"
 )
 
 // How many chains and grids an engine keeps. A desk of four sheets with a slip
@@ -53,43 +55,28 @@ func (e *Engine) Chain(p Plan) (*Chain, error) {
 // Grid returns the plan sampled with the given quality. It returns the context's
 // error when it was stopped, else a *PlanError or a *ProfileError.
 func (e *Engine) Grid(ctx context.Context, p Plan, q Quality) (*Grid, error) {
-	return e.grids.get(ctx, fmt.Sprintf("%d %s", q, p.Key()), func(ctx context.Context) (*Grid, error) {
-		if q == Fine {
-			good, err := e.Grid(ctx, p, Good)
-			if err != nil {
-				return nil, err
-			}
-			shared, err := e.base(ctx, p, Good)
-			if err != nil {
-				return nil, err
-			}
-			return good.fine(e, p, shared), nil
-		}
-		c, err := e.Chain(p)
-		if err != nil {
+	return e.grids.get(ctx, gridKey(p, q), func(ctx context.Context) (*Grid, error) {
+		g, err := e.newGrid(ctx, p, q)
+		switch {
+		case err != nil:
 			return nil, err
+		case q != Fine:
+			return g, g.fill(ctx)
 		}
-		defer c.Close()
-		shared, err := e.base(ctx, p, q)
-		if err != nil {
-			return nil, err
+		if good, ok := e.grids.has(gridKey(p, Good)); ok {
+			g.begin(good)
 		}
-		return newGrid(ctx, c.core, q, shared)
+		return g, nil
 	})
 }
 
-// base returns what the plan's grid shares with others.
-func (e *Engine) base(ctx context.Context, p Plan, q Quality) (*base, error) {
-	key := fmt.Sprintf("%d %s", q, p.Source.ID())
+func gridKey(p Plan, q Quality) string { return fmt.Sprintf("%d %s", q, p.Key()) }
+
+// base returns what the plan's grids share with others that have the same lattice.
+func (e *Engine) base(ctx context.Context, p Plan, l *kernel.Lattice) (*base, error) {
+	key := fmt.Sprintf("%d %s", l.N, p.Source.ID())
 	if r := p.reach(); r != nil {
 		key += " " + r.ID()
 	}
-	return e.bases.get(ctx, key, func(ctx context.Context) (*base, error) {
-		c, err := e.Chain(p)
-		if err != nil {
-			return nil, err
-		}
-		defer c.Close()
-		return newBase(ctx, c.core, q)
-	})
+	return e.bases.get(ctx, key, func(context.Context) (*base, error) { return newBase(l), nil })
 }

@@ -3,25 +3,24 @@ package proof
 import (
 	"context"
 	"runtime"
-	"slices"
 	"sync"
 
 	"firstsheet/proof/kernel"
 	"firstsheet/proof/raster"
 )
 
-// field is a table and how it is filled. A field of a fine grid is refined where
-// pictures touch it: such a cell is sampled at its middle, and read from a patch
-// where the plan bends there. Far outside a paper's reach the nearest printable colour
-// can change within a step or two of the picture's numbers (from black to a lighter
-// blue, say), and no regular grid that fills in time follows that.
+// field is a table and how it is filled. A field of a fine grid is sampled and refined
+// where pictures touch it: such a cell is sampled at its corners and in its middle, and
+// read from a patch where the plan bends there. Far outside a paper's reach the nearest
+// printable colour can change within a step or two of the picture's numbers (from black
+// to a lighter blue, say), and no regular grid that fills in time follows that.
 type field struct {
 	way      kernel.Way
-	lattice  []kernel.Node // the table's first nodes, which do not change
-	evaluate eval          // nil for a field that is not refined
+	evaluate eval
 
 	refining sync.Mutex   // of those who want the same cells one refines them
-	mu       sync.RWMutex // guards the table of a field that is refined
+	sampled  []bool       // the lattice's nodes; guarded by refining
+	mu       sync.RWMutex // guards the table
 	table    kernel.Table
 }
 
@@ -29,33 +28,77 @@ type field struct {
 type eval func(dst []kernel.Node, points []point, numbers []float64) error
 
 // fillStep is how many nodes are computed between two looks at the context.
-const fillStep = 2048
+const fillStep = 512
 
-// newField fills the nodes of a lattice.
-func newField(ctx context.Context, l *kernel.Lattice, fill func(lo, hi int, dst []kernel.Node, numbers []float64) error) (*field, error) {
-	nodes := make([]kernel.Node, l.Total)
-	err := inSteps(ctx, l, func(lo, hi int, numbers []float64) error { return fill(lo, hi, nodes[lo:hi], numbers) })
-	return &field{way: kernel.Best(), lattice: nodes, table: kernel.Table{Lattice: l, Nodes: nodes}}, err
+// newField returns a field of a grid of that quality, none of whose nodes is sampled yet.
+func newField(l *kernel.Lattice, q Quality, by eval) *field {
+	f := &field{way: kernel.Best(), evaluate: by, sampled: make([]bool, l.Total)}
+	f.table = kernel.Table{Lattice: l, Nodes: make([]kernel.Node, l.Total)}
+	if q != Fine {
+		return f
+	}
+	f.table.Cells = make([]uint32, l.Total)
+	for i := range f.table.Cells {
+		f.table.Cells[i] = kernel.Cell(i, 0) | kernel.Wanted
+	}
+	return f
 }
 
-// inSteps hands all nodes to work, some at a time, on all cores.
-func inSteps(ctx context.Context, l *kernel.Lattice, work func(lo, hi int, numbers []float64) error) error {
-	return inParallel(ctx, l.Total, fillStep, runtime.GOMAXPROCS(0), func() func(lo, hi int) error {
+// begin takes over the nodes of another field with the same lattice.
+func (f *field) begin(as *field) {
+	copy(f.table.Nodes, as.table.Nodes)
+	copy(f.sampled, as.sampled)
+}
+
+// fill samples all nodes.
+func (f *field) fill(ctx context.Context) error {
+	all := make([]int, f.table.Total)
+	for i := range all {
+		all[i] = i
+	}
+	f.refining.Lock()
+	defer f.refining.Unlock()
+	return f.sample(ctx, all)
+}
+
+// sample samples some of the lattice's nodes; the caller has refining.
+func (f *field) sample(ctx context.Context, nodes []int) error {
+	l := f.table.Lattice
+	return inParallel(ctx, len(nodes), fillStep, runtime.GOMAXPROCS(0), func() func(lo, hi int) error {
+		var points []point
 		var numbers []float64
 		return func(lo, hi int) error {
-			numbers = l.Numbers(numbers[:0], lo, hi)
-			return work(lo, hi, numbers)
+			points, numbers = points[:0], numbers[:0]
+			for _, i := range nodes[lo:hi] {
+				points = append(points, pointOf(l, i))
+				numbers = l.Numbers(numbers, i, i+1)
+			}
+			done := make([]kernel.Node, hi-lo)
+			if err := f.evaluate(done, points, numbers); err != nil {
+				return err
+			}
+			f.mu.Lock()
+			defer f.mu.Unlock()
+			for k, i := range nodes[lo:hi] {
+				f.table.Nodes[i], f.sampled[i] = done[k], true
+			}
+			return nil
 		}
 	})
 }
 
-// refinable returns a field that begins as this one and is refined by what evaluates its nodes.
-func (f *field) refinable(by eval) *field {
-	t := kernel.Table{Lattice: f.table.Lattice, Nodes: slices.Clone(f.lattice), Cells: make([]uint32, f.table.Total)}
-	for i := range t.Cells {
-		t.Cells[i] = kernel.Cell(i, 0) | kernel.Wanted
+// corners returns which corners of cells are not sampled yet.
+func (f *field) corners(cells []int) (nodes []int) {
+	taken, corners := make([]bool, f.table.Total), spots(f.table.Lattice, 0)
+	for _, c := range cells {
+		for _, s := range corners {
+			if i := c + s.from; !f.sampled[i] && !taken[i] {
+				taken[i] = true
+				nodes = append(nodes, i)
+			}
+		}
 	}
-	return &field{way: f.way, lattice: f.lattice, evaluate: by, table: t}
+	return nodes
 }
 
 // wants marks cells that are to be refined, by the node they begin at.
@@ -63,7 +106,7 @@ type wants []uint8
 
 // wants returns room for them; nil for no field and for one that is not refined.
 func (f *field) wants() wants {
-	if f == nil || f.evaluate == nil {
+	if f == nil || f.table.Cells == nil {
 		return nil
 	}
 	return make(wants, f.table.Total)
@@ -73,7 +116,7 @@ func (f *field) wants() wants {
 func (f *field) fresh() bool {
 	f.mu.RLock()
 	defer f.mu.RUnlock()
-	return f.evaluate != nil && len(f.table.Nodes) == f.table.Total
+	return f.table.Cells != nil && len(f.table.Nodes) == f.table.Total
 }
 
 // take adds what other marks and clears it.
@@ -100,7 +143,7 @@ const (
 	refineCells = 64
 )
 
-// refine samples the wanted cells anew.
+// refine samples the wanted cells, their corners first.
 func (f *field) refine(ctx context.Context, w wants) error {
 	if len(w) == 0 {
 		return nil
@@ -113,9 +156,12 @@ func (f *field) refine(ctx context.Context, w wants) error {
 			cells = append(cells, i)
 		}
 	}
-	workers := runtime.GOMAXPROCS(0)
+	if err := f.sample(ctx, f.corners(cells)); err != nil {
+		return err
+	}
+	lattice, workers := f.table.Nodes[:f.table.Total], runtime.GOMAXPROCS(0)
 	return inParallel(ctx, len(cells), max(refineCells, len(cells)/(8*workers)), workers, func() func(lo, hi int) error {
-		r := newRefiner(f)
+		r := newRefiner(f, lattice)
 		return func(lo, hi int) error {
 			done, err := r.refine(cells[lo:hi])
 			if err == nil {

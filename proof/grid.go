@@ -56,60 +56,71 @@ func newLatticeOf(channels int, q Quality) (*kernel.Lattice, error) {
 	return kernel.NewLattice(channels, q.nodes(channels)), nil
 }
 
-// newGrid samples the chain of plan, draft or good.
-func newGrid(ctx context.Context, c *core, q Quality, shared *base) (*Grid, error) {
-	l, err := newLatticeOf(c.plan.Source.Channels(), q)
+// newGrid returns a grid that is not sampled yet.
+func (e *Engine) newGrid(ctx context.Context, p Plan, q Quality) (*Grid, error) {
+	c, err := e.Chain(p)
 	if err != nil {
 		return nil, err
 	}
-	g := &Grid{quality: q, black: kernel.LightLane(c.deepest)}
-	stored := c.storedAfter()
-	if g.first, err = newField(ctx, l, func(lo, hi int, dst []kernel.Node, numbers []float64) error {
-		return c.nodes(dst, numbers, shared.original[3*lo:3*hi], shared.reach[lo:hi], stored)
-	}); err != nil || stored == 0 {
-		return g, err
-	}
-	if l, err = newLatticeOf(c.plan.Conversions[stored-1].To.Channels(), q); err != nil {
+	defer c.Close()
+	l, err := newLatticeOf(p.Source.Channels(), q)
+	if err != nil {
 		return nil, err
 	}
-	g.then, err = newField(ctx, l, func(_, _ int, dst []kernel.Node, numbers []float64) error {
-		return c.nodesFrom(dst, numbers, stored)
+	shared, err := e.base(ctx, p, l)
+	if err != nil {
+		return nil, err
+	}
+	g, stored := &Grid{quality: q, black: kernel.LightLane(c.deepest)}, c.storedAfter()
+	g.first = newField(l, q, func(dst []kernel.Node, points []point, numbers []float64) error {
+		return e.run(p, func(c *core) error { return shared.nodes(c, dst, points, numbers, stored) })
 	})
-	return g, err
-}
-
-// fine returns a fine grid that begins as this good one.
-func (g *Grid) fine(e *Engine, p Plan, shared *base) *Grid {
-	with := func(nodes func(c *core, dst []kernel.Node, points []point, numbers []float64) error) eval {
-		return func(dst []kernel.Node, points []point, numbers []float64) error {
-			c, err := e.Chain(p)
-			if err != nil {
+	if stored == 0 {
+		return g, nil
+	}
+	to := p.Conversions[stored-1].To.Channels()
+	if l, err = newLatticeOf(to, q); err != nil {
+		return nil, err
+	}
+	g.then = newField(l, q, func(dst []kernel.Node, _ []point, numbers []float64) error {
+		return e.run(p, func(c *core) error { return c.nodesFrom(dst, numbers, stored) })
+	})
+	if q == Fine && p.Source.Channels() == 3 {
+		g.exact = &storedBytes{channels: to, evaluate: func(numbers []float64) (out []float64, err error) {
+			err = e.run(p, func(c *core) (err error) {
+				out, err = c.pass(numbers, 0, stored)
 				return err
-			}
-			defer c.Close()
-			return nodes(c.core, dst, points, numbers)
-		}
-	}
-	fine := &Grid{quality: Fine, black: g.black}
-	fine.first = g.first.refinable(with(func(c *core, dst []kernel.Node, points []point, numbers []float64) error {
-		return shared.nodes(c, dst, points, numbers, c.storedAfter())
-	}))
-	if g.then != nil {
-		fine.then = g.then.refinable(with(func(c *core, dst []kernel.Node, _ []point, numbers []float64) error {
-			return c.nodesFrom(dst, numbers, c.storedAfter())
-		}))
-	}
-	if g.then != nil && g.first.table.Channels == 3 {
-		fine.exact = &storedBytes{channels: g.then.table.Channels, evaluate: func(numbers []float64) ([]float64, error) {
-			c, err := e.Chain(p)
-			if err != nil {
-				return nil, err
-			}
-			defer c.Close()
-			return c.pass(numbers, 0, c.storedAfter())
+			})
+			return out, err
 		}}
 	}
-	return fine
+	return g, nil
+}
+
+// run works with the chain of a plan.
+func (e *Engine) run(p Plan, work func(c *core) error) error {
+	c, err := e.Chain(p)
+	if err != nil {
+		return err
+	}
+	defer c.Close()
+	return work(c.core)
+}
+
+// fill samples all nodes of a grid that is not refined.
+func (g *Grid) fill(ctx context.Context) error {
+	if err := g.first.fill(ctx); err != nil || g.then == nil {
+		return err
+	}
+	return g.then.fill(ctx)
+}
+
+// begin takes over what a good grid of the same plan has sampled.
+func (g *Grid) begin(good *Grid) {
+	g.first.begin(good.first)
+	if g.then != nil {
+		g.then.begin(good.then)
+	}
 }
 
 // storedAfter returns after how many conversions the numbers are stored in 8 bits and can

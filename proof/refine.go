@@ -27,9 +27,32 @@ type refined struct {
 	nodes       []kernel.Node
 }
 
+// finest is the shift of the largest patches.
+const finest = kernel.Shifts - 1
+
 // point is a place on the lattice that is as fine as the largest patches: its
 // coordinates, 16 bits each, the last channel's lowest.
 type point uint64
+
+// pointOf returns the point of a node.
+func pointOf(l *kernel.Lattice, node int) (p point) {
+	for k := range l.Channels {
+		p = p<<16 | point(node/l.Stride(k)%l.N<<finest)
+	}
+	return p
+}
+
+// node returns the node at a point, and whether there is one.
+func (p point) node(l *kernel.Lattice) (node int, is bool) {
+	for k := range l.Channels {
+		at := p.coordinate(k, l.Channels)
+		if at%(1<<finest) != 0 {
+			return 0, false
+		}
+		node += at >> finest * l.Stride(k)
+	}
+	return node, true
+}
 
 func (p point) coordinate(k, channels int) int { return int(p >> (16 * (channels - 1 - k)) & 0xffff) }
 
@@ -42,7 +65,6 @@ type spot struct {
 
 // spots returns the nodes of a patch in order.
 func spots(l *kernel.Lattice, shift int) []spot {
-	const finest = kernel.Shifts - 1
 	steps := 1 << shift
 	all := []spot{{}}
 	for k := range l.Channels {
@@ -64,9 +86,10 @@ func spots(l *kernel.Lattice, shift int) []spot {
 // refiner refines cells, in one goroutine.
 type refiner struct {
 	*field
-	look  func(word uint64) cie.Lab
-	spots [kernel.Shifts][]spot
-	steps []float64 // the numbers along an axis, by coordinate
+	lattice []kernel.Node // the corners of the cells are sampled
+	look    func(word uint64) cie.Lab
+	spots   [kernel.Shifts][]spot
+	steps   []float64 // the numbers along an axis, by coordinate
 
 	// The nodes that were sampled for a few cells that are refined together: neighbours
 	// share them, and larger patches those of smaller ones.
@@ -77,9 +100,8 @@ type refiner struct {
 	numbers []float64 // and their numbers
 }
 
-func newRefiner(f *field) *refiner {
-	const finest = kernel.Shifts - 1
-	r := &refiner{field: f, look: sRGBLook(), at: map[point]int{}}
+func newRefiner(f *field, lattice []kernel.Node) *refiner {
+	r := &refiner{field: f, lattice: lattice, look: sRGBLook(), at: map[point]int{}}
 	l := f.table.Lattice
 	for shift := 1; shift <= l.MostShift(); shift++ {
 		r.spots[shift] = spots(l, shift)
@@ -125,11 +147,7 @@ func (r *refiner) refine(cells []int) ([]refined, error) {
 // patch returns where the nodes of a cell's patch are, in order, and notes those that
 // are not there yet; corners of the cell are the lattice's own.
 func (r *refiner) patch(cell, shift int) []int {
-	l := r.table.Lattice
-	var lowest point
-	for k := range l.Channels {
-		lowest = lowest<<16 | point(cell/l.Stride(k)%l.N<<(kernel.Shifts-1))
-	}
+	lowest := pointOf(r.table.Lattice, cell)
 	nodes := make([]int, len(r.spots[shift]))
 	for i, s := range r.spots[shift] {
 		p := lowest + s.point

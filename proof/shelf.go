@@ -71,6 +71,16 @@ func (s *shelf[V]) get(ctx context.Context, key string, create func(context.Cont
 	}
 }
 
+// has returns the value of that key where it is on the shelf, the caller counting as a user.
+func (s *shelf[V]) has(key string) (v V, ok bool) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if v, ok = s.values[key]; ok {
+		s.hold(v)
+	}
+	return v, ok
+}
+
 // begin makes a value in the background; the caller has the lock.
 func (s *shelf[V]) begin(ctx context.Context, key string, create func(context.Context) (V, error)) *making[V] {
 	// Not the first caller's context: others may wait for the value longer.
