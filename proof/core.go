@@ -15,6 +15,7 @@ type core struct {
 	ctx  *lcms.Context
 
 	toLab    *link   // source to Lab, relative, no compensation
+	fromLab  bool    // the first conversion goes on from there and not from the numbers
 	links    []*link // the conversions
 	relative *link   // paper to Lab by A2B1
 	absolute *link   // the same with the media white; nil when not needed
@@ -27,7 +28,7 @@ type core struct {
 	paperBlack  cie.Lab // the reach paper's black, absolute; L* is minus infinity without one
 	deepest     float64 // L* of the same black relative to that paper's white
 
-	open  []interface{ Close() }
+	open  links
 	users atomic.Int32
 }
 
@@ -88,13 +89,8 @@ func newCore(plan Plan) (_ *core, err error) {
 		return nil, err
 	}
 	defer open.close()
-	hop := func(from, to *Profile, intent Intent, bpc bool) (*link, error) {
-		l, err := open.link(from, to, intent, bpc)
-		if err == nil {
-			c.open = append(c.open, l.Transform)
-		}
-		return l, err
-	}
+	c.open = open.links
+	hop := open.link
 
 	if c.toLab, err = hop(plan.Source, nil, RelativeColorimetric, false); err != nil {
 		return nil, err
@@ -109,8 +105,17 @@ func newCore(plan Plan) (_ *core, err error) {
 	if black, err := v.Black(int(RelativeColorimetric)); err == nil && black.ToLab(cie.D50).L > screenBlackLimit {
 		c.screenBlack = black.Y
 	}
-	for _, k := range plan.Conversions {
-		t, err := hop(k.From, k.To, k.Intent, k.BPC)
+	for i, k := range plan.Conversions {
+		from := k.From
+		if i == 0 {
+			if c.fromLab, err = open.fromLab(plan.Source, k); err != nil {
+				return nil, err
+			}
+			if c.fromLab {
+				from = nil
+			}
+		}
+		t, err := hop(from, k.To, k.Intent, k.BPC)
 		if err != nil {
 			return nil, err
 		}
@@ -207,9 +212,7 @@ func (c *core) release() {
 	if c.users.Add(-1) > 0 {
 		return
 	}
-	for _, o := range c.open {
-		o.Close()
-	}
+	c.open.close()
 	if c.ctx != nil {
 		c.ctx.Close()
 	}
@@ -225,7 +228,7 @@ func (c *core) values(dst []Value, src []float64) error {
 	var device, relative, absolute []float64
 	if c.plan.Paper != nil {
 		var err error
-		if device, err = c.separate(src); err != nil {
+		if device, err = c.passSeen(src, original, len(c.links)); err != nil {
 			return err
 		}
 		if relative, absolute, err = c.print(device); err != nil {
@@ -266,15 +269,34 @@ func clip01(v float64) float64 { return min(max(v, 0), 1) }
 
 func (c *core) original(dst, src []float64) error { return c.toLab.run(dst, src) }
 
-// separate returns the numbers that the printer gets for n colours.
+// separate returns the numbers that the printer gets for colours of the source.
 func (c *core) separate(src []float64) ([]float64, error) {
 	return c.pass(src, 0, len(c.links))
 }
 
-// pass sends numbers through the conversions lo up to but not including hi. The
-// last one's numbers go to the printer and are clipped, as those that are stored
-// between two conversions are.
+// pass sends numbers through the conversions lo up to but not including hi.
 func (c *core) pass(numbers []float64, lo, hi int) ([]float64, error) {
+	if lo > 0 || !c.fromLab {
+		return c.convert(numbers, lo, hi)
+	}
+	original := make([]float64, len(numbers)/c.plan.Source.Channels()*3)
+	if err := c.original(original, numbers); err != nil {
+		return nil, err
+	}
+	return c.convert(original, lo, hi)
+}
+
+// passSeen sends source numbers whose originals are known through the first conversions.
+func (c *core) passSeen(src, original []float64, hi int) ([]float64, error) {
+	if c.fromLab {
+		src = original
+	}
+	return c.convert(src, 0, hi)
+}
+
+// convert runs the links lo up to but not including hi. The last one's numbers go to the
+// printer and are clipped, as those that are stored between two conversions are.
+func (c *core) convert(numbers []float64, lo, hi int) ([]float64, error) {
 	if lo == hi {
 		numbers = append([]float64(nil), numbers...)
 	}
@@ -295,13 +317,12 @@ func (c *core) pass(numbers []float64, lo, hi int) ([]float64, error) {
 	return numbers, nil
 }
 
-// look returns the look of source numbers in print as [core.print] does, and nothing
-// without a paper.
-func (c *core) look(src []float64) (relative, absolute []float64, err error) {
+// look returns the look of colours in print as [core.print] does, and nothing without a paper.
+func (c *core) look(src, original []float64) (relative, absolute []float64, err error) {
 	if c.plan.Paper == nil {
 		return nil, nil, nil
 	}
-	device, err := c.separate(src)
+	device, err := c.passSeen(src, original, len(c.links))
 	if err != nil {
 		return nil, nil, err
 	}

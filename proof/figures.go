@@ -259,7 +259,7 @@ func (c *core) differences(delta, src []float64) (original []float64, err error)
 	if err := c.original(original, src); err != nil {
 		return nil, err
 	}
-	relative, absolute, err := c.look(src)
+	relative, absolute, err := c.look(src, original)
 	if err != nil {
 		return nil, err
 	}

@@ -11,12 +11,12 @@ import (
 // what the screen is told, or the stored numbers after so many conversions where that
 // is not 0.
 func (c *core) nodes(dst []kernel.Node, numbers, original, reach []float64, stored int) error {
-	relative, absolute, err := c.look(numbers)
+	relative, absolute, err := c.look(numbers, original)
 	if err != nil {
 		return err
 	}
 	if stored > 0 {
-		numbers, err = c.pass(numbers, 0, stored)
+		numbers, err = c.passSeen(numbers, original, stored)
 		for i := range dst {
 			dst[i].Numbers = numberWord(numbers, i, c.plan.Conversions[stored-1].To.Channels())
 		}

@@ -117,15 +117,18 @@ func (p Plan) Check() error {
 	return nil
 }
 
+// idOf returns the ID of a profile, "-" for none.
+func idOf(p *Profile) string {
+	if p == nil {
+		return "-"
+	}
+	return p.ID()
+}
+
 // Key identifies the plan: two plans with one key render alike.
 func (p Plan) Key() string {
 	var b strings.Builder
-	id := func(q *Profile) string {
-		if q == nil {
-			return "-"
-		}
-		return q.ID()
-	}
+	id := idOf
 	fmt.Fprintf(&b, "%s|%s|%s|%s|%s|%d|%t|%g", id(p.Source), id(p.Paper), id(p.Printed), id(p.reach()), id(p.Screen), p.White, p.CountWhite, p.dim())
 	if p.Mishap != nil {
 		fmt.Fprintf(&b, "|%s", p.Mishap.ID)

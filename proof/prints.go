@@ -65,8 +65,7 @@ type sharing struct {
 	open *opener
 	src  []float64
 
-	mu    sync.Mutex // guards all beneath, and the opening of links
-	links map[string]*link
+	mu    sync.Mutex // guards parts, and the opening of links
 	parts map[string]*part
 }
 
@@ -87,33 +86,13 @@ func newSharing(src []float64) (*sharing, error) {
 		ctx.Close()
 		return nil, err
 	}
-	return &sharing{ctx: ctx, open: open, src: src, links: map[string]*link{}, parts: map[string]*part{}}, nil
+	return &sharing{ctx: ctx, open: open, src: src, parts: map[string]*part{}}, nil
 }
 
 func (s *sharing) close() {
-	for _, l := range s.links {
-		l.Close()
-	}
+	s.open.links.close()
 	s.open.close()
 	s.ctx.Close()
-}
-
-// link returns the link of a conversion, To nil standing for Lab.
-func (s *sharing) link(c Conversion) (*link, error) {
-	key := fmt.Sprintf("%s>- %d", c.From.ID(), c.Intent)
-	if c.To != nil {
-		key = fmt.Sprintf("%s>%s %d %t", c.From.ID(), c.To.ID(), c.Intent, c.BPC)
-	}
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	if l := s.links[key]; l != nil {
-		return l, nil
-	}
-	l, err := s.open.link(c.From, c.To, c.Intent, c.BPC)
-	if err == nil {
-		s.links[key] = l
-	}
-	return l, err
 }
 
 // at returns what comes out at the place of a way that key names.
@@ -129,27 +108,58 @@ func (s *sharing) at(key string, compute func() ([]float64, error)) ([]float64, 
 	return p.numbers, p.err
 }
 
+// link returns a link, nil standing for Lab.
+func (s *sharing) link(from, to *Profile, intent Intent, bpc bool) (*link, error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.open.link(from, to, intent, bpc)
+}
+
 // through sends numbers through a link.
-func (s *sharing) through(c Conversion, in []float64) ([]float64, error) {
-	l, err := s.link(c)
+func (s *sharing) through(from, to *Profile, intent Intent, bpc bool, numbers []float64) ([]float64, error) {
+	l, err := s.link(from, to, intent, bpc)
 	if err != nil {
 		return nil, err
 	}
-	from, to := l.Channels()
-	out := make([]float64, len(in)/from*to)
-	return out, l.run(out, in)
+	in, out := l.Channels()
+	next := make([]float64, len(numbers)/in*out)
+	return next, l.run(next, numbers)
+}
+
+// begin returns what the first conversion of a plan takes: the numbers, or their originals
+// of that source.
+func (s *sharing) begin(p Plan) (source *Profile, numbers []float64, err error) {
+	if len(p.Conversions) == 0 {
+		return p.Source, s.src, nil
+	}
+	s.mu.Lock()
+	fromLab, err := s.open.fromLab(p.Source, p.Conversions[0])
+	s.mu.Unlock()
+	if !fromLab || err != nil {
+		return p.Conversions[0].From, s.src, err
+	}
+	numbers, err = s.at(p.Source.ID(), func() ([]float64, error) {
+		return s.through(p.Source, nil, RelativeColorimetric, false, s.src)
+	})
+	return nil, numbers, err
 }
 
 // prints runs one plan.
 func (s *sharing) prints(p Plan) ([]cie.Lab, error) {
-	key, numbers := "", s.src
+	from, numbers, err := s.begin(p)
+	if err != nil {
+		return nil, err
+	}
+	key := p.Source.ID()
 	for i, c := range p.Conversions {
+		if i > 0 {
+			from = c.From
+		}
 		clipped := c.Clipped || i == len(p.Conversions)-1 // what goes to the printer is
-		key += fmt.Sprintf("|%s>%s %d %t %t", c.From.ID(), c.To.ID(), c.Intent, c.BPC, clipped)
+		key += fmt.Sprintf("|%s>%s %d %t %t", idOf(from), c.To.ID(), c.Intent, c.BPC, clipped)
 		in := numbers
-		var err error
 		if numbers, err = s.at(key, func() ([]float64, error) {
-			out, err := s.through(c, in)
+			out, err := s.through(from, c.To, c.Intent, c.BPC, in)
 			if err == nil && clipped {
 				clipAll(out)
 			}
@@ -164,7 +174,7 @@ func (s *sharing) prints(p Plan) ([]cie.Lab, error) {
 	}
 	device := numbers
 	relative, err := s.at(key+"|"+p.Paper.ID(), func() ([]float64, error) {
-		return s.through(Conversion{From: p.Paper, Intent: RelativeColorimetric}, device)
+		return s.through(p.Paper, nil, RelativeColorimetric, false, device)
 	})
 	if err != nil {
 		return nil, err

@@ -142,6 +142,22 @@ func (p *Profile) Table(d Direction, i Intent) (tag icc.Signature, standIn, ok b
 	return tag, number != 0, p.file.Has(tag)
 }
 
+// hasTables reports whether the profile tells the look of numbers by tables, which may
+// differ from intent to intent, and not by a matrix or a curve.
+func (p *Profile) hasTables() bool {
+	if p.file == nil {
+		return false
+	}
+	for _, stem := range []icc.Signature{"A2B", "D2B"} {
+		for _, intent := range []icc.Signature{"0", "1", "2", "3"} {
+			if p.file.Has(stem + intent) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
 // ForcesBPC reports whether Little CMS compensates for the black point on the way
 // into the profile whatever it is told: it does for a version 4 destination with
 // the perceptual and saturation intents.
