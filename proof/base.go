@@ -10,12 +10,12 @@ import (
 // originals and reaches, which take half of the time that a grid takes. They are computed
 // where a grid first asks for them.
 type base struct {
-	lattice *kernel.Lattice
+	halves
 
 	mu      sync.Mutex
-	goals   []goal         // of the lattice's nodes
+	goals   []goal         // of the halves, by their places
 	known   []bool         // which ones are
-	between map[point]goal // of points between them, where a fine grid was refined
+	between map[point]goal // of points between them, where larger patches are
 }
 
 // goal is what a colour is compared with, as exact as the transforms that tell it.
@@ -24,15 +24,16 @@ type goal struct {
 	reach    float32
 }
 
-// mostGoals bounds what a base keeps between its nodes: 12 MB. A photograph takes a
-// hundred thousand.
+// mostGoals bounds what a base keeps between its halves: 12 MB. A photograph takes ten
+// thousand.
 const mostGoals = 1 << 18
 
 func newBase(l *kernel.Lattice) *base {
-	return &base{lattice: l, goals: make([]goal, l.Total), known: make([]bool, l.Total), between: map[point]goal{}}
+	h := halvesOf(l)
+	return &base{halves: h, goals: make([]goal, h.total()), known: make([]bool, h.total()), between: map[point]goal{}}
 }
 
-// nodes computes nodes at points of the base's lattice and between, see [core.nodes].
+// nodes computes nodes at points, see [core.nodes].
 func (b *base) nodes(c *core, dst []kernel.Node, points []point, numbers []float64, stored int) error {
 	goals, missing := b.find(points)
 	if err := c.fill(goals, missing, numbers); err != nil {
@@ -54,8 +55,8 @@ func (b *base) find(points []point) (goals []goal, missing []int) {
 	defer b.mu.Unlock()
 	for i, p := range points {
 		var ok bool
-		if node, is := p.node(b.lattice); is {
-			goals[i], ok = b.goals[node], b.known[node]
+		if place, is := b.place(p); is {
+			goals[i], ok = b.goals[place], b.known[place]
 		} else {
 			goals[i], ok = b.between[p]
 		}
@@ -92,8 +93,8 @@ func (b *base) keep(points []point, goals []goal, which []int) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	for _, i := range which {
-		if node, is := points[i].node(b.lattice); is {
-			b.goals[node], b.known[node] = goals[i], true
+		if place, is := b.place(points[i]); is {
+			b.goals[place], b.known[place] = goals[i], true
 		} else if len(b.between) < mostGoals {
 			b.between[points[i]] = goals[i]
 		}

@@ -3,6 +3,7 @@ package proof
 import (
 	"context"
 	"runtime"
+	"slices"
 	"sync"
 
 	"firstsheet/proof/kernel"
@@ -16,6 +17,7 @@ import (
 // to a lighter blue, say), and no regular grid that fills in time follows that.
 type field struct {
 	way      kernel.Way
+	numbers  []float64 // along an axis, by coordinate
 	evaluate eval
 
 	refining sync.Mutex   // of those who want the same cells one refines them
@@ -33,6 +35,9 @@ const fillStep = 512
 // newField returns a field of a grid of that quality, none of whose nodes is sampled yet.
 func newField(l *kernel.Lattice, q Quality, by eval) *field {
 	f := &field{way: kernel.Best(), evaluate: by, sampled: make([]bool, l.Total)}
+	for i := range (l.N-1)<<finest + 1 {
+		f.numbers = append(f.numbers, l.Between(uint16(i), finest))
+	}
 	f.table = kernel.Table{Lattice: l, Nodes: make([]kernel.Node, l.Total)}
 	if q != Fine {
 		return f
@@ -52,53 +57,48 @@ func (f *field) begin(as *field) {
 
 // fill samples all nodes.
 func (f *field) fill(ctx context.Context) error {
-	all := make([]int, f.table.Total)
-	for i := range all {
-		all[i] = i
-	}
 	f.refining.Lock()
 	defer f.refining.Unlock()
-	return f.sample(ctx, all)
+	points := make([]point, f.table.Total)
+	for i := range points {
+		points[i] = pointOf(f.table.Lattice, i)
+	}
+	nodes, err := f.sample(ctx, points)
+	if err == nil {
+		f.take(points, nodes)
+	}
+	return err
 }
 
-// sample samples some of the lattice's nodes; the caller has refining.
-func (f *field) sample(ctx context.Context, nodes []int) error {
-	l := f.table.Lattice
-	return inParallel(ctx, len(nodes), fillStep, runtime.GOMAXPROCS(0), func() func(lo, hi int) error {
-		var points []point
-		var numbers []float64
-		return func(lo, hi int) error {
-			points, numbers = points[:0], numbers[:0]
-			for _, i := range nodes[lo:hi] {
-				points = append(points, pointOf(l, i))
-				numbers = l.Numbers(numbers, i, i+1)
-			}
-			done := make([]kernel.Node, hi-lo)
-			if err := f.evaluate(done, points, numbers); err != nil {
-				return err
-			}
-			f.mu.Lock()
-			defer f.mu.Unlock()
-			for k, i := range nodes[lo:hi] {
-				f.table.Nodes[i], f.sampled[i] = done[k], true
-			}
-			return nil
-		}
+// sample computes the nodes at points, on all cores.
+func (f *field) sample(ctx context.Context, points []point) ([]kernel.Node, error) {
+	nodes := make([]kernel.Node, len(points))
+	return nodes, inParallel(ctx, len(points), fillStep, runtime.GOMAXPROCS(0), func() func(lo, hi int) error {
+		return func(lo, hi int) error { return f.compute(nodes[lo:hi], points[lo:hi]) }
 	})
 }
 
-// corners returns which corners of cells are not sampled yet.
-func (f *field) corners(cells []int) (nodes []int) {
-	taken, corners := make([]bool, f.table.Total), spots(f.table.Lattice, 0)
-	for _, c := range cells {
-		for _, s := range corners {
-			if i := c + s.from; !f.sampled[i] && !taken[i] {
-				taken[i] = true
-				nodes = append(nodes, i)
-			}
+// compute computes the nodes at points.
+func (f *field) compute(dst []kernel.Node, points []point) error {
+	channels := f.table.Channels
+	numbers := make([]float64, 0, len(points)*channels)
+	for _, p := range points {
+		for k := range channels {
+			numbers = append(numbers, f.numbers[p.coordinate(k, channels)])
 		}
 	}
-	return nodes
+	return f.evaluate(dst, points, numbers)
+}
+
+// take takes in those nodes that are the lattice's own; the caller has refining.
+func (f *field) take(points []point, nodes []kernel.Node) {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	for i, p := range points {
+		if node, is := nodeAt(f.table.Lattice, p); is {
+			f.table.Nodes[node], f.sampled[node] = nodes[i], true
+		}
+	}
 }
 
 // wants marks cells that are to be refined, by the node they begin at.
@@ -139,11 +139,15 @@ const (
 	// maxPatchNodes bounds the room that a field takes: 50 MB. A photograph takes two
 	// hundred thousand nodes; only noise over a whole space of inks comes near it.
 	maxPatchNodes = 12 << 18
-	// refineCells at least are refined together, and more of many: neighbours share nodes.
+	// mostCells bounds how many cells are touched together, which takes 40 bytes a node: more
+	// than a photograph has.
+	mostCells = 1 << 14
+	// refineCells at least are refined by one goroutine, and more of many: larger patches of
+	// neighbours share nodes.
 	refineCells = 64
 )
 
-// refine samples the wanted cells, their corners first.
+// refine samples the wanted cells.
 func (f *field) refine(ctx context.Context, w wants) error {
 	if len(w) == 0 {
 		return nil
@@ -156,12 +160,25 @@ func (f *field) refine(ctx context.Context, w wants) error {
 			cells = append(cells, i)
 		}
 	}
-	if err := f.sample(ctx, f.corners(cells)); err != nil {
+	for part := range slices.Chunk(cells, mostCells) {
+		if err := f.refineTogether(ctx, part); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (f *field) refineTogether(ctx context.Context, cells []int) error {
+	t, err := f.touch(ctx, cells)
+	if err != nil {
 		return err
 	}
-	lattice, workers := f.table.Nodes[:f.table.Total], runtime.GOMAXPROCS(0)
+	f.mu.Lock()
+	f.table.Nodes = slices.Grow(f.table.Nodes, len(cells)*f.table.PatchSize(1)) // nearly all get one
+	f.mu.Unlock()
+	workers := runtime.GOMAXPROCS(0)
 	return inParallel(ctx, len(cells), max(refineCells, len(cells)/(8*workers)), workers, func() func(lo, hi int) error {
-		r := newRefiner(f, lattice)
+		r := newRefiner(f, t)
 		return func(lo, hi int) error {
 			done, err := r.refine(cells[lo:hi])
 			if err == nil {

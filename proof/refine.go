@@ -27,55 +27,40 @@ type refined struct {
 	nodes       []kernel.Node
 }
 
-// finest is the shift of the largest patches.
-const finest = kernel.Shifts - 1
+// refiner refines cells, in one goroutine.
+type refiner struct {
+	*field
+	*touched
+	look   func(word uint64) cie.Lab
+	points [kernel.Shifts][]point // of patches
+	ends   [][2]int               // see [patchEnds]
+	done   []kernel.Node
 
-// point is a place on the lattice that is as fine as the largest patches: its
-// coordinates, 16 bits each, the last channel's lowest.
-type point uint64
+	// What was sampled for the larger patches of cells that are refined together:
+	// neighbours share nodes.
+	nodes  []kernel.Node
+	at     map[point]int
+	wanted []int   // nodes that are yet to be sampled
+	places []point // theirs
+}
 
-// pointOf returns the point of a node.
-func pointOf(l *kernel.Lattice, node int) (p point) {
-	for k := range l.Channels {
-		p = p<<16 | point(node/l.Stride(k)%l.N<<finest)
+func newRefiner(f *field, t *touched) *refiner {
+	r := &refiner{field: f, touched: t, look: sRGBLook(), ends: patchEnds(f.table.Channels), at: map[point]int{}}
+	for shift := 1; shift <= f.table.MostShift(); shift++ {
+		r.points[shift] = patchPoints(f.table.Channels, shift)
 	}
-	return p
+	return r
 }
 
-// node returns the node at a point, and whether there is one.
-func (p point) node(l *kernel.Lattice) (node int, is bool) {
-	for k := range l.Channels {
-		at := p.coordinate(k, l.Channels)
-		if at%(1<<finest) != 0 {
-			return 0, false
-		}
-		node += at >> finest * l.Stride(k)
-	}
-	return node, true
-}
-
-func (p point) coordinate(k, channels int) int { return int(p >> (16 * (channels - 1 - k)) & 0xffff) }
-
-// spot is a node of a patch as seen from the cell: the way to its point, and to the
-// two of the lattice's nodes between which it lies in a patch of two steps.
-type spot struct {
-	point    point
-	from, to int
-}
-
-// spots returns the nodes of a patch in order.
-func spots(l *kernel.Lattice, shift int) []spot {
-	steps := 1 << shift
-	all := []spot{{}}
-	for k := range l.Channels {
-		var next []spot
-		for _, s := range all {
-			for i := range steps + 1 {
-				next = append(next, spot{
-					point: s.point<<16 | point(i<<(finest-shift)),
-					from:  s.from + i/steps*l.Stride(k),
-					to:    s.to + (i+steps-1)/steps*l.Stride(k),
-				})
+// patchEnds returns for each node of a patch of two steps the two of its corners between
+// which it lies.
+func patchEnds(channels int) [][2]int {
+	all := [][2]int{{}}
+	for range channels {
+		var next [][2]int
+		for _, e := range all {
+			for i := range 3 {
+				next = append(next, [2]int{3*e[0] + i/2*2, 3*e[1] + (i+1)/2*2})
 			}
 		}
 		all = next
@@ -83,128 +68,88 @@ func spots(l *kernel.Lattice, shift int) []spot {
 	return all
 }
 
-// refiner refines cells, in one goroutine.
-type refiner struct {
-	*field
-	lattice []kernel.Node // the corners of the cells are sampled
-	look    func(word uint64) cie.Lab
-	spots   [kernel.Shifts][]spot
-	steps   []float64 // the numbers along an axis, by coordinate
-
-	// The nodes that were sampled for a few cells that are refined together: neighbours
-	// share them, and larger patches those of smaller ones.
-	nodes   []kernel.Node
-	at      map[point]int
-	wanted  []int     // nodes that are yet to be sampled
-	points  []point   // theirs
-	numbers []float64 // and their numbers
-}
-
-func newRefiner(f *field, lattice []kernel.Node) *refiner {
-	r := &refiner{field: f, lattice: lattice, look: sRGBLook(), at: map[point]int{}}
-	l := f.table.Lattice
-	for shift := 1; shift <= l.MostShift(); shift++ {
-		r.spots[shift] = spots(l, shift)
-	}
-	for i := range (l.N-1)<<finest + 1 {
-		r.steps = append(r.steps, l.Between(uint16(i), finest))
-	}
-	return r
-}
-
-// refine decides about cells and samples their patches.
+// refine decides about cells and samples their larger patches. What it returns is good until
+// it is called again.
 func (r *refiner) refine(cells []int) ([]refined, error) {
-	r.nodes = r.nodes[:0]
+	r.nodes, r.done = r.nodes[:0], r.done[:0]
 	clear(r.at)
-	patches := make([][]int, len(cells))
+	done, larger := make([]refined, len(cells)), make([][]int, len(cells))
 	for i, c := range cells {
-		patches[i] = r.patch(c, 1)
-	}
-	if err := r.sample(); err != nil {
-		return nil, err
-	}
-	done := make([]refined, len(cells))
-	for i, c := range cells {
-		done[i] = refined{cell: c, shift: r.shift(c, patches[i])}
+		first := len(r.done)
+		r.done = r.touched.patch(r.done, pointOf(r.table.Lattice, c))
+		done[i] = refined{cell: c, nodes: r.done[first:]}
+		done[i].shift = r.shift(c, done[i].nodes)
 		if shift := done[i].shift; shift > 1 {
-			patches[i] = r.patch(c, shift)
+			larger[i] = r.larger(c, shift)
 		}
 	}
 	if err := r.sample(); err != nil {
 		return nil, err
 	}
 	for i := range done {
-		if d := &done[i]; d.shift > 0 {
-			d.nodes = make([]kernel.Node, len(patches[i]))
-			for k, at := range patches[i] {
-				d.nodes[k] = r.nodes[at]
+		switch d := &done[i]; {
+		case d.shift == 0:
+			d.nodes = nil
+		case d.shift > 1:
+			first := len(r.done)
+			for _, at := range larger[i] {
+				r.done = append(r.done, r.nodes[at])
 			}
+			d.nodes = r.done[first:]
 		}
 	}
 	return done, nil
 }
 
-// patch returns where the nodes of a cell's patch are, in order, and notes those that
-// are not there yet; corners of the cell are the lattice's own.
-func (r *refiner) patch(cell, shift int) []int {
+// larger returns where the nodes of a cell's patch of more than two steps are, in order, and
+// notes those that are to be sampled.
+func (r *refiner) larger(cell, shift int) []int {
 	lowest := pointOf(r.table.Lattice, cell)
-	nodes := make([]int, len(r.spots[shift]))
-	for i, s := range r.spots[shift] {
-		p := lowest + s.point
+	nodes := make([]int, len(r.points[shift]))
+	for i, p := range r.points[shift] {
+		p += lowest
+		if node, is := r.touched.node(p); is {
+			nodes[i] = len(r.nodes)
+			r.nodes = append(r.nodes, node)
+			continue
+		}
 		at, ok := r.at[p]
 		if !ok {
 			at = len(r.nodes)
 			r.at[p] = at
-			if s.from == s.to {
-				r.nodes = append(r.nodes, r.lattice[cell+s.from])
-			} else {
-				r.want(p)
-			}
+			r.nodes = append(r.nodes, kernel.Node{})
+			r.wanted, r.places = append(r.wanted, at), append(r.places, p)
 		}
 		nodes[i] = at
 	}
 	return nodes
 }
 
-// want notes a node that is to be sampled.
-func (r *refiner) want(p point) {
-	r.wanted = append(r.wanted, len(r.nodes))
-	r.nodes = append(r.nodes, kernel.Node{})
-	r.points = append(r.points, p)
-	channels := r.table.Channels
-	for k := range channels {
-		r.numbers = append(r.numbers, r.steps[p.coordinate(k, channels)])
-	}
-}
-
 // sample computes the nodes that were noted.
 func (r *refiner) sample() error {
-	if len(r.wanted) == 0 {
-		return nil
-	}
 	nodes := make([]kernel.Node, len(r.wanted))
-	if err := r.evaluate(nodes, r.points, r.numbers); err != nil {
+	if err := r.compute(nodes, r.places); err != nil {
 		return err
 	}
 	for i, at := range r.wanted {
 		r.nodes[at] = nodes[i]
 	}
-	r.wanted, r.points, r.numbers = r.wanted[:0], r.points[:0], r.numbers[:0]
+	r.wanted, r.places = r.wanted[:0], r.places[:0]
 	return nil
 }
 
 // shift returns the size of patch that a cell needs, from its patch of two steps.
-func (r *refiner) shift(cell int, patch []int) int {
+func (r *refiner) shift(cell int, patch []kernel.Node) int {
 	weight := 1.0
 	if r.dark(cell) {
 		weight = darkWeight
 	}
 	colour, figures := 0.0, 0.0
-	for i, s := range r.spots[1] {
-		if s.from == s.to {
+	for i, e := range r.ends {
+		if e[0] == e[1] {
 			continue
 		}
-		a, b := r.nodes[patch[i]], middle(r.lattice[cell+s.from], r.lattice[cell+s.to])
+		a, b := patch[i], middle(patch[e[0]], patch[e[1]])
 		figures = max(figures, figuresOff(a, b))
 		if (colour*weight < colourBends[1] && figures*weight < figureBends[1]) || !alike(a.Numbers, b.Numbers) {
 			colour = max(colour, cie.DeltaE00(r.look(a.Numbers), r.look(b.Numbers)))
