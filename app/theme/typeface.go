@@ -2,6 +2,7 @@ package theme
 
 import (
 	"bytes"
+	"math"
 	"sync"
 	"unicode"
 
@@ -18,33 +19,39 @@ import (
 // them, and forgets after a minute: opening a card would hold up the window.
 //
 // Where a letter stands depends in these fonts on the letter before it and on nothing else,
-// so that what pairs of letters take tells the width of any text. It may be asked from any
-// goroutine.
+// so that what pairs of letters take in the fonts' own units tells the width of any text in
+// any size. It may be asked from any goroutine.
 type Typeface struct {
 	fyne.Resource               // the signs, which come first
 	letters       fyne.Resource // has all that the signs lack
 
-	mu     sync.Mutex
-	faces  faces // of signs and letters; nil until the first text is measured
-	shaper shaping.HarfbuzzShaper
-	sizes  map[int]*measures
-}
-
-// measures are those of a typeface in one size.
-type measures struct {
-	height float32
-	steps  map[pair]float32 // how much the second letter adds to the first
+	mu      sync.Mutex
+	faces   faces // of signs and letters; nil until the first text is measured
+	shaper  shaping.HarfbuzzShaper
+	steps   map[pair]step
+	heights map[int]float32 // of a line, by size
 }
 
 // pair is two neighbours in a text, the first of them 0 where nothing stands so near
 // before the second that it matters.
 type pair [2]rune
 
-// mostSizes and mostPairs bound what a typeface remembers. The window has five sizes, all its
+// step is how much the second letter of a pair adds to the first: its own width, and what
+// brings the two together or apart, in units of which upem make the font's size.
+type step struct{ advance, kern, upem int32 }
+
+// in returns the step in 64ths of a unit of the window. The shaper rounds widths and cuts
+// off what is between letters.
+func (s step) in(size int) int {
+	scale := int32(size) << 6
+	return int(math.Floor(float64(float32(s.advance)*float32(scale)/float32(s.upem))+0.5)) + int(s.kern*scale/s.upem)
+}
+
+// mostHeights and mostPairs bound what a typeface remembers. The window has five sizes, all its
 // texts some two thousand pairs; the lesson’s sizes grow with the window.
 const (
-	mostSizes = 32
-	mostPairs = 1 << 13
+	mostHeights = 32
+	mostPairs   = 1 << 13
 )
 
 // Measure returns the size of a line of text as the toolkit draws it, and false for text
@@ -54,8 +61,8 @@ func (t *Typeface) Measure(text string, size float32) (fyne.Size, bool) {
 	t.mu.Lock()
 	defer t.mu.Unlock()
 	t.open()
-	in := t.in(size)
-	var w float32
+	whole := points(size).Ceil() // so does the shaper
+	w := 0
 	before, script := rune(0), language.Common
 	for _, r := range text {
 		if s := scriptOf(r); s != language.Common && s != script {
@@ -64,20 +71,20 @@ func (t *Typeface) Measure(text string, size float32) (fyne.Size, bool) {
 			}
 			script = s
 		}
-		step, ok := in.steps[pair{before, r}]
+		to, ok := t.steps[pair{before, r}]
 		if !ok {
 			if !t.has(r) {
 				return fyne.Size{}, false
 			}
-			step = t.step(before, r, size)
-			in.remember(pair{before, r}, step)
+			to = t.step(before, r)
+			remember(t.steps, pair{before, r}, to, mostPairs)
 		}
-		w += step
+		w += to.in(whole)
 		if before = r; r == ' ' {
 			before = 0
 		}
 	}
-	return fyne.NewSize(w, in.height), true
+	return fyne.NewSize(float32(w)/64, t.height(whole)), true
 }
 
 // open reads the fonts, in the order in which the toolkit looks for a letter in them.
@@ -93,37 +100,34 @@ func (t *Typeface) open() {
 		t.faces = append(t.faces, f)
 	}
 	t.shaper.SetFontCacheSize(len(t.faces))
-	t.sizes = map[int]*measures{}
+	t.steps, t.heights = map[pair]step{}, map[int]float32{}
 }
 
-// in returns the measures of a size, which the shaper rounds up to a whole one.
-func (t *Typeface) in(size float32) *measures {
-	whole := points(size).Ceil()
-	m, ok := t.sizes[whole]
+func remember[K comparable, V any](m map[K]V, k K, v V, most int) {
+	if len(m) >= most {
+		clear(m)
+	}
+	m[k] = v
+}
+
+// height returns the height of a line.
+func (t *Typeface) height(size int) float32 {
+	h, ok := t.heights[size]
 	if !ok {
-		if len(t.sizes) >= mostSizes {
-			clear(t.sizes)
-		}
-		m = &measures{height: units(t.shaper.Shape(input(t.faces.ResolveFace(' '), size, []rune{' '})).LineBounds.LineThickness()), steps: map[pair]float32{}}
-		t.sizes[whole] = m
+		h = units(t.shaper.Shape(input(t.faces.ResolveFace(' '), size, ' ')).LineBounds.LineThickness())
+		remember(t.heights, size, h, mostHeights)
 	}
-	return m
-}
-
-func (m *measures) remember(p pair, step float32) {
-	if len(m.steps) >= mostPairs {
-		clear(m.steps)
-	}
-	m.steps[p] = step
+	return h
 }
 
 // step returns how much a letter adds to the one before, which may be 0.
-func (t *Typeface) step(before, r rune, size float32) float32 {
+func (t *Typeface) step(before, r rune) step {
 	face := t.faces.ResolveFace(r)
-	if before == 0 || t.faces.ResolveFace(before) != face {
-		return t.advance(face, size, r)
+	s := step{advance: t.advance(face, r), upem: int32(face.Upem())}
+	if before != 0 && t.faces.ResolveFace(before) == face {
+		s.kern = t.advance(face, before, r) - t.advance(face, before) - s.advance
 	}
-	return t.advance(face, size, before, r) - t.advance(face, size, before)
+	return s
 }
 
 // has tells whether a letter is one of the typeface's and changes nothing but itself: marks
@@ -136,13 +140,13 @@ func (t *Typeface) has(r rune) bool {
 	return ok
 }
 
-// advance returns the width of neighbours of one font and script.
-func (t *Typeface) advance(face *font.Face, size float32, text ...rune) float32 {
-	return units(t.shaper.Shape(input(face, size, text)).Advance)
+// advance returns the width of neighbours of one font and script, in the font's units.
+func (t *Typeface) advance(face *font.Face, text ...rune) int32 {
+	return int32(t.shaper.Shape(input(face, int(face.Upem()), text...)).Advance.Round())
 }
 
-func input(face *font.Face, size float32, text []rune) shaping.Input {
-	in := shaping.Input{Text: text, RunEnd: len(text), Direction: di.DirectionLTR, Face: face, Size: points(size), Script: language.Common}
+func input(face *font.Face, size int, text ...rune) shaping.Input {
+	in := shaping.Input{Text: text, RunEnd: len(text), Direction: di.DirectionLTR, Face: face, Size: fixed.I(size), Script: language.Common}
 	for _, r := range text {
 		if s := scriptOf(r); s != language.Common {
 			in.Script = s

@@ -92,15 +92,15 @@ func TestTheWindowsTextsAreMadeOfFewPairs(t *testing.T) {
 	for l := range windowLines(t) {
 		face.Measure(l, 14)
 	}
-	n := len(face.sizes[14].steps)
+	n := len(face.steps)
 	t.Logf("%d pairs", n)
 	if n > mostPairs/2 {
 		t.Errorf("%d pairs, and %d are remembered", n, mostPairs)
 	}
-	for i := range 10 * mostSizes {
+	for i := range 10 * mostHeights {
 		face.Measure("size", float32(10+i))
 	}
-	if len(face.sizes) > mostSizes {
-		t.Errorf("%d sizes are remembered, want %d at most", len(face.sizes), mostSizes)
+	if len(face.heights) > mostHeights {
+		t.Errorf("the heights of %d sizes are remembered, want %d at most", len(face.heights), mostHeights)
 	}
 }
