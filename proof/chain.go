@@ -1,11 +1,13 @@
 package proof
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"sync/atomic"
 
 	"firstsheet/proof/cie"
+	"firstsheet/proof/raster"
 )
 
 // Value is all that the engine says about one colour.
@@ -108,6 +110,28 @@ func (c *Chain) Values(dst []Value, src []float64) error {
 		return &PlanError{fmt.Sprintf("%d colours of %s are asked for of numbers for %d", len(dst), c.plan.Source.Name(), n)}
 	}
 	return c.values(dst, src)
+}
+
+// Picture computes the colours of a picture row by row from the top and has do take each row,
+// which lends it: a picture of values is a hundred times as large as its numbers. The
+// error is the context's, or one of [Chain.Values].
+func (c *Chain) Picture(ctx context.Context, px raster.Pixels, do func(y int, row []Value)) error {
+	row := make([]Value, px.W)
+	src := make([]float64, 0, px.W*px.Channels)
+	for y := range px.H {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		src = src[:0]
+		for x := range px.W {
+			src = px.At(src, x, y)
+		}
+		if err := c.Values(row, src); err != nil {
+			return err
+		}
+		do(y, row)
+	}
+	return nil
 }
 
 // Value computes one colour that the program itself names. It panics when the chain is

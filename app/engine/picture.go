@@ -117,29 +117,14 @@ func (e *Engine) Propose(ctx context.Context, pic *session.Picture, have []pin.P
 		return nil, err
 	}
 	defer c.Close()
-	small := pic.Levels[0]
-	for _, l := range pic.Levels {
-		if max(l.W, l.H) >= suggestSide {
-			small = l
-		}
-	}
+	small := pic.Small(suggestSide)
 	tiny := pin.Picture{W: small.W, H: small.H, Lab: make([]cie.Lab, 0, small.W*small.H)}
-	values := make([]proof.Value, small.W)
-	var src []float64
-	for y := range small.H {
-		if ctx.Err() != nil {
-			return nil, ctx.Err()
-		}
-		src = src[:0]
-		for x := range small.W {
-			src = small.At(src, x, y)
-		}
-		if err := c.Values(values, src); err != nil {
-			return nil, err
-		}
-		for _, v := range values {
+	if err := c.Picture(ctx, small, func(_ int, row []proof.Value) {
+		for _, v := range row {
 			tiny.Lab = append(tiny.Lab, v.Original)
 		}
+	}); err != nil {
+		return nil, err
 	}
 	found, err := pin.Suggest(ctx, tiny, have)
 	if err != nil {

@@ -12,6 +12,7 @@ import (
 	"firstsheet/proof/mishap"
 	"firstsheet/proof/pin"
 	"firstsheet/proof/rank"
+	"firstsheet/proof/raster"
 	"firstsheet/proof/setup"
 	"firstsheet/proof/slip"
 	"firstsheet/proof/words"
@@ -200,63 +201,60 @@ const effectSide = 250
 
 // effect runs a small picture through the exact chains of both plans.
 func (e *Engine) effect(ctx context.Context, pic *session.Picture, wrong, right proof.Plan) (effect, error) {
-	small := pic.Levels[0]
-	for _, l := range pic.Levels {
-		if max(l.W, l.H) >= effectSide {
-			small = l
-		}
-	}
-	var looks [2][]proof.Value
+	small := pic.Small(effectSide)
+	var looks [2]colours
 	for i, plan := range []proof.Plan{right, wrong} {
-		c, err := e.Chain(plan)
-		if err != nil {
+		var err error
+		if looks[i], err = e.colours(ctx, small, plan); err != nil {
 			return effect{}, err
-		}
-		defer c.Close()
-		var src []float64
-		for y := range small.H {
-			if ctx.Err() != nil {
-				return effect{}, ctx.Err()
-			}
-			src = src[:0]
-			for x := range small.W {
-				src = small.At(src, x, y)
-			}
-			row := make([]proof.Value, small.W)
-			if err := c.Values(row, src); err != nil {
-				return effect{}, err
-			}
-			looks[i] = append(looks[i], row...)
 		}
 	}
 	var out effect
 	deepest := math.Inf(1)
 	for _, look := range looks {
-		for _, v := range look {
-			deepest = min(deepest, v.Relative.L)
+		for _, c := range look.relative {
+			deepest = min(deepest, c.L)
 		}
 	}
+	n := float64(small.W * small.H)
 	for i, look := range looks {
-		for _, v := range look {
-			if v.Relative.L < deepest+oneBlack {
-				out.black[i] += 1 / float64(len(look))
+		for _, c := range look.relative {
+			if c.L < deepest+oneBlack {
+				out.black[i] += 1 / n
 			}
 		}
 	}
-	for k := range looks[0] {
-		out.mean += cie.DeltaE00(looks[0][k].Counted, looks[1][k].Counted) / float64(len(looks[0]))
+	for k, c := range looks[0].counted {
+		out.mean += cie.DeltaE00(c, looks[1].counted[k]) / n
 	}
-	originals, weights := make([]cie.Lab, len(looks[0])), make([]float64, len(looks[0]))
-	for k, v := range looks[0] {
-		originals[k], weights[k] = v.Original, 1
+	weights := make([]float64, small.W*small.H)
+	for k := range weights {
+		weights[k] = 1
 	}
-	tones := rank.NewTones(originals, weights, float64(len(weights)))
-	for i, to := range []*rank.Separation{&out.right, &out.wrong} {
-		prints := make([]cie.Lab, len(looks[i]))
-		for k, v := range looks[i] {
-			prints[k] = v.Relative
-		}
-		*to, _ = tones.Separation(prints)
-	}
+	tones := rank.NewTones(looks[0].original, weights, n)
+	out.right, _ = tones.Separation(looks[0].relative)
+	out.wrong, _ = tones.Separation(looks[1].relative)
 	return out, nil
+}
+
+// colours are what a plan makes of a picture, pixel by pixel, see [proof.Value]. There is no
+// pointer in them: whoever allocates while the collector is at work helps it to follow
+// pointers, the drawing goroutine too.
+type colours struct{ original, relative, counted []cie.Lab }
+
+func (e *Engine) colours(ctx context.Context, px raster.Pixels, plan proof.Plan) (colours, error) {
+	c, err := e.Chain(plan)
+	if err != nil {
+		return colours{}, err
+	}
+	defer c.Close()
+	n := px.W * px.H
+	out := colours{make([]cie.Lab, 0, n), make([]cie.Lab, 0, n), make([]cie.Lab, 0, n)}
+	return out, c.Picture(ctx, px, func(_ int, row []proof.Value) {
+		for _, v := range row {
+			out.original = append(out.original, v.Original)
+			out.relative = append(out.relative, v.Relative)
+			out.counted = append(out.counted, v.Counted)
+		}
+	})
 }

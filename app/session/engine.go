@@ -48,6 +48,18 @@ func (p *Picture) Whole() *proof.Picture {
 	return p.whole
 }
 
+// Small returns the smallest of the picture's sizes whose longer side is at least that, or
+// the picture itself.
+func (p *Picture) Small(side int) raster.Pixels {
+	small := p.Levels[0]
+	for _, l := range p.Levels {
+		if max(l.W, l.H) >= side {
+			small = l
+		}
+	}
+	return small
+}
+
 // bytes returns the memory that the pixels take, at all sizes.
 func (p *Picture) bytes() int {
 	n := len(p.Alpha())

@@ -72,23 +72,13 @@ func (s smallPicture) under(ctx context.Context, e session.Engine, set setup.Set
 	}
 	defer c.Close()
 	out := raster.Pixels{W: s.px.W, H: s.px.H, Channels: 3, P8: make([]uint8, 0, 3*s.px.W*s.px.H)}
-	values := make([]proof.Value, s.px.W)
-	var row []float64
-	for y := range s.px.H {
-		if ctx.Err() != nil {
-			return nil, ctx.Err()
-		}
-		row = row[:0]
-		for x := range s.px.W {
-			row = s.px.At(row, x, y)
-		}
-		if err := c.Values(values, row); err != nil {
-			return nil, err
-		}
-		for _, v := range values {
+	if err := c.Picture(ctx, s.px, func(_ int, row []proof.Value) {
+		for _, v := range row {
 			rgb := raster.RGBA(v.Screen)
 			out.P8 = append(out.P8, rgb.R, rgb.G, rgb.B)
 		}
+	}); err != nil {
+		return nil, err
 	}
 	return raster.Levels(out), nil
 }

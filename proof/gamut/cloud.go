@@ -52,20 +52,21 @@ func NewCloud(ctx context.Context, e Engine, source, screen *proof.Profile, pix 
 	}
 	defer chain.Close()
 	c := &Cloud{Points: make([]Point, len(weights))}
-	values := make([]proof.Value, len(weights))
-	const batch = 16384
-	for from := 0; from < len(values); from += batch {
+	const batch = 4096
+	values := make([]proof.Value, min(batch, len(weights)))
+	for from := 0; from < len(weights); from += batch {
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
-		to := min(from+batch, len(values))
-		if err := chain.Values(values[from:to], numbers[from*pix.Channels:to*pix.Channels]); err != nil {
+		to := min(from+batch, len(weights))
+		some := values[:to-from]
+		if err := chain.Values(some, numbers[from*pix.Channels:to*pix.Channels]); err != nil {
 			return nil, err
 		}
-	}
-	for i, v := range values {
-		c.Points[i] = Point{v.Original, weights[i], raster.RGBA(v.Screen)}
-		c.Pixels += weights[i]
+		for i, v := range some {
+			c.Points[from+i] = Point{v.Original, weights[from+i], raster.RGBA(v.Screen)}
+			c.Pixels += weights[from+i]
+		}
 	}
 	sort.SliceStable(c.Points, func(i, j int) bool { return c.Points[i].Weight < c.Points[j].Weight })
 	return c, nil

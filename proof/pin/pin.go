@@ -100,20 +100,32 @@ func Average(colours []cie.Lab) (Reading, error) {
 	if len(colours) == 0 {
 		return Reading{}, ErrEmpty
 	}
-	var sum cie.XYZ
+	var all light
 	for _, c := range colours {
-		v := c.ToXYZ(cie.D50)
-		sum.X, sum.Y, sum.Z = sum.X+v.X, sum.Y+v.Y, sum.Z+v.Z
+		all.add(c)
 	}
-	n := float64(len(colours))
-	mean := sum.Scale(1 / n).ToLab(cie.D50)
+	mean := all.mean()
 	var squares float64
 	for _, c := range colours {
 		d := cie.DeltaE76(c, mean)
 		squares += d * d
 	}
-	return Reading{Lab: mean, Spread: math.Sqrt(squares / n), Count: len(colours)}, nil
+	return Reading{Lab: mean, Spread: math.Sqrt(squares / float64(len(colours))), Count: len(colours)}, nil
 }
+
+// light is that of n colours together.
+type light struct {
+	sum cie.XYZ
+	n   int
+}
+
+func (l *light) add(c cie.Lab) {
+	v := c.ToXYZ(cie.D50)
+	l.sum.X, l.sum.Y, l.sum.Z = l.sum.X+v.X, l.sum.Y+v.Y, l.sum.Z+v.Z
+	l.n++
+}
+
+func (l *light) mean() cie.Lab { return l.sum.Scale(1 / float64(l.n)).ToLab(cie.D50) }
 
 // Picture is a small picture in CIELAB: W*H colours row by row from the top.
 type Picture struct {

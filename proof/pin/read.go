@@ -29,12 +29,15 @@ type Numbers struct{ File, Device []float64 }
 func Read(c *proof.Chain, picture raster.Pixels, p Pin) (Value, Numbers, error) {
 	points := p.Pixels(picture.W, picture.H)
 	n := len(points)
-	var src []float64
+	src := make([]float64, 0, n*picture.Channels)
 	for _, at := range points {
 		src = picture.At(src, at.X, at.Y)
 	}
 	return ReadNumbers(c, src, n)
 }
+
+// atOnce is how many pixels pass the chain together.
+const atOnce = 256
 
 // ReadNumbers is [Read] of n pixels whose numbers are at hand, pixel by pixel, 0 to 1 a
 // channel: of a pin on a picture that is written in other numbers than its file's.
@@ -42,45 +45,37 @@ func ReadNumbers(c *proof.Chain, src []float64, n int) (Value, Numbers, error) {
 	if n == 0 {
 		return Value{}, Numbers{}, ErrEmpty
 	}
-	values := make([]proof.Value, n)
-	if err := c.Values(values, src); err != nil {
-		return Value{}, Numbers{}, err
-	}
-
 	var out Value
 	channels := len(src) / n
-	numbers := Numbers{File: make([]float64, channels), Device: make([]float64, len(values[0].Device))}
+	numbers := Numbers{File: make([]float64, channels)}
 	share := 1 / float64(n)
 	dark := 0
-	for i, v := range values {
-		addShare(numbers.File, src[i*channels:(i+1)*channels], share)
-		addShare(numbers.Device, v.Device, share)
-		addShare(out.Screen[:], v.Screen[:], share)
-		out.Reach += v.Reach * share
-		if v.Darker {
-			dark++
+	var original, counted, relative, look light
+	values := make([]proof.Value, min(n, atOnce))
+	for from := 0; from < n; from += atOnce {
+		some := values[:min(atOnce, n-from)]
+		if err := c.Values(some, src[from*channels:(from+len(some))*channels]); err != nil {
+			return Value{}, Numbers{}, err
+		}
+		for i, v := range some {
+			if numbers.Device == nil {
+				numbers.Device = make([]float64, len(v.Device))
+			}
+			addShare(numbers.File, src[(from+i)*channels:(from+i+1)*channels], share)
+			addShare(numbers.Device, v.Device, share)
+			addShare(out.Screen[:], v.Screen[:], share)
+			out.Reach += v.Reach * share
+			if v.Darker {
+				dark++
+			}
+			original.add(v.Original)
+			counted.add(v.Counted)
+			relative.add(v.Relative)
+			look.add(v.Look)
 		}
 	}
 	out.Darker = 2*dark > n
-	for _, mean := range []struct {
-		to *cie.Lab
-		of func(proof.Value) cie.Lab
-	}{
-		{&out.Original, func(v proof.Value) cie.Lab { return v.Original }},
-		{&out.Counted, func(v proof.Value) cie.Lab { return v.Counted }},
-		{&out.Relative, func(v proof.Value) cie.Lab { return v.Relative }},
-		{&out.Look, func(v proof.Value) cie.Lab { return v.Look }},
-	} {
-		colours := make([]cie.Lab, n)
-		for i, v := range values {
-			colours[i] = mean.of(v)
-		}
-		reading, err := Average(colours)
-		if err != nil {
-			return Value{}, Numbers{}, err
-		}
-		*mean.to = reading.Lab
-	}
+	out.Original, out.Counted, out.Relative, out.Look = original.mean(), counted.mean(), relative.mean(), look.mean()
 	out.DeltaE00 = cie.DeltaE00(out.Original, out.Counted)
 	return out, numbers, nil
 }

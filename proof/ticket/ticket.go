@@ -233,22 +233,12 @@ func pair(ctx context.Context, e printfile.Engine, plan proof.Plan, chain *proof
 // rendered runs pixels through a chain and returns a PNG of what the screen is told.
 func rendered(ctx context.Context, c *proof.Chain, px raster.Pixels) ([]byte, error) {
 	img := image.NewRGBA(image.Rect(0, 0, px.W, px.H))
-	values := make([]proof.Value, px.W)
-	var src []float64
-	for y := range px.H {
-		if err := ctx.Err(); err != nil {
-			return nil, err
-		}
-		src = src[:0]
-		for x := range px.W {
-			src = px.At(src, x, y)
-		}
-		if err := c.Values(values, src); err != nil {
-			return nil, err
-		}
-		for x, v := range values {
+	if err := c.Picture(ctx, px, func(y int, row []proof.Value) {
+		for x, v := range row {
 			img.SetRGBA(x, y, raster.RGBA(v.Screen))
 		}
+	}); err != nil {
+		return nil, err
 	}
 	var b bytes.Buffer
 	err := png.Encode(&b, img)
