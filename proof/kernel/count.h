@@ -3,6 +3,7 @@
 //
 //	ROW            how many pixels a row has, FS_ROW at most
 //	any            whether any number of a row of 16 bits is not 0
+//	pairs, paired  sums of 32 bits of each two neighbours of a row, none of them negative
 
 enum { bin = FS_COPIES * sizeof(uint16_t) };
 
@@ -22,23 +23,23 @@ INLINE void spread(row delta, row in, fs_counts *c) {
 	for (int i = 0; i < ROW; i++) ((uint16_t *)((char *)c->bins + (uint16_t)way[i]))[i % FS_COPIES]++;
 }
 
-INLINE void count(const fs_job *job, const fs_block *b, fs_counts *c) {
-	const fs_limits *l = job->limits;
-	row most = load_row(c->rest.most), high = load_row(c->rest.high), lit = load_row(c->rest.lit), over[FS_EDGES], edges[FS_EDGES];
-	const row black = same(l->black - 1), from = same(l->from - 1), to = same(l->to);
-	for (int e = 0; e < FS_EDGES; e++) edges[e] = same(l->edges[e] - 1), over[e] = load_row(c->rest.over[e]);
-	int32_t sum = 0;
-	for (int i = 0; i < FS_BLOCK; i++) sum += b->delta[i];
+INLINE void count(const fs_block *b, fs_counts *c) {
+	row most = load_row(c->rest.most), high = load_row(c->rest.high), lit = load_row(c->rest.lit), over[FS_EDGES];
+	pairs sum = *(const pairs *)c->rest.sum;
+#pragma GCC unroll 4 // or the loop becomes a copy in halves of a row, which stalls the loads of whole ones
+	for (int e = 0; e < FS_EDGES; e++) over[e] = load_row(c->rest.over[e]);
 	for (int i = 0; i < FS_BLOCK; i += ROW) {
-		const row delta = load_row(b->delta + i), more = delta > most, above = delta > from, in = above & (delta < to);
-		const row light = load_row(b->light + i) > black;
+		const row delta = load_row(b->delta + i), more = delta > most;
+		const row above = delta > load_row(c->limits.from), in = above & (delta < load_row(c->limits.to));
+		const row light = load_row(b->light + i) > load_row(c->limits.black);
 		const row reach = load_row(b->reach + i) | ~light; // -1, below all edges, where darker
 		if (any(in)) spread(delta, in, c);
+		sum += paired(delta);
 		most = (delta & more) | (most & ~more);
 		high += above, lit += light;
-		for (int e = 0; e < FS_EDGES; e++) over[e] += reach > edges[e];
+		for (int e = 0; e < FS_EDGES; e++) over[e] += reach > load_row(c->limits.edges[e]);
 	}
-	c->rest.sum += (uint64_t)sum;
+	*(pairs *)c->rest.sum = sum;
 	store_row(c->rest.most, most), store_row(c->rest.high, high), store_row(c->rest.lit, lit);
 	for (int e = 0; e < FS_EDGES; e++) store_row(c->rest.over[e], over[e]);
 }

@@ -16,7 +16,7 @@ enum {
 	FS_BIN_BITS = 4, // of a difference that fall into one bin
 	FS_COPIES = 8,   // of each bin while it is counted: equal neighbours need not wait for each other
 	FS_ROW = 16,     // pixels whose figures are compared at a time, at most
-	FS_FLUSH = 4096, // blocks that can be counted before the counts are flushed
+	FS_FLUSH = 4096, // blocks after which the counts are flushed: sums of the largest lanes just fit
 	FS_EDGES = 4,    // of the reach bands
 };
 
@@ -106,10 +106,13 @@ typedef struct {
 // downwards: it gives -1 where it holds.
 typedef struct {
 	uint16_t bins[FS_BINS + 1][FS_COPIES]; // one more for what is not binned
-	struct {
-		int16_t most[FS_ROW], high[FS_ROW], lit[FS_ROW], over[FS_EDGES][FS_ROW]; // by place in a row
-		uint64_t sum;
+	struct { // by place in a row
+		int32_t sum[FS_ROW / 2];
+		int16_t most[FS_ROW], high[FS_ROW], lit[FS_ROW], over[FS_EDGES][FS_ROW];
 	} rest __attribute__((aligned(32)));
+	struct { // the limits, the same all along a row; those that are reached are less by one
+		int16_t black[FS_ROW], edges[FS_EDGES][FS_ROW], from[FS_ROW], to[FS_ROW];
+	} limits __attribute__((aligned(32)));
 } fs_counts;
 
 // fs_place finds the vertices of a block's pixels and returns how many lie in wanted
@@ -118,7 +121,7 @@ typedef struct {
 // cell's nodes.
 typedef size_t fs_place(const fs_job *job, const void *pixels, fs_block *b);
 typedef void fs_mix(const fs_job *job, const fs_block *b, uint32_t *bytes, fs_block *out);
-typedef void fs_count(const fs_job *job, const fs_block *b, fs_counts *c);
+typedef void fs_count(const fs_block *b, fs_counts *c);
 
 extern fs_place fs_place_plain, fs_place_simd128, fs_place_avx2;
 extern fs_mix fs_mix_plain, fs_mix_simd128, fs_mix_avx2;
@@ -130,9 +133,9 @@ void fs_look_up(const fs_lattice *l, fs_lookup *t);
 // nodes at, and returns how many pixels lie in them.
 size_t fs_want(const fs_job *job, const uint32_t *at, const uint32_t *cell);
 
-// fs_clear makes counts ready, of the bins those alone that are asked for. fs_flush adds what
+// fs_begin makes counts ready, of the bins those alone that are asked for. fs_flush adds what
 // was counted of so many blocks to the tally and clears it.
-void fs_clear(const fs_job *job, fs_counts *c);
+void fs_begin(const fs_job *job, fs_counts *c);
 void fs_flush(const fs_job *job, fs_counts *c, size_t blocks);
 
 // fs_count_some counts the first n pixels of a block at once.

@@ -281,6 +281,27 @@ func TestTally(t *testing.T) {
 	}
 }
 
+// What is counted stays right when all of a long run is as large as it can be.
+func TestTallyOfTheLargest(t *testing.T) {
+	table := random(rand.New(rand.NewPCG(3, 4)), 1, 4, false)
+	for i := range table.Nodes {
+		table.Nodes[i].Figures = Pack(MostLane, MostLane, MostLane, 0)
+	}
+	const n = 600_000
+	src := raster.New(n, 1, 1, false)
+	for _, way := range Ways() {
+		tally := &Tally{Limits: Limits{Black: 320, Edges: [Edges]int16{512, 1024, 2048, MostLane}, Binned: All()}}
+		Walk(way, table, src, Out{Tally: tally})
+		if got, want := tally.Over(), [Edges]int{n, n, n, n}; got != want || tally.Darker() != 0 {
+			t.Errorf("%s: over the edges are %v and darker %d, want %v and 0", way, got, tally.Darker(), want)
+		}
+		most := float64(MostLane) / DeltaScale
+		if rank, _ := tally.Rank(n); tally.Mean() != most || tally.Max() != most || rank != most {
+			t.Errorf("%s: mean %g, most %g, last rank %g, want %g", way, tally.Mean(), tally.Max(), rank, most)
+		}
+	}
+}
+
 // A rank is what it is among all, or not known where it is outside of what is binned.
 func TestRankAmongSome(t *testing.T) {
 	r := rand.New(rand.NewPCG(7, 8))

@@ -67,7 +67,7 @@ size_t fs_walk(int way, const fs_job *asked) {
 	read_by(&r, job);
 	if (!job->deep && (way != FS_AVX2 || !r.loads)) fs_look_up(job->lattice, &lookup); // who uses it
 	job->reader = &r, job->lookup = &lookup;
-	if (job->tally) fs_clear(job, &c);
+	if (job->tally) fs_begin(job, &c);
 	fs_block *figures = job->tally || job->delta ? &b : NULL;
 	size_t wanted = 0, unflushed = 0; // pixels, blocks
 	for (size_t at = 0; at < job->n; at += FS_BLOCK) {
@@ -92,7 +92,7 @@ size_t fs_walk(int way, const fs_job *asked) {
 		if (job->tally && k < FS_BLOCK) {
 			fs_count_some(job, &b, k);
 		} else if (job->tally) {
-			ways[way].count(job, &b, &c);
+			ways[way].count(&b, &c);
 			if (++unflushed == FS_FLUSH) fs_flush(job, &c, unflushed), unflushed = 0;
 		}
 	}
