@@ -74,6 +74,7 @@ func CountColours(ctx context.Context, src raster.Pixels, alpha []uint8) (*Colou
 type cells struct {
 	channels, bits int
 	slot           [1 << 16]uint8 // of a 16-bit number
+	byteSlot       [1 << 8]uint32 // of one of 8 bits
 }
 
 func newCells(channels int) (*cells, error) {
@@ -94,6 +95,9 @@ func newCells(channels int) (*cells, error) {
 		x := float64(v) / 65536
 		c.slot[v] = uint8(slots * (x + math.Pow(x, 1/2.4)) / 2)
 	}
+	for v := range c.byteSlot {
+		c.byteSlot[v] = uint32(c.slot[v*257])
+	}
 	return c, nil
 }
 
@@ -106,8 +110,7 @@ func (c *cells) row(dst []uint32, src raster.Pixels) {
 	case c.channels == 3 && !src.Deep(): // the usual kind, and the largest
 		for i := range dst {
 			p := src.P8[3*i : 3*i+3 : 3*i+3]
-			at := func(v uint8) uint32 { return uint32(c.slot[uint16(v)*257]) }
-			dst[i] = at(p[0])<<(2*rgbCellBits) | at(p[1])<<rgbCellBits | at(p[2])
+			dst[i] = c.byteSlot[p[0]]<<(2*rgbCellBits) | c.byteSlot[p[1]]<<rgbCellBits | c.byteSlot[p[2]]
 		}
 		return
 	case c.channels == 3:
