@@ -46,6 +46,42 @@ func patchPoints(channels, shift int) []point {
 	return all
 }
 
+// patchEnds returns for each node of a patch the two between which it lies in the patch of half
+// as many steps, which are one where it is a node of that, too.
+func patchEnds(channels, shift int) [][2]int {
+	all, n := [][2]int{{}}, 1<<(shift-1)+1
+	for range channels {
+		var next [][2]int
+		for _, e := range all {
+			for i := range 1<<shift + 1 {
+				next = append(next, [2]int{n*e[0] + i/2, n*e[1] + (i+1)/2})
+			}
+		}
+		all = next
+	}
+	return all
+}
+
+// patchParts returns the nodes of each half of a patch along all axes, a bit of the number of
+// a part for each axis.
+func patchParts(channels, shift int) (parts [][]int) {
+	half, n := 1<<(shift-1), 1<<shift+1
+	for part := range 1 << channels {
+		all := []int{0}
+		for k := range channels {
+			var next []int
+			for _, at := range all {
+				for i := range half + 1 {
+					next = append(next, at*n+part>>(channels-1-k)&1*half+i)
+				}
+			}
+			all = next
+		}
+		parts = append(parts, all)
+	}
+	return parts
+}
+
 // halves are the points of a lattice and those half way between: what all cells are sampled
 // at. They have places in order, the last channel's varying fastest.
 type halves struct{ channels, n int }

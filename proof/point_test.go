@@ -22,7 +22,7 @@ func TestPoints(t *testing.T) {
 			}
 		}
 		last := -1
-		patch, ends := patchPoints(channels, 1), patchEnds(channels)
+		patch := patchPoints(channels, 1)
 		cell, _ := h.place(pointOf(l, 1))
 		for i, p := range patch {
 			place, is := h.place(p)
@@ -33,8 +33,20 @@ func TestPoints(t *testing.T) {
 			if sum, _ := h.place(pointOf(l, 1) + p); sum != cell+place {
 				t.Fatalf("%d channels: place %d of a sum, want %d", channels, sum, cell+place)
 			}
-			if a, b := patch[ends[i][0]], patch[ends[i][1]]; a+b != 2*p {
-				t.Errorf("%d channels: node %d lies between %x and %x, not in their middle", channels, i, a, b)
+		}
+		for shift := 1; shift < kernel.Shifts; shift++ {
+			fine, coarse := patchPoints(channels, shift), patchPoints(channels, shift-1)
+			for i, e := range patchEnds(channels, shift) {
+				if a, b := coarse[e[0]], coarse[e[1]]; a+b != 2*fine[i] {
+					t.Errorf("%d channels: node %d lies between %x and %x, not in their middle", channels, i, a, b)
+				}
+			}
+			for k, part := range patchParts(channels, shift) {
+				for i, p := range patchPoints(channels, shift-1) {
+					if got, want := fine[part[i]]-fine[part[0]], p/2; got != want {
+						t.Errorf("%d channels: node %d of part %d is at %x, want %x", channels, i, k, got, want)
+					}
+				}
 			}
 		}
 		if _, is := h.place(1); is {

@@ -32,8 +32,9 @@ type refiner struct {
 	*field
 	*touched
 	look   func(word uint64) cie.Lab
-	points [kernel.Shifts][]point // of patches
-	ends   [][2]int               // see [patchEnds]
+	points [kernel.Shifts][]point  // of patches
+	ends   [kernel.Shifts][][2]int // see [patchEnds]
+	parts  [kernel.Shifts][][]int  // see [patchParts]
 	done   []kernel.Node
 
 	// What was sampled for the larger patches of cells that are refined together:
@@ -45,27 +46,13 @@ type refiner struct {
 }
 
 func newRefiner(f *field, t *touched) *refiner {
-	r := &refiner{field: f, touched: t, look: sRGBLook(), ends: patchEnds(f.table.Channels), at: map[point]int{}}
+	r := &refiner{field: f, touched: t, look: sRGBLook(), at: map[point]int{}}
 	for shift := 1; shift <= f.table.MostShift(); shift++ {
 		r.points[shift] = patchPoints(f.table.Channels, shift)
+		r.ends[shift] = patchEnds(f.table.Channels, shift)
+		r.parts[shift] = patchParts(f.table.Channels, shift)
 	}
 	return r
-}
-
-// patchEnds returns for each node of a patch of two steps the two of its corners between
-// which it lies.
-func patchEnds(channels int) [][2]int {
-	all := [][2]int{{}}
-	for range channels {
-		var next [][2]int
-		for _, e := range all {
-			for i := range 3 {
-				next = append(next, [2]int{3*e[0] + i/2*2, 3*e[1] + (i+1)/2*2})
-			}
-		}
-		all = next
-	}
-	return all
 }
 
 // refine decides about cells and samples their larger patches. What it returns is good until
@@ -73,46 +60,63 @@ func patchEnds(channels int) [][2]int {
 func (r *refiner) refine(cells []int) ([]refined, error) {
 	r.nodes, r.done = r.nodes[:0], r.done[:0]
 	clear(r.at)
-	done, larger := make([]refined, len(cells)), make([][]int, len(cells))
+	done := make([]refined, len(cells))
 	for i, c := range cells {
 		first := len(r.done)
 		r.done = r.touched.patch(r.done, pointOf(r.table.Lattice, c))
-		done[i] = refined{cell: c, nodes: r.done[first:]}
-		done[i].shift = r.shift(c, done[i].nodes)
-		if shift := done[i].shift; shift > 1 {
-			larger[i] = r.larger(c, shift)
-		}
-	}
-	if err := r.sample(); err != nil {
-		return nil, err
-	}
-	for i := range done {
-		switch d := &done[i]; {
-		case d.shift == 0:
+		d := refined{cell: c, nodes: r.done[first:]}
+		if d.shift = r.shift(c, d.nodes); d.shift == 0 {
 			d.nodes = nil
-		case d.shift > 1:
-			first := len(r.done)
-			for _, at := range larger[i] {
-				r.done = append(r.done, r.nodes[at])
-			}
-			d.nodes = r.done[first:]
+		}
+		done[i] = d
+	}
+	for shift := 2; shift < kernel.Shifts; shift++ {
+		if err := r.double(done, shift); err != nil {
+			return nil, err
 		}
 	}
 	return done, nil
 }
 
-// larger returns where the nodes of a cell's patch of more than two steps are, in order, and
-// notes those that are to be sampled.
-func (r *refiner) larger(cell, shift int) []int {
-	lowest := pointOf(r.table.Lattice, cell)
-	nodes := make([]int, len(r.points[shift]))
-	for i, p := range r.points[shift] {
-		p += lowest
-		if node, is := r.touched.node(p); is {
-			nodes[i] = len(r.nodes)
-			r.nodes = append(r.nodes, node)
+// double gives those cells that need as many steps patches of so many, from their patches of
+// half as many.
+func (r *refiner) double(cells []refined, shift int) error {
+	larger := make([][]int, len(cells))
+	for i, d := range cells {
+		if d.shift >= shift {
+			larger[i] = r.larger(d, shift)
+		}
+	}
+	if err := r.sample(); err != nil {
+		return err
+	}
+	for i, nodes := range larger {
+		if nodes == nil {
 			continue
 		}
+		first := len(r.done)
+		for _, at := range nodes {
+			r.done = append(r.done, r.nodes[at])
+		}
+		cells[i].nodes = r.done[first:]
+	}
+	return nil
+}
+
+// larger returns where the nodes of a cell's patch are, in order, and notes those that are to
+// be sampled.
+func (r *refiner) larger(d refined, shift int) []int {
+	lowest := pointOf(r.table.Lattice, d.cell)
+	flat := r.flat(d, shift)
+	nodes := make([]int, len(r.points[shift]))
+	for i, p := range r.points[shift] {
+		e := r.ends[shift][i]
+		if e[0] == e[1] || flat[i] {
+			nodes[i] = len(r.nodes)
+			r.nodes = append(r.nodes, middle(d.nodes[e[0]], d.nodes[e[1]]))
+			continue
+		}
+		p += lowest
 		at, ok := r.at[p]
 		if !ok {
 			at = len(r.nodes)
@@ -123,6 +127,30 @@ func (r *refiner) larger(cell, shift int) []int {
 		nodes[i] = at
 	}
 	return nodes
+}
+
+// flat tells which nodes of a patch are just the middles of their ends, from the patch of
+// half as many steps: those of the parts of a cell that would not need more, were they a cell.
+func (r *refiner) flat(d refined, shift int) []bool {
+	flat := make([]bool, len(r.points[shift]))
+	if shift == 2 { // a part of a patch of two steps has no middles
+		return flat
+	}
+	for i := range flat {
+		flat[i] = true
+	}
+	part := make([]kernel.Node, len(r.points[1]))
+	for k, nodes := range r.parts[shift-1] {
+		for i, at := range nodes {
+			part[i] = d.nodes[at]
+		}
+		if r.shift(d.cell, part) > 1 {
+			for _, at := range r.parts[shift][k] {
+				flat[at] = false
+			}
+		}
+	}
+	return flat
 }
 
 // sample computes the nodes that were noted.
@@ -138,18 +166,26 @@ func (r *refiner) sample() error {
 	return nil
 }
 
-// shift returns the size of patch that a cell needs, from its patch of two steps.
+// shift returns the size of patch that a cell needs, or a part of it, from its patch of two
+// steps.
 func (r *refiner) shift(cell int, patch []kernel.Node) int {
 	weight := 1.0
 	if r.dark(cell) {
 		weight = darkWeight
 	}
+	ends := r.ends[1]
+	var corners [1 << 4]kernel.Node
+	for i, e := range ends {
+		if e[0] == e[1] {
+			corners[e[0]] = patch[i]
+		}
+	}
 	colour, figures := 0.0, 0.0
-	for i, e := range r.ends {
+	for i, e := range ends {
 		if e[0] == e[1] {
 			continue
 		}
-		a, b := patch[i], middle(patch[e[0]], patch[e[1]])
+		a, b := patch[i], middle(corners[e[0]], corners[e[1]])
 		figures = max(figures, figuresOff(a, b))
 		if (colour*weight < colourBends[1] && figures*weight < figureBends[1]) || !alike(a.Numbers, b.Numbers) {
 			colour = max(colour, cie.DeltaE00(r.look(a.Numbers), r.look(b.Numbers)))

@@ -54,15 +54,6 @@ func (f *field) touch(ctx context.Context, cells []int) (*touched, error) {
 	return t, nil
 }
 
-// node returns the node at a point, and whether it is one of them.
-func (t *touched) node(p point) (kernel.Node, bool) {
-	place, is := t.place(p)
-	if !is {
-		return kernel.Node{}, false
-	}
-	return t.nodes[t.at[place]-1], true
-}
-
 // patch appends the nodes of a cell's patch of two steps.
 func (t *touched) patch(dst []kernel.Node, cell point) []kernel.Node {
 	first, _ := t.place(cell)
