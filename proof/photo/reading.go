@@ -35,8 +35,8 @@ type rowReader interface {
 }
 
 // Begin opens the picture file at path as [Open] does, but reads the samples later where
-// the format lets it, up to [MaxRowPixels]: those of JPEG, PNG that is not interlaced and TIFF,
-// upright ones. Of PNG and TIFF the file itself is read by and by, too. Damage among the samples
+// the format lets it, up to [MaxRowPixels]: those of JPEG, PNG that is not interlaced and TIFF
+// that has not thousands of tiles side by side, upright ones. Of PNG and TIFF the file itself is read by and by, too. Damage among the samples
 // is told by who reads them, and that the file was changed meanwhile. The reading must be closed.
 func Begin(ctx context.Context, path string) (*Reading, error) {
 	lim := defaultLimits()

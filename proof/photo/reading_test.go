@@ -120,6 +120,28 @@ func TestReadingFails(t *testing.T) {
 	}
 }
 
+// A TIFF of thousands of tiles side by side, which would all be open at a time, is read whole.
+func TestReadingManyTiles(t *testing.T) {
+	s := tiffSpec{order: le, w: 8 * (MaxMemory/blockBuffers + 16), h: 9, bits: 8, samples: 1, photometric: tiffBlackIsZero, compression: tiffNone, tileW: 8, tileH: 16}
+	s.data = make([]uint16, s.w*s.h)
+	for i := range s.data {
+		s.data[i] = uint16(i * 7 % 251)
+	}
+	r := begun(t, s.bytes())
+	if len(r.Pix8) != len(s.data) {
+		t.Fatalf("%d samples of %d are there", len(r.Pix8), len(s.data))
+	}
+	for i, v := range s.data {
+		if r.Pix8[i] != uint8(v) {
+			t.Fatalf("sample %d is %d, want %d", i, r.Pix8[i], v)
+		}
+	}
+	s.w, s.data = 8*100, s.data[:8*100*s.h]
+	if r = begun(t, s.bytes()); r.Pix8 != nil {
+		t.Error("a hundred tiles are not read by rows")
+	}
+}
+
 // A panorama of 420 megapixels is read by rows, and is too large to be read as a whole or
 // where it cannot be.
 func TestPanorama(t *testing.T) {

@@ -99,7 +99,7 @@ func readTIFF(ctx context.Context, src source, lim limits) (decoded, error) {
 	}
 	return decoded{
 		Picture: p, icc: icc, exif: facts, meta: meta,
-		unread: unread{rest: newTIFFRows(src, l), stored: p.Channels, size: l.memory(facts.orientation) + held(src)},
+		unread: unread{rest: newTIFFRows(src, l), stored: p.Channels, size: l.memory(facts.orientation) + held(src), whole: l.whole},
 	}, nil
 }
 

@@ -26,6 +26,7 @@ type tiffLayout struct {
 	bw, bh          int
 	across, down    int
 	offsets, counts []uint32
+	whole           bool // so many lie beside each other that all of them one by one take less
 }
 
 // layout reads and checks all that is needed to find the samples.
@@ -305,8 +306,12 @@ func (l *tiffLayout) checkCompression(d *tiffDir, lim limits) error {
 		return damaged("TIFF: its %d blocks unpack to %d MB, and the picture has %d", len(l.counts), sum>>20, need>>20)
 	}
 	exif := d.exif()
-	whole := l.memory(exif.orientation) + held(d.file.src)
-	return lim.admit(whole, l.opened()+held(d.file.src), l.w, l.h, l.pixelBytes())
+	whole, byRows := l.memory(exif.orientation)+held(d.file.src), l.opened()+held(d.file.src)
+	if lim.admit(whole, byRows, l.w, l.h, l.pixelBytes()) == nil {
+		return nil
+	}
+	l.whole = true
+	return lim.room(whole, l.w, l.h)
 }
 
 // unpacked returns how many bytes all blocks together unpack to.
