@@ -23,11 +23,15 @@ func NewColumn(objs ...fyne.CanvasObject) *Column {
 // ScrollRoom is what the scroll bar takes beside the text.
 const ScrollRoom = 16
 
-// Put places the column.
+// Put places the column. In another size it is laid out by that, in the one that it has
+// anew.
 func (c *Column) Put(x, y, w, h float32) {
+	before := c.Scroll.Size()
 	c.flow.Width = w - ScrollRoom
 	set(c.Scroll, x, y, w, h)
-	c.Again()
+	if c.Scroll.Size() == before {
+		c.Again()
+	}
 }
 
 // Again lays the column out anew after its content has changed; before it is first put

@@ -2,7 +2,6 @@ package theme
 
 import (
 	"bytes"
-	"math"
 	"sync"
 	"unicode"
 
@@ -44,7 +43,7 @@ type step struct{ advance, kern, upem int32 }
 // off what is between letters.
 func (s step) in(size int) int {
 	scale := int32(size) << 6
-	return int(math.Floor(float64(float32(s.advance)*float32(scale)/float32(s.upem))+0.5)) + int(s.kern*scale/s.upem)
+	return int(float64(float32(s.advance)*float32(scale)/float32(s.upem))+0.5) + int(s.kern*scale/s.upem)
 }
 
 // mostHeights and mostPairs bound what a typeface remembers. The window has five sizes, all its

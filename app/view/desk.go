@@ -164,7 +164,10 @@ func (d *desk) arrange(size fyne.Size) {
 	drv := fyne.CurrentApp().Driver()
 	scale, exact := pixelScale(drv.CanvasForObject(d))
 	d.scale = scale
-	abs := drv.AbsolutePositionForObject(d)
+	var abs fyne.Position
+	if d.Visible() { // what is hidden lies nowhere, and would be sought everywhere
+		abs = drv.AbsolutePositionForObject(d)
+	}
 	d.ground.Resize(size)
 	snap := func(v, origin float32) float32 {
 		return float32(math.Round(float64(v+origin)*scale)/scale) - origin

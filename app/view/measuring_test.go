@@ -6,8 +6,11 @@ import (
 	"testing"
 
 	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/test"
 
+	"firstsheet/app/layout"
 	"firstsheet/app/session"
 	"firstsheet/app/widget"
 )
@@ -80,4 +83,43 @@ func fieldsIn(o fyne.CanvasObject) []string {
 		}
 	}
 	return said
+}
+
+// A card is laid out once when it opens, wherever the box has been: what comes twice is
+// drawn twice, on the drawing goroutine.
+func TestACardIsLaidOutOnceWhenItOpens(t *testing.T) {
+	w, q := open(t, fyne.NewSize(1280, 800))
+	for _, box := range []string{"new", "as it was", "of another size"} {
+		if box == "of another size" {
+			w.win.Resize(fyne.NewSize(1024, 700))
+			settle(t, w, q)
+		}
+		times, text := 0, &probe{}
+		column := layout.NewColumn(text)
+		w.card.open(Card{ID: "probe", Build: func(*Host) Built {
+			return Built{Content: container.New(freeLayout{fyne.NewSize(10, 10), func(s fyne.Size) {
+				times++
+				column.Put(0, 0, s.Width, s.Height)
+			}})}
+		}})
+		if times != 1 || text.resized != 1 || text.refreshed != 0 {
+			t.Errorf("box %s: content laid out %d times, its text %d times and refreshed %d times; want 1, 1 and 0", box, times, text.resized, text.refreshed)
+		}
+		w.card.shut()
+	}
+}
+
+// probe is an object that counts.
+type probe struct {
+	canvas.Rectangle
+	resized, refreshed int
+}
+
+func (p *probe) MinSize() fyne.Size { return fyne.NewSize(10, 30) }
+func (p *probe) Refresh()           { p.refreshed++ }
+func (p *probe) Resize(s fyne.Size) {
+	if s != p.Size() {
+		p.resized++
+		p.Rectangle.Resize(s)
+	}
 }

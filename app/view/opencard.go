@@ -107,7 +107,7 @@ func (c *openCard) open(card Card) {
 	c.box.Show()
 	c.w.cover()
 	c.w.layout.Layout(c.w.win.Content().(*fyne.Container).Objects, c.w.layout.size)
-	c.box.Refresh()
+	inner.Resize(c.box.Size()) // where the box is as large as it was for the card before
 	// The box has never been painted, so that the toolkit knows no canvas for it
 	// and would wait with painting until something else changes.
 	canvas.Refresh(c.w.win.Content())

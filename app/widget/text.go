@@ -219,7 +219,8 @@ func (p *Prose) CreateRenderer() fyne.WidgetRenderer {
 		var out []fyne.CanvasObject
 		h := LineHeight(Size(p.Type))
 		for i, l := range p.lines(size.Width) {
-			t := Line(l, 0, float32(i)*h, size.Width, Size(p.Type), p.Bold, Color(p.Ink))
+			t := typed(l, Size(p.Type), p.Bold, Color(p.Ink)) // as wide as it may be
+			Put(t, 0, float32(i)*h, size.Width)
 			if p.Centre {
 				t.Alignment = fyne.TextAlignCenter
 			}
