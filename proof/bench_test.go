@@ -262,7 +262,7 @@ func BenchmarkThread(b *testing.B) {
 			}
 			run("proof", nil)
 			tally := g.newTally()
-			if err := g.narrow(context.Background(), tally, src); err != nil {
+			if err := g.narrow(context.Background(), tally, someOf(narrowPixels, src, weights{})); err != nil {
 				b.Fatal(err)
 			}
 			run("both", tally)

@@ -14,9 +14,9 @@ import (
 // grid over its pixels.
 func byChain(pixels, channels int) bool { return pixels <= fullColours || channels != 3 }
 
-// How many pixels mend a mean, and which ones may have the largest difference.
+// How many pixels stand for all, and which ones may have the largest difference.
 const (
-	meanPixels    = 4096
+	somePixels    = 4096
 	topDifference = 0.25 // ΔE00 below the largest in the grid, more than it is off there
 	topPieces     = 8    // of the picture, those with the largest differences
 	topColours    = 1024
@@ -30,7 +30,7 @@ type counting struct {
 
 	mu    sync.Mutex
 	tally *kernel.Tally
-	some  *spread // mends the mean
+	some  *spread // tells where the percentile lies, and mends the mean
 	tops  []top   // may have the largest difference, the largest first
 }
 
@@ -44,14 +44,16 @@ type top struct {
 
 // newCounting counts a picture of so many pixels.
 func newCounting(g *Grid, pixels, channels int, deep bool) *counting {
-	return &counting{grid: g, pixels: pixels, tally: g.newTally(), some: newSpread(meanPixels, pixels, channels, deep)}
+	return &counting{grid: g, pixels: pixels, tally: g.newTally(), some: newSpread(somePixels, pixels, channels, deep)}
 }
 
 // read proofs the pixels of src, the first of which is the picture's pixel from, where dst
 // is not nil, and counts them. weights and progress are as in output.
 func (k *counting) read(ctx context.Context, dst []uint8, from int, src raster.Pixels, weights weights, progress func(done float64)) error {
 	out := output{bytes: dst, weights: weights, progress: progress, most: make([]float64, pieces(src))}
-	out.narrow = src.W*src.H == k.pixels // where the picture's percentile lies a strip cannot tell
+	if src.W*src.H == k.pixels { // where the picture's percentile lies a strip cannot tell
+		out.some = k.some.row()
+	}
 	t, err := k.grid.count(ctx, src, out)
 	if err != nil {
 		return err
@@ -59,13 +61,23 @@ func (k *counting) read(ctx context.Context, dst []uint8, from int, src raster.P
 	k.mu.Lock()
 	defer k.mu.Unlock()
 	k.tally.Add(t)
-	for i, most := range out.most {
-		k.keep(from, i, most, src, weights)
+	for _, i := range largestAt(out.most) {
+		k.keep(from, i, out.most[i], src, weights)
 	}
 	return nil
 }
 
-// sample takes those pixels of src that mend the mean; the first is the picture's pixel from.
+// largestAt returns where the largest numbers are, as many as pieces are kept.
+func largestAt(of []float64) []int {
+	at := make([]int, len(of))
+	for i := range at {
+		at[i] = i
+	}
+	slices.SortFunc(at, func(i, j int) int { return cmp.Or(cmp.Compare(of[j], of[i]), cmp.Compare(i, j)) })
+	return at[:min(len(at), topPieces)]
+}
+
+// sample takes those pixels of src that stand for all; the first is the picture's pixel from.
 func (k *counting) sample(from int, src raster.Pixels, weights weights) {
 	k.mu.Lock()
 	defer k.mu.Unlock()
@@ -149,34 +161,54 @@ type spread struct {
 	has    []bool
 }
 
-// newSpread takes about n of so many pixels.
+// newSpread takes about n of so many.
 func newSpread(n, pixels, channels int, deep bool) *spread {
 	run := max(1, pixels/n)
 	return &spread{run, raster.New(pixels/run, 1, channels, deep), make([]bool, pixels/run)}
 }
 
+// someOf returns about n of a picture's pixels as one row.
+func someOf(n int, src raster.Pixels, weights weights) raster.Pixels {
+	s := newSpread(n, src.W*src.H, src.Channels, src.Deep())
+	s.add(0, src, weights)
+	return s.row()
+}
+
 // add takes its share of the pixels of src, the first of which is the picture's pixel from.
 // Those of the weight 0 are left out.
 func (s *spread) add(from int, src raster.Pixels, weights weights) {
+	n, channels := src.W*src.H, src.Channels
 	for i := from / s.run; i < len(s.has); i++ {
 		// Not the middle one, which would meet the same place of a regular pattern every time.
 		lo := i * s.run
 		at := lo + int(scatter(uint32(lo), 0))%s.run - from
 		switch {
-		case at >= src.W*src.H:
+		case at >= n:
 			return
 		case at < 0 || weights.at(at) == 0:
 			continue
 		}
 		s.has[i] = true
-		to, one := s.pixels.Run(i, i+1), src.Run(at, at+1)
-		copy(to.P8, one.P8)
-		copy(to.P16, one.P16)
+		take(s.pixels.P8, src.P8, i*channels, at*channels, channels)
+		take(s.pixels.P16, src.P16, i*channels, at*channels, channels)
+	}
+}
+
+// take copies so few numbers that calling for it would be most of the work.
+func take[T uint8 | uint16](dst, src []T, to, from, n int) {
+	if src == nil {
+		return
+	}
+	for k := range n {
+		dst[to+k] = src[from+k]
 	}
 }
 
 // row returns what was taken as one row.
 func (s *spread) row() raster.Pixels {
+	if !slices.Contains(s.has, false) {
+		return s.pixels
+	}
 	out := raster.Pixels{H: 1, Channels: s.pixels.Channels}
 	for i, has := range s.has {
 		if has {

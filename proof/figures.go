@@ -161,10 +161,7 @@ func (e *Engine) Glance(ctx context.Context, p Plan, pic *Picture) (Figures, err
 		return Figures{}, err
 	}
 	defer c.Close()
-	px := pic.pixels
-	some := newSpread(meanPixels, px.W*px.H, px.Channels, px.Deep())
-	some.add(0, px, weights{alpha: pic.alpha})
-	row := some.row()
+	row := someOf(somePixels, pic.pixels, weights{alpha: pic.alpha})
 	colours := &Colours{Channels: row.Channels, Pixels: slices.Repeat([]float64{1}, row.W)}
 	for i := range row.W {
 		colours.Numbers = row.At(colours.Numbers, i, 0)

@@ -193,7 +193,7 @@ func (g *Grid) ProofAndFigures(ctx context.Context, dst []uint8, src raster.Pixe
 	if err := g.fits(src, len(dst)/4); err != nil {
 		return Figures{}, err
 	}
-	t, err := g.count(ctx, src, output{bytes: dst, narrow: true})
+	t, err := g.count(ctx, src, output{bytes: dst, some: someOf(narrowPixels, src, weights{})})
 	if err != nil {
 		return Figures{}, err
 	}

@@ -15,7 +15,7 @@ type output struct {
 	bytes    []uint8 // four a pixel
 	samples  []Sample
 	tally    *kernel.Tally
-	narrow   bool // the tally may be narrowed to what the percentile asks for
+	some     raster.Pixels // by which the tally is narrowed to what the percentile asks for; none where it is not
 	weights  weights
 	progress func(done float64) // told while it is counted; may be nil
 	most     []float64          // gets the largest ΔE00 of each piece; may be nil
@@ -39,8 +39,8 @@ func (g *Grid) read(ctx context.Context, src raster.Pixels, out output) error {
 			return err
 		}
 	}
-	if out.narrow {
-		if err := g.narrow(ctx, out.tally, src); err != nil {
+	if out.some.W > 0 {
+		if err := g.narrow(ctx, out.tally, out.some); err != nil {
 			return err
 		}
 	}
@@ -95,8 +95,8 @@ func (g *Grid) look(ctx context.Context, src raster.Pixels, pieces []int) error 
 	return g.first.refine(ctx, touched)
 }
 
-// How many pixels a picture has whose tally is worth being narrowed, and how many are
-// looked at for it.
+// How many pixels a picture has whose tally is worth being narrowed, and how many of them
+// tell enough for it.
 const (
 	narrowedPixels = 1 << 20
 	narrowPixels   = 1 << 10
@@ -104,12 +104,14 @@ const (
 
 // count reads the grid for all pixels of src, as [Grid.read] does, into a tally of its own.
 func (g *Grid) count(ctx context.Context, src raster.Pixels, out output) (*kernel.Tally, error) {
-	out.tally, out.narrow = g.newTally(), out.narrow && out.weights.even() && src.W*src.H >= narrowedPixels
+	if out.tally = g.newTally(); !out.weights.even() || src.W*src.H < narrowedPixels {
+		out.some = raster.Pixels{}
+	}
 	if err := g.read(ctx, src, out); err != nil {
 		return nil, err
 	}
-	if _, known := out.tally.Rank(rank95(float64(out.tally.Pixels))); !known && out.narrow {
-		out.tally, out.narrow = g.newTally(), false
+	if _, known := out.tally.Rank(rank95(float64(out.tally.Pixels))); !known && out.some.W > 0 {
+		out.tally, out.some = g.newTally(), raster.Pixels{}
 		return out.tally, g.read(ctx, src, out)
 	}
 	return out.tally, nil
@@ -117,11 +119,9 @@ func (g *Grid) count(ctx context.Context, src raster.Pixels, out output) (*kerne
 
 // narrow makes a tally tell only such differences apart among which the percentile of all
 // pixels lies, to judge by some of them.
-func (g *Grid) narrow(ctx context.Context, t *kernel.Tally, src raster.Pixels) error {
-	some := newSpread(narrowPixels, src.W*src.H, src.Channels, src.Deep())
-	some.add(0, src, weights{})
+func (g *Grid) narrow(ctx context.Context, t *kernel.Tally, some raster.Pixels) error {
 	of := g.newTally()
-	if err := g.read(ctx, some.row(), output{tally: of}); err != nil {
+	if err := g.read(ctx, some, output{tally: of}); err != nil {
 		return err
 	}
 	// Off by more than so many standard deviations is one rank in two thousand.

@@ -24,11 +24,9 @@ func TestNarrowedTally(t *testing.T) {
 	for i := range w * h {
 		copy(places.P8[3*i:], []uint8{uint8(i >> 16), uint8(i >> 8), uint8(i)})
 	}
-	some := newSpread(narrowPixels, w*h, 3, false)
-	some.add(0, places, weights{})
 	misleading := raster.New(w, h, 3, false)
 	copy(misleading.P8, noise.P8)
-	for row, i := some.row(), 0; i < row.W; i++ {
+	for row, i := someOf(narrowPixels, places, weights{}), 0; i < row.W; i++ {
 		at := int(row.P8[3*i])<<16 | int(row.P8[3*i+1])<<8 | int(row.P8[3*i+2])
 		copy(misleading.P8[3*at:], []uint8{128, 128, 128})
 	}
@@ -40,7 +38,7 @@ func TestNarrowedTally(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		narrowed, err := g.count(context.Background(), src, output{narrow: true})
+		narrowed, err := g.count(context.Background(), src, output{some: someOf(narrowPixels, src, weights{})})
 		if err != nil {
 			t.Fatal(err)
 		}
