@@ -30,6 +30,8 @@ INLINE many less(many a, many b) { return (many)_mm256_min_epi32((__m256i)a, (__
 
 INLINE many times(many a, many b) { return (many)_mm256_madd_epi16((__m256i)a, (__m256i)b); }
 
+INLINE many bytes_of(many step) { return times(step, all(FS_NODE)); }
+
 INLINE many doubled(many v, many shift) { return v << shift; }
 
 INLINE many pick(const uint32_t *of, many i) {
@@ -67,7 +69,8 @@ INLINE many along(const axes *a, int i, many *x, int n, int wide) {
 		many v = (many)_mm256_shuffle_epi8(low, a->low[k]);
 		if (wide) v |= (many)_mm256_shuffle_epi8(high, a->high[k]);
 		x[k] = (many)_mm256_min_epu32((__m256i)(v * a->dark), (__m256i)(v * a->light + a->offset));
-		at += times(x[k] >> a->bits, a->stride[k]);
+		const many below = x[k] >> a->bits;
+		at += k < n - 1 ? times(below, a->stride[k]) : below; // the last stride is 1
 	}
 	return at;
 }

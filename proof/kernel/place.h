@@ -4,6 +4,7 @@
 //	along          places pixels on each axis and returns the nodes below
 //	larger, less   of two vectors, of numbers below 1 << 31
 //	times          products of numbers below 1 << 15
+//	bytes_of       FS_NODE times the lower halves of numbers, which are below 1 << 15
 //	doubled        numbers times 1 << shift, the shift from 0 to FS_SHIFTS - 1
 //	pick           one of FS_SHIFTS numbers for each pixel
 //	uppermost      whether any number has its highest bit
@@ -27,14 +28,16 @@ INLINE steps steps_of(const fs_lattice *l, int n) {
 	return s;
 }
 
-// within goes on from cells to their patches and returns the nodes below there.
+// within goes on from cells to their patches and returns the nodes below there. Along the
+// last channel the stride is 1, in a patch as well.
 INLINE many within(const fs_lattice *l, const steps *s, many cell, many *x, many *stride, int n) {
 	const many shift = cell & (FS_SHIFTS - 1);
 	many at = (cell & ~FS_WANTED) / FS_SHIFTS;
 	for (int k = 0; k < n; k++) {
-		stride[k] = pick(l->stride[k], shift);
+		stride[k] = k < n - 1 ? pick(l->stride[k], shift) : all(1);
 		x[k] = doubled(x[k] & s->below, shift);
-		at += times(x[k] >> s->bits, stride[k]);
+		const many below = x[k] >> s->bits;
+		at += k < n - 1 ? times(below, stride[k]) : below;
 	}
 	return at;
 }
@@ -49,10 +52,11 @@ INLINE void path(const steps *s, fs_block *b, int i, many at, const many *x, con
 			const many p = step[k - 1], q = step[k];
 			step[k - 1] = larger(p, q), step[k] = less(p, q);
 		}
-	store(b->at[0] + i, at * FS_NODE);
+	at *= FS_NODE;
+	store(b->at[0] + i, at);
 	for (int k = 0; k < n; k++) {
-		at += step[k] & 0xffff;
-		store(b->at[k + 1] + i, at * FS_NODE);
+		at += bytes_of(step[k]);
+		store(b->at[k + 1] + i, at);
 		store(b->step[k] + i, step[k]);
 	}
 }

@@ -39,6 +39,8 @@ typedef __m128i lanes;
 
 INLINE many times(many a, many b) { return (many)_mm_madd_epi16((__m128i)a, (__m128i)b); }
 
+INLINE many bytes_of(many step) { return times(step, all(FS_NODE)); }
+
 INLINE many pick(const uint32_t *of, many i) {
 	return (many)_mm_shuffle_epi8(_mm_loadu_si128((const __m128i *)of), (__m128i)((i << 2 | i << 10 | i << 18 | i << 26) + 0x03020100));
 }
@@ -82,6 +84,8 @@ INLINE void figures4(fs_block *out, int i, const lanes v[4]) {
 typedef int16x8_t lanes;
 
 INLINE many times(many a, many b) { return a * b; }
+
+INLINE many bytes_of(many step) { return (step & 0xffff) * FS_NODE; }
 
 INLINE many pick(const uint32_t *of, many i) {
 	const many which = (i << 2 | i << 10 | i << 18 | i << 26) + 0x03020100;
