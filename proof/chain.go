@@ -59,25 +59,22 @@ func (c *Chain) Close() {
 	}
 }
 
-// begin keeps the chain's memory until end is called, whoever closes it meanwhile.
-func (c *Chain) begin() (end func(), err error) {
+// begin tells how many colours the numbers of src are, and keeps the chain's memory until
+// end is called, whoever closes it meanwhile.
+func (c *Chain) begin(src []float64) (n int, end func(), err error) {
 	if !c.hold() {
-		return nil, ErrClosed
+		return 0, nil, ErrClosed
 	}
 	if c.closed.Load() {
 		c.release()
-		return nil, ErrClosed
+		return 0, nil, ErrClosed
 	}
-	return c.release, nil
-}
-
-// colours returns how many colours the numbers of src are.
-func (c *Chain) colours(src []float64) (int, error) {
 	channels := c.plan.Source.Channels()
 	if len(src)%channels != 0 {
-		return 0, &PlanError{fmt.Sprintf("%d numbers are no whole colours of %s, which has %d channels", len(src), c.plan.Source.Name(), channels)}
+		c.release()
+		return 0, nil, &PlanError{fmt.Sprintf("%d numbers are no whole colours of %s, which has %d channels", len(src), c.plan.Source.Name(), channels)}
 	}
-	return len(src) / channels, nil
+	return len(src) / channels, c.release, nil
 }
 
 // ScreenBlack returns the L* of the screen's black when it is light enough that
@@ -97,15 +94,11 @@ func (c *Chain) PaperBlack() cie.Lab { return c.paperBlack }
 // src is not one colour of the source's channels for each of dst, and with a
 // *[ProfileError] where a profile gives numbers that are not finite.
 func (c *Chain) Values(dst []Value, src []float64) error {
-	end, err := c.begin()
+	n, end, err := c.begin(src)
 	if err != nil {
 		return err
 	}
 	defer end()
-	n, err := c.colours(src)
-	if err != nil {
-		return err
-	}
 	if n != len(dst) {
 		return &PlanError{fmt.Sprintf("%d colours of %s are asked for of numbers for %d", len(dst), c.plan.Source.Name(), n)}
 	}

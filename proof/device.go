@@ -8,13 +8,13 @@ import "firstsheet/proof/cie"
 // a plan without a paper. It costs a fraction of Values, which also looks at the
 // print; print files are made by it. It fails as Values does.
 func (c *Chain) Device(src []float64) ([]float64, error) {
-	end, err := c.begin()
+	_, end, err := c.begin(src)
 	if err != nil {
 		return nil, err
 	}
 	defer end()
-	if _, err := c.colours(src); err != nil || c.plan.Paper == nil {
-		return nil, err
+	if c.plan.Paper == nil {
+		return nil, nil
 	}
 	return c.separate(src)
 }
@@ -22,15 +22,11 @@ func (c *Chain) Device(src []float64) ([]float64, error) {
 // Originals returns [Value.Original] of colours and Prints [Value.Relative], each at a
 // fraction of what Values costs. src is as for Values, and they fail as it does.
 func (c *Chain) Originals(src []float64) ([]cie.Lab, error) {
-	end, err := c.begin()
+	n, end, err := c.begin(src)
 	if err != nil {
 		return nil, err
 	}
 	defer end()
-	n, err := c.colours(src)
-	if err != nil {
-		return nil, err
-	}
 	original := make([]float64, 3*n)
 	if err := c.original(original, src); err != nil {
 		return nil, err
@@ -43,15 +39,11 @@ func (c *Chain) Prints(src []float64) ([]cie.Lab, error) {
 	if c.plan.Paper == nil {
 		return c.Originals(src)
 	}
-	end, err := c.begin()
+	n, end, err := c.begin(src)
 	if err != nil {
 		return nil, err
 	}
 	defer end()
-	n, err := c.colours(src)
-	if err != nil {
-		return nil, err
-	}
 	device, err := c.separate(src)
 	if err != nil {
 		return nil, err
