@@ -2,6 +2,7 @@ package view
 
 import (
 	"image"
+	"strings"
 	"testing"
 
 	"fyne.io/fyne/v2"
@@ -174,4 +175,36 @@ func TestOnlyTheSheets(t *testing.T) {
 	if s := w.h.State(); s.Bare || s.Cell != before || !w.parts.bench.Visible() {
 		t.Errorf("Escape brings back cells of %v, were %v", s.Cell, before)
 	}
+}
+
+// The pin that has the keyboard stays in sight when what is said of the pins above it takes
+// more lines.
+func TestAPinWithTheKeyboardStaysInSight(t *testing.T) {
+	w, q := open(t, fyne.NewSize(1280, 800))
+	key(w, "T") // unfolds the table
+	for i := range 8 {
+		w.h.Do(session.PutPin{X: float64(30 * i), Y: 50})
+	}
+	settle(t, w, q)
+	const last = 4
+	table := w.parts.bench.pins
+	table.step(last, 0)
+	now := w.h.State()
+	inSight := func() {
+		t.Helper()
+		r, from := table.list[last], table.scroll.Offset.Y
+		if top, foot := r.Position().Y, r.Position().Y+r.Size().Height; top < from || foot > from+table.scroll.Size().Height {
+			t.Errorf("the row lies from %g to %g, in sight are %g to %g", top, foot, from, from+table.scroll.Size().Height)
+		}
+	}
+	inSight()
+	for i := range last {
+		now.Values[1][i] = session.PinValue{Known: true, Words: strings.Repeat("much lighter and more orange, ", 12)}
+	}
+	before := table.list[last].Position().Y
+	table.update(now)
+	if moved := table.list[last].Position().Y - before; moved < table.scroll.Size().Height {
+		t.Fatalf("longer sentences move the row by %g only", moved)
+	}
+	inSight()
 }
