@@ -248,11 +248,12 @@ func middle(a, b kernel.Node) kernel.Node {
 // for sRGB, whatever they are.
 func sRGBLook() func(word uint64) cie.Lab {
 	const step = 32 // lanes
+	srgb := space.SRGB()
+	toXYZ := srgb.ToXYZ()
 	var linear [1<<15/step + 1]float64
 	for i := range linear {
-		linear[i] = space.SRGB().Decode(clip01(kernel.Number(int16(min(i*step, kernel.MostLane)))))
+		linear[i] = srgb.Decode(clip01(kernel.Number(int16(min(i*step, kernel.MostLane)))))
 	}
-	toXYZ := space.SRGB().ToXYZ()
 	at := func(lane int16) float64 {
 		i, f := lane/step, float64(lane%step)/step
 		return linear[i]*(1-f) + linear[i+1]*f

@@ -50,14 +50,13 @@ func (p Pin) Pixels(w, h int) []Point {
 	if area := min(math.Pi*r*r, float64(w)*float64(h)); area > MaxSamples {
 		step = int(math.Ceil(math.Sqrt(area / MaxSamples)))
 	}
-	var out []Point
 	reach := int(r)/step + 1
-	for j := -reach; j <= reach; j++ {
-		for i := -reach; i <= reach; i++ {
+	left, right := min(reach, px/step), min(reach, (w-1-px)/step)
+	up, down := min(reach, py/step), min(reach, (h-1-py)/step)
+	out := make([]Point, 0, (left+right+1)*(up+down+1))
+	for j := -up; j <= down; j++ {
+		for i := -left; i <= right; i++ {
 			x, y := px+i*step, py+j*step
-			if x < 0 || y < 0 || x >= w || y >= h {
-				continue
-			}
 			dx, dy := float64(x)+0.5-cx, float64(y)+0.5-cy
 			if i == 0 && j == 0 || dx*dx+dy*dy <= r*r {
 				out = append(out, Point{x, y})

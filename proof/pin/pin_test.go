@@ -42,6 +42,11 @@ func TestPixels(t *testing.T) {
 	if x, y := sx/float64(len(big)), sy/float64(len(big)); math.Abs(x-3000) > 20 || math.Abs(y-2000) > 20 {
 		t.Errorf("its centre of gravity is %.0f, %.0f, want 3000, 2000", x, y)
 	}
+	// One that is far larger than a thin picture looks for its pixels there alone.
+	thin := Pin{X: 0.5, Y: 0.5, Radius: 2}.Pixels(1<<20, 1)
+	if len(thin) == 0 || thin[0].X > 64 || thin[len(thin)-1].X < 1<<20-64 {
+		t.Errorf("a disc over a thin picture reads %d pixels", len(thin))
+	}
 	if got := (Pin{}).Pixels(0, 4); got != nil {
 		t.Errorf("an empty picture reads %v", got)
 	}
