@@ -15,19 +15,36 @@ import (
 	"firstsheet/proof/space"
 )
 
-// A slip never seen before, from the action to the buffers on the desk.
-func BenchmarkChangeToNewSetup(b *testing.B) {
-	s, q, _ := desk(b, engine.Regatta)
-	n := 0
-	for b.Loop() {
+// From another set-up to the buffers, on two sheets of 700 by 800 pixels which show the whole
+// of 24 megapixels: of slips never seen before, and of two intents by turns.
+func BenchmarkChange(b *testing.B) {
+	slips := func(s *session.Session, n int) {
 		// Each one is a plan of its own: 5 spaces, 4 second intents, 4 intents.
 		set := s.State().Sheets[1].Setup
 		sp := space.All()
 		s.Do(session.SetIntent{Intent: proof.Intent(n / len(sp) / 4 % 4)})
 		set.Reads, set.Second = sp[n%len(sp)].ID, proof.Intent(n/len(sp)%4)
 		s.Do(session.SetSlip{Slip: set})
-		n++
-		q.Until(func() bool { return !s.State().Stale[1] })
+	}
+	intents := func(s *session.Session, n int) { s.Do(session.SetIntent{Intent: proof.Intent(n % 2)}) }
+	for _, c := range []struct {
+		name   string
+		change func(s *session.Session, n int)
+	}{{"new", slips}, {"seen", intents}} {
+		b.Run(c.name, func(b *testing.B) {
+			s, q, _ := desk(b, largeDemo)
+			s.Do(session.Resize{Cell: session.Cell{W: 700, H: 800, Scale: 1, Exact: true}})
+			for n := range 2 {
+				intents(s, n)
+				q.Until(s.AtRest)
+			}
+			n := 0
+			for b.Loop() {
+				c.change(s, n)
+				n++
+				q.Until(func() bool { return !s.State().Stale[1] })
+			}
+		})
 	}
 }
 
@@ -58,11 +75,15 @@ func BenchmarkOpen(b *testing.B) {
 	}
 }
 
-// largeDemo is the demo picture four times below itself: 24 megapixels.
+// largeDemo is the demo picture twice as wide and high, 24 megapixels: beside itself and below.
 func largeDemo(ctx context.Context) (*photo.Picture, []pin.Pin, error) {
 	p, pins, err := engine.Regatta(ctx)
 	if err == nil {
-		p.H, p.Pix8 = 4*p.H, slices.Repeat(p.Pix8, 4)
+		var twice []uint8
+		for row := range slices.Chunk(p.Pix8, p.W*p.Channels) {
+			twice = append(append(twice, row...), row...)
+		}
+		p.W, p.H, p.Pix8 = 2*p.W, 2*p.H, slices.Repeat(twice, 2)
 	}
 	return p, pins, err
 }
