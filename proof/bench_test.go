@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"fmt"
+	"math/rand/v2"
 	"runtime"
 	"sync"
 	"testing"
@@ -98,7 +99,8 @@ func demoPixels(tb testing.TB, times int) raster.Pixels {
 // BenchmarkPicture tells megapixels per second of 24 megapixels in memory on all cores:
 // the bytes of the proof, its figures, and both in one pass; beside it how many times faster
 // that is than Little CMS's own optimised proof and how much slower than a plain copy, in
-// the same run, and what the grid's error is.
+// the same run, and what the grid's error is; and how long the proof takes of a picture that
+// is indexed.
 func BenchmarkPicture(b *testing.B) {
 	romm, _ := space.ByID("romm")
 	p := rightPlan(SpaceProfile(romm), realProfile(b, "FOGRA39L_coated.icc"), RelativeColorimetric, true, ScreenWhite)
@@ -204,6 +206,43 @@ func BenchmarkPicture(b *testing.B) {
 			b.ReportMetric(float64(own)*1000, "ms")
 			b.ReportMetric(0, "ns/op")
 		})
+	}
+	noisy := src // six times as many colours: as many as a photograph has
+	noisy.P8 = bytes.Clone(src.P8)
+	r := rand.New(rand.NewPCG(12, 12))
+	for i, v := range noisy.P8 {
+		noisy.P8[i] = uint8(min(255, uint(v)+r.UintN(8)))
+	}
+	for _, of := range []struct {
+		name string
+		src  raster.Pixels
+	}{{"redrawn", src}, {"redrawn-noisy", noisy}} {
+		pic := NewPicture(of.src, nil)
+		if err := pic.Index(ctx); err != nil || pic.index.Load() == nil {
+			b.Fatal("not indexed", err)
+		}
+		for _, q := range []Quality{Good, Fine} {
+			g, err := e.Grid(ctx, p, q)
+			if err == nil {
+				err = pic.Proof(ctx, g, dst) // which finds the places and refines a fine grid
+			}
+			if err != nil {
+				b.Fatal(err)
+			}
+			b.Run(of.name+"/"+map[Quality]string{Good: "good", Fine: "fine"}[q], func(b *testing.B) {
+				var own stopwatch
+				for b.Loop() {
+					own.run(func() {
+						if err := pic.Proof(ctx, g, dst); err != nil {
+							b.Error(err)
+						}
+					})
+				}
+				b.ReportMetric(float64(own)*1000, "ms")
+				b.ReportMetric(float64(pic.index.Load().colours.W), "colours")
+				b.ReportMetric(0, "ns/op")
+			})
+		}
 	}
 }
 

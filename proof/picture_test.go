@@ -1,6 +1,7 @@
 package proof
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"math/rand/v2"
@@ -56,6 +57,67 @@ func TestIndex(t *testing.T) {
 	} {
 		if pic := NewPicture(px, nil); pic.Index(ctx) != nil || pic.index.Load() != nil {
 			t.Errorf("%s is indexed", name)
+		}
+	}
+}
+
+// An indexed picture is drawn as the grid draws it, pixel by pixel, what is transparent too.
+func TestPictureProof(t *testing.T) {
+	src, ctx := demoPixels(t, 1), context.Background()
+	holes := make([]uint8, src.W*src.H)
+	for i := range holes {
+		holes[i] = uint8(i / src.W % 1000 / 250) // 250 rows of each 1000: some of their colours lie nowhere else
+	}
+	noise := raster.New(1000, 700, 3, false)
+	r := rand.New(rand.NewPCG(8, 8))
+	for i := range noise.P8 {
+		noise.P8[i] = uint8(r.UintN(256))
+	}
+	romm, _ := space.ByID("romm")
+	e := NewEngine()
+	defer e.Close()
+	p := rightPlan(SpaceProfile(romm), realProfile(t, "FOGRA39L_coated.icc"), Perceptual, true, ScreenWhite)
+	for _, c := range []struct {
+		name    string
+		pic     *Picture
+		indexed bool
+	}{
+		{"opaque", NewPicture(src, nil), true},
+		{"with holes", NewPicture(src, holes), true},
+		{"of too many colours", NewPicture(noise, nil), false},
+	} {
+		px := c.pic.Pixels()
+		got, want := make([]uint8, 4*px.W*px.H), make([]uint8, 4*px.W*px.H)
+		for _, q := range []Quality{Good, Fine} {
+			g, err := e.Grid(ctx, p, q)
+			if err == nil {
+				err = g.Proof(ctx, want, px)
+			}
+			if err == nil {
+				err = c.pic.Index(ctx)
+			}
+			if err != nil {
+				t.Fatal(err)
+			}
+			stopped, stop := context.WithCancel(ctx)
+			stop()
+			if err := c.pic.Proof(stopped, g, got); !errors.Is(err, context.Canceled) {
+				t.Errorf("%s, stopped: %v", c.name, err)
+			}
+			var refused *PlanError
+			if err := c.pic.Proof(ctx, g, got[1:]); !errors.As(err, &refused) {
+				t.Errorf("%s, too little room: %v", c.name, err)
+			}
+			if err := c.pic.Proof(ctx, g, got); err != nil {
+				t.Fatal(err)
+			}
+			if !bytes.Equal(got, want) {
+				t.Errorf("%s, quality %d: not what the grid draws", c.name, q)
+			}
+			clear(got)
+		}
+		if x := c.pic.index.Load(); c.indexed != (x != nil && x.places != nil) {
+			t.Errorf("%s: drawn by an index: %t", c.name, !c.indexed)
 		}
 	}
 }
