@@ -38,6 +38,10 @@ INLINE many pick(const uint32_t *of, many i) {
 	return (many)_mm256_permutevar_ps(_mm256_castsi256_ps(twice(of)), (__m256i)i);
 }
 
+INLINE many words(const uint32_t *of, const uint32_t *at) {
+	return (many){of[at[0]], of[at[1]], of[at[2]], of[at[3]], of[at[4]], of[at[5]], of[at[6]], of[at[7]]};
+}
+
 INLINE int uppermost(many v) { return _mm256_movemask_ps((__m256)v); }
 
 // axes are a lattice's axes and a picture's numbers, for eight pixels.

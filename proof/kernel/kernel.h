@@ -131,7 +131,7 @@ void fs_look_up(const fs_lattice *l, fs_lookup *t);
 
 // fs_want marks the wanted ones among the cells of a block's pixels, which begin at the
 // nodes at, and returns how many pixels lie in them.
-size_t fs_want(const fs_job *job, const uint32_t *at, const uint32_t *cell);
+size_t fs_want(const fs_job *job, const uint32_t *at);
 
 // fs_begin makes counts ready, of the bins those alone that are asked for. fs_flush adds what
 // was counted of so many blocks to the tally and clears it.

@@ -7,6 +7,8 @@
 //	bytes_of       FS_NODE times the lower halves of numbers, which are below 1 << 15
 //	doubled        numbers times 1 << shift, the shift from 0 to FS_SHIFTS - 1
 //	pick           one of FS_SHIFTS numbers for each pixel
+//	words          one word of a table for each pixel: by a load for each, which is faster than
+//	               the gathering of all
 //	uppermost      whether any number has its highest bit
 //
 // n, the number of channels, is known to the compiler wherever it is usual.
@@ -61,15 +63,6 @@ INLINE void path(const steps *s, fs_block *b, int i, many at, const many *x, con
 	}
 }
 
-// cells looks up where the patches of a block's pixels begin and returns how many pixels
-// are wanted. One load after the other is faster than the gathering of eight.
-INLINE size_t cells(const fs_job *job, const uint32_t *at, uint32_t *cell) {
-	for (int i = 0; i < FS_BLOCK; i++) cell[i] = job->cells[at[i]];
-	many any = load(cell);
-	for (int i = MANY; i < FS_BLOCK; i += MANY) any |= load(cell + i);
-	return uppermost(any) ? fs_want(job, at, cell) : 0;
-}
-
 INLINE size_t place(const fs_job *job, const void *pixels, fs_block *b, int n, int wide, int patched) {
 	const fs_lattice *l = job->lattice;
 	const axes a = axes_of(job, pixels, n);
@@ -82,19 +75,22 @@ INLINE size_t place(const fs_job *job, const void *pixels, fs_block *b, int n, i
 		}
 		return 0;
 	}
-	// The block's own fields serve for what is between.
-	uint32_t *node = b->at[0], *cell = b->at[1];
+	// All nodes first: read back at once, one by one, they would have to be waited for. The
+	// block's own fields serve for what is between.
+	uint32_t node[FS_BLOCK] __attribute__((aligned(64)));
 	for (int i = 0; i < FS_BLOCK; i += MANY) {
 		store(node + i, along(&a, i, x, n, wide));
 		for (int k = 0; k < n; k++) store(b->step[k] + i, x[k]);
 	}
-	const size_t wanted = cells(job, node, cell);
+	many any = {0};
 	for (int i = 0; i < FS_BLOCK; i += MANY) {
+		const many cell = words(job->cells, node + i);
 		for (int k = 0; k < n; k++) x[k] = load(b->step[k] + i);
-		const many at = within(l, &s, load(cell + i), x, stride, n);
+		const many at = within(l, &s, cell, x, stride, n);
 		path(&s, b, i, at, x, stride, n);
+		any |= cell;
 	}
-	return wanted;
+	return uppermost(any) ? fs_want(job, node) : 0;
 }
 
 // usual is compiled anew for the usual kinds of picture.

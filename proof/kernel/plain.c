@@ -47,10 +47,10 @@ INLINE void place16(const fs_job *job, const uint16_t *p, plane *x, uint32_t *at
 		}
 }
 
-size_t fs_want(const fs_job *job, const uint32_t *at, const uint32_t *cell) {
+size_t fs_want(const fs_job *job, const uint32_t *at) {
 	size_t wanted = 0;
 	for (int i = 0; i < FS_BLOCK; i++)
-		if (cell[i] & FS_WANTED) job->wanted[at[i]] = 1, wanted++;
+		if (job->cells[at[i]] & FS_WANTED) job->wanted[at[i]] = 1, wanted++;
 	return wanted;
 }
 
@@ -65,7 +65,7 @@ INLINE size_t patches(const fs_job *job, plane *x, uint32_t *at, plane *steps, i
 	plane cell;
 	uint32_t any = 0;
 	for (int i = 0; i < FS_BLOCK; i++) any |= cell[i] = job->cells[at[i]];
-	size_t wanted = any & FS_WANTED ? fs_want(job, at, cell) : 0;
+	size_t wanted = any & FS_WANTED ? fs_want(job, at) : 0;
 	for (int i = 0; i < FS_BLOCK; i++) {
 		uint32_t sum = (cell[i] & ~FS_WANTED) / FS_SHIFTS, shift = cell[i] % FS_SHIFTS;
 		for (int k = 0; k < n; k++) {

@@ -27,6 +27,8 @@ INLINE many larger(many a, many b) { return a - excess(a, b); }
 
 INLINE many less(many a, many b) { return b + excess(a, b); }
 
+INLINE many words(const uint32_t *of, const uint32_t *at) { return (many){of[at[0]], of[at[1]], of[at[2]], of[at[3]]}; }
+
 // Nor do they shift each number by its own count.
 INLINE many doubled(many v, many shift) {
 	v += v & -(shift & 1);
