@@ -128,7 +128,7 @@ func (w wants) take(other wants) {
 }
 
 // walk reads the field.
-func (f *field) walk(src raster.Pixels, out kernel.Out, w wants) (wanted int) {
+func (f *field) walk(src raster.Pixels, out kernel.Out, w wants) (wanted bool) {
 	f.mu.RLock()
 	defer f.mu.RUnlock()
 	out.Wanted = w

@@ -81,7 +81,7 @@ func (g *Grid) look(ctx context.Context, src raster.Pixels, pieces []int) error 
 		own := g.first.wants()
 		return func(i, _ int) error {
 			piece := src.Run(pieces[i], min(pieces[i]+piecePixels, src.W*src.H))
-			if g.first.walk(piece, kernel.Out{}, own) > 0 {
+			if g.first.walk(piece, kernel.Out{}, own) {
 				mu.Lock()
 				defer mu.Unlock()
 				touched.take(own)
@@ -190,22 +190,22 @@ func (r *reader) piece(lo, hi int) {
 			first.Tally = &r.counted
 		}
 	}
-	screen, wanted := first.Bytes, 0
+	screen, wanted := first.Bytes, false
 	if r.bytes != nil {
 		first.Bytes = r.bytes[:4*(hi-lo)]
 	}
 	stored := raster.Pixels{W: hi - lo, H: 1, Channels: 4, P8: first.Bytes}
 	if r.unknown != nil {
-		wanted = r.grid.exact.walk(stored.P8, src, r.unknown)
+		wanted = r.grid.exact.walk(stored.P8, src, r.unknown) > 0
 		first.Bytes = nil // only the figures are left to be read
 	}
 	if first.Bytes != nil || first.Tally != nil || first.Delta != nil {
-		wanted += r.grid.first.walk(src, first, r.first)
+		wanted = r.grid.first.walk(src, first, r.first) || wanted
 	}
-	if r.bytes != nil && wanted == 0 {
+	if r.bytes != nil && !wanted {
 		wanted = r.grid.then.walk(stored, kernel.Out{Bytes: screen}, r.then)
 	}
-	if wanted > 0 {
+	if wanted {
 		r.mu.Lock()
 		defer r.mu.Unlock()
 		r.again = append(r.again, lo)

@@ -81,7 +81,7 @@ INLINE many along(const axes *a, int i, many *x, int n, int wide) {
 
 #include "place.h"
 
-AVX2 size_t fs_place_avx2(const fs_job *job, const void *pixels, fs_block *b) {
+AVX2 int fs_place_avx2(const fs_job *job, const void *pixels, fs_block *b) {
 	if (!job->reader->loads) return fs_place_plain(job, pixels, b);
 	return usual(job, pixels, b, job->reader->loads == 2);
 }
@@ -163,7 +163,7 @@ AVX2 void fs_count_avx2(const fs_block *b, fs_counts *c) { count(b, c); }
 
 #else
 
-size_t fs_place_avx2(const fs_job *job, const void *pixels, fs_block *b) { return fs_place_plain(job, pixels, b); }
+int fs_place_avx2(const fs_job *job, const void *pixels, fs_block *b) { return fs_place_plain(job, pixels, b); }
 void fs_mix_avx2(const fs_job *job, const fs_block *b, uint32_t *bytes, fs_block *out) { fs_mix_plain(job, b, bytes, out); }
 void fs_count_avx2(const fs_block *b, fs_counts *c) { fs_count_plain(b, c); }
 

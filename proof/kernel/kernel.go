@@ -4,7 +4,7 @@ package kernel
 #cgo CFLAGS: -O3
 #include "kernel.h"
 
-static size_t fs_walk_go(int way, const fs_lattice *lattice, const void *nodes, const uint32_t *cells,
+static int fs_walk_go(int way, const fs_lattice *lattice, const void *nodes, const uint32_t *cells,
 		const void *pixels, int deep, int pitch, size_t n, void *bytes,
 		int16_t *delta, int16_t *reach, int16_t *light, fs_tally *tally, const fs_limits *limits, uint8_t *wanted) {
 	fs_job job = {lattice, nodes, cells, pixels, deep, pitch, n, bytes, delta, reach, light, tally, limits, wanted};
@@ -71,13 +71,13 @@ type Out struct {
 	Wanted              []uint8 // gets 1 for each cell that was wanted; needed where any may be
 }
 
-// Walk reads the table for all pixels of src and returns how many of them lie in cells
+// Walk reads the table for all pixels of src and reports whether any of them lies in a cell
 // whose entry is Wanted: these are read as if they had no patch. src may have more
 // channels than the lattice, which are passed over. Walks may go on at the same time.
-func Walk(way Way, t Table, src raster.Pixels, out Out) (wanted int) {
+func Walk(way Way, t Table, src raster.Pixels, out Out) (wanted bool) {
 	n := src.W * src.H
 	if n == 0 {
-		return 0
+		return false
 	}
 	check(t, src, out, n)
 	if way == Go {
@@ -99,10 +99,10 @@ func Walk(way Way, t Table, src raster.Pixels, out Out) (wanted int) {
 		tally, limits = (*C.fs_tally)(unsafe.Pointer(&out.Tally.counts)), (*C.fs_limits)(unsafe.Pointer(&out.Tally.Limits))
 		out.Tally.Pixels += n
 	}
-	return int(C.fs_walk_go(C.int(way), (*C.fs_lattice)(unsafe.Pointer(t.of(src.Deep()))), unsafe.Pointer(&t.Nodes[0]), first32(t.Cells),
+	return C.fs_walk_go(C.int(way), (*C.fs_lattice)(unsafe.Pointer(t.of(src.Deep()))), unsafe.Pointer(&t.Nodes[0]), first32(t.Cells),
 		pixels, deep, C.int(src.Channels), C.size_t(n), unsafe.Pointer(unsafe.SliceData(out.Bytes)),
 		first16(out.Delta), first16(out.Reach), first16(out.Light), tally, limits,
-		(*C.uint8_t)(unsafe.SliceData(out.Wanted))))
+		(*C.uint8_t)(unsafe.SliceData(out.Wanted))) != 0
 }
 
 func first16(v []int16) *C.int16_t   { return (*C.int16_t)(unsafe.SliceData(v)) }

@@ -86,9 +86,9 @@ enum { FS_PLAIN, FS_SIMD128, FS_AVX2, FS_WAYS };
 
 int fs_has(int way);
 
-// fs_walk reads the table for all pixels and returns how many of them lie in cells
-// that were wanted.
-size_t fs_walk(int way, const fs_job *asked);
+// fs_walk reads the table for all pixels and returns whether any lies in a cell that was
+// wanted.
+int fs_walk(int way, const fs_job *asked);
 
 // What the ways share.
 
@@ -115,11 +115,11 @@ typedef struct {
 	} limits __attribute__((aligned(32)));
 } fs_counts;
 
-// fs_place finds the vertices of a block's pixels and returns how many lie in wanted
-// cells, fs_mix reads them, fs_count counts their figures. Bytes, if any, have room for a
+// fs_place finds the vertices of a block's pixels and returns whether any lies in a wanted
+// cell, fs_mix reads them, fs_count counts their figures. Bytes, if any, have room for a
 // whole block. Figures are 0 where rounding after each step ends below the least of a
 // cell's nodes.
-typedef size_t fs_place(const fs_job *job, const void *pixels, fs_block *b);
+typedef int fs_place(const fs_job *job, const void *pixels, fs_block *b);
 typedef void fs_mix(const fs_job *job, const fs_block *b, uint32_t *bytes, fs_block *out);
 typedef void fs_count(const fs_block *b, fs_counts *c);
 
@@ -130,8 +130,8 @@ extern fs_count fs_count_plain, fs_count_avx2;
 void fs_look_up(const fs_lattice *l, fs_lookup *t);
 
 // fs_want marks the wanted ones among the cells of a block's pixels, which begin at the
-// nodes at, and returns how many pixels lie in them.
-size_t fs_want(const fs_job *job, const uint32_t *at);
+// nodes at.
+void fs_want(const fs_job *job, const uint32_t *at);
 
 // fs_begin makes counts ready, of the bins those alone that are asked for. fs_flush adds what
 // was counted of so many blocks to the tally and clears it.

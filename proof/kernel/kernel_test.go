@@ -1,6 +1,7 @@
 package kernel
 
 import (
+	"bytes"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -63,11 +64,10 @@ func pixels(r *rand.Rand, n, channels int, deep bool) raster.Pixels {
 	return p
 }
 
-func walk(way Way, t Table, src raster.Pixels) (Out, int) {
+func walk(way Way, t Table, src raster.Pixels) (Out, bool) {
 	n := src.W * src.H
 	out := Out{make([]uint8, 4*n), make([]int16, n), make([]int16, n), make([]int16, n), newTally(), make([]uint8, t.Total)}
-	wanted := Walk(way, t, src, out)
-	return out, wanted
+	return out, Walk(way, t, src, out)
 }
 
 func newTally() *Tally {
@@ -126,7 +126,10 @@ func TestNothingIsTheLeast(t *testing.T) {
 func agree(t *testing.T, name string, table Table, src raster.Pixels) {
 	t.Helper()
 	want, wanted := walk(PlainC, table, src)
-	inGo, _ := walk(Go, table, src)
+	inGo, n := walk(Go, table, src)
+	if n != wanted || !bytes.Equal(inGo.Wanted, want.Wanted) {
+		t.Fatalf("%s: other cells are wanted in Go than in C", name)
+	}
 	near := func(what string, i int, a, b, most int) {
 		if d := a - b; d < -most || d > most {
 			t.Fatalf("%s: %s of pixel %d is %d in Go and %d in C", name, what, i, a, b)
@@ -158,7 +161,7 @@ func agree(t *testing.T, name string, table Table, src raster.Pixels) {
 		}
 		got, n := walk(way, table, src)
 		if n != wanted {
-			t.Fatalf("%s: %d pixels are wanted by %s, want %d", name, n, way, wanted)
+			t.Fatalf("%s: cells are wanted by %s: %t, want %t", name, way, n, wanted)
 		}
 		for i := range want.Bytes {
 			if got.Bytes[i] != want.Bytes[i] {

@@ -63,7 +63,7 @@ INLINE void path(const steps *s, fs_block *b, int i, many at, const many *x, con
 	}
 }
 
-INLINE size_t place(const fs_job *job, const void *pixels, fs_block *b, int n, int wide, int patched) {
+INLINE int place(const fs_job *job, const void *pixels, fs_block *b, int n, int wide, int patched) {
 	const fs_lattice *l = job->lattice;
 	const axes a = axes_of(job, pixels, n);
 	const steps s = steps_of(l, n);
@@ -90,11 +90,13 @@ INLINE size_t place(const fs_job *job, const void *pixels, fs_block *b, int n, i
 		path(&s, b, i, at, x, stride, n);
 		any |= cell;
 	}
-	return uppermost(any) ? fs_want(job, node) : 0;
+	const int wanted = uppermost(any) != 0;
+	if (wanted) fs_want(job, node);
+	return wanted;
 }
 
 // usual is compiled anew for the usual kinds of picture.
-INLINE size_t usual(const fs_job *job, const void *pixels, fs_block *b, int wide) {
+INLINE int usual(const fs_job *job, const void *pixels, fs_block *b, int wide) {
 	const int n = job->lattice->channels, patched = job->cells != NULL;
 	switch (n << 2 | wide << 1 | patched) {
 	case 3 << 2: return place(job, pixels, b, 3, 0, 0);

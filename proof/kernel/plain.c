@@ -47,11 +47,9 @@ INLINE void place16(const fs_job *job, const uint16_t *p, plane *x, uint32_t *at
 		}
 }
 
-size_t fs_want(const fs_job *job, const uint32_t *at) {
-	size_t wanted = 0;
+void fs_want(const fs_job *job, const uint32_t *at) {
 	for (int i = 0; i < FS_BLOCK; i++)
-		if (job->cells[at[i]] & FS_WANTED) job->wanted[at[i]] = 1, wanted++;
-	return wanted;
+		if (job->cells[at[i]] & FS_WANTED) job->wanted[at[i]] = 1;
 }
 
 // step is a fraction of 15 bits in the upper half, and the nodes to go in the lower.
@@ -59,13 +57,14 @@ INLINE uint32_t step(uint32_t x, uint32_t bits, uint32_t stride) { return (x << 
 
 // patches goes on from cells to their patches and returns how many pixels lie in
 // wanted ones.
-INLINE size_t patches(const fs_job *job, plane *x, uint32_t *at, plane *steps, int n) {
+INLINE int patches(const fs_job *job, plane *x, uint32_t *at, plane *steps, int n) {
 	const fs_lattice *l = job->lattice;
 	const uint32_t bits = (uint32_t)l->bits, below = ((uint32_t)1 << bits) - 1;
 	plane cell;
 	uint32_t any = 0;
 	for (int i = 0; i < FS_BLOCK; i++) any |= cell[i] = job->cells[at[i]];
-	size_t wanted = any & FS_WANTED ? fs_want(job, at) : 0;
+	const int wanted = (any & FS_WANTED) != 0;
+	if (wanted) fs_want(job, at);
 	for (int i = 0; i < FS_BLOCK; i++) {
 		uint32_t sum = (cell[i] & ~FS_WANTED) / FS_SHIFTS, shift = cell[i] % FS_SHIFTS;
 		for (int k = 0; k < n; k++) {
@@ -89,10 +88,10 @@ INLINE void order(plane *steps, int n) {
 			}
 }
 
-INLINE size_t place(const fs_job *job, const void *pixels, fs_block *b, int n, int deep, int patched) {
+INLINE int place(const fs_job *job, const void *pixels, fs_block *b, int n, int deep, int patched) {
 	const fs_lattice *l = job->lattice;
 	plane x[FS_CHANNELS], at;
-	size_t wanted = 0;
+	int wanted = 0;
 	if (deep) place16(job, pixels, x, at, n);
 	else place8(job, pixels, x, at, n);
 	if (patched) {
@@ -108,7 +107,7 @@ INLINE size_t place(const fs_job *job, const void *pixels, fs_block *b, int n, i
 	return wanted;
 }
 
-size_t fs_place_plain(const fs_job *job, const void *pixels, fs_block *b) {
+int fs_place_plain(const fs_job *job, const void *pixels, fs_block *b) {
 	return place(job, pixels, b, job->lattice->channels, job->deep, job->cells != NULL);
 }
 

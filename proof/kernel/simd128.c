@@ -168,7 +168,7 @@ INLINE many along(const axes *a, int i, many *x, int n, int wide) {
 
 #include "place.h"
 
-TARGET size_t fs_place_simd128(const fs_job *job, const void *pixels, fs_block *b) {
+TARGET int fs_place_simd128(const fs_job *job, const void *pixels, fs_block *b) {
 	return usual(job, pixels, b, job->deep);
 }
 
@@ -200,7 +200,7 @@ TARGET void fs_mix_simd128(const fs_job *job, const fs_block *b, uint32_t *bytes
 
 #else
 
-size_t fs_place_simd128(const fs_job *job, const void *pixels, fs_block *b) { return fs_place_plain(job, pixels, b); }
+int fs_place_simd128(const fs_job *job, const void *pixels, fs_block *b) { return fs_place_plain(job, pixels, b); }
 void fs_mix_simd128(const fs_job *job, const fs_block *b, uint32_t *bytes, fs_block *out) { fs_mix_plain(job, b, bytes, out); }
 
 #endif

@@ -26,13 +26,13 @@ type path struct {
 	step [MaxChannels]uint32
 }
 
-func twin(t Table, src raster.Pixels, out Out) (wanted int) {
+func twin(t Table, src raster.Pixels, out Out) (wanted bool) {
 	if t.Channels == 3 {
 		return twin3(t, src, out)
 	}
 	for i := range src.W * src.H {
 		p, missing := place(t, src, i, out.Wanted)
-		wanted += missing
+		wanted = wanted || missing
 		if out.Bytes != nil {
 			binary.LittleEndian.PutUint32(out.Bytes[4*i:], t.mix(&p, false).bytes())
 		}
@@ -55,7 +55,7 @@ func (out *Out) figures(i int, delta, reach, light int16) {
 }
 
 // place finds a pixel's path.
-func place(t Table, src raster.Pixels, i int, wanted []uint8) (p path, missing int) {
+func place(t Table, src raster.Pixels, i int, wanted []uint8) (p path, missing bool) {
 	f := t.of(src.Deep())
 	n := t.Channels
 	i *= src.Channels
@@ -74,7 +74,7 @@ func place(t Table, src raster.Pixels, i int, wanted []uint8) (p path, missing i
 	if t.Cells != nil {
 		cell := t.Cells[p.at]
 		if cell&Wanted != 0 {
-			wanted[p.at], missing = 1, 1
+			wanted[p.at], missing = 1, true
 		} else {
 			p.at, shift = cell/Shifts, cell%Shifts
 		}
@@ -149,7 +149,7 @@ func (n *Node) half(figures bool) uint64 {
 }
 
 // At reads the table at one pixel of src, both words, unrounded to bytes.
-func (t Table) At(src raster.Pixels, i int, wanted []uint8) (n Node, missing int) {
+func (t Table) At(src raster.Pixels, i int, wanted []uint8) (n Node, missing bool) {
 	p, missing := place(t, src, i, wanted)
 	return Node{t.mix(&p, false).word(), t.mix(&p, true).word()}, missing
 }

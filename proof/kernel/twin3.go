@@ -45,7 +45,7 @@ type path3 struct{ at, high, middle, low uint32 }
 
 const block = 64 // pixels that are placed before they are mixed
 
-func twin3(t Table, src raster.Pixels, out Out) (wanted int) {
+func twin3(t Table, src raster.Pixels, out Out) (wanted bool) {
 	p := placer{Table: t, src: src, form: t.of(src.Deep()), wanted: out.Wanted}
 	if !src.Deep() {
 		p.lookup = p.form.lookup()
@@ -53,7 +53,7 @@ func twin3(t Table, src raster.Pixels, out Out) (wanted int) {
 	var room [block]path3
 	for lo := 0; lo < src.W*src.H; lo += block {
 		paths := room[:min(block, src.W*src.H-lo)]
-		wanted += p.place(paths, lo)
+		wanted = p.place(paths, lo) || wanted
 		if out.Bytes != nil {
 			bytes3(out.Bytes[4*lo:4*(lo+len(paths))], t.Nodes, paths)
 		}
@@ -83,8 +83,8 @@ func (p *placer) find(i int) (a, b, c *found) {
 	return &p.near[0], &p.near[1], &p.near[2]
 }
 
-// place finds the paths of pixels from lo on and returns how many lie in wanted cells.
-func (p *placer) place(paths []path3, lo int) (wanted int) {
+// place finds the paths of pixels from lo on and reports whether any lies in a wanted cell.
+func (p *placer) place(paths []path3, lo int) (wanted bool) {
 	cells, known := p.Cells, p.lookup
 	for i := range paths {
 		var a, b, c *found
@@ -98,8 +98,7 @@ func (p *placer) place(paths []path3, lo int) (wanted int) {
 		if cells != nil {
 			cell := cells[node]
 			if cell&Wanted != 0 {
-				p.wanted[node] = 1
-				wanted++
+				p.wanted[node], wanted = 1, true
 			} else if shift := cell % Shifts; shift > 0 {
 				node = cell / Shifts
 				var x, y, z uint32

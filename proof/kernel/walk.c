@@ -54,7 +54,7 @@ static void read_by(fs_reader *r, const fs_job *job) {
 // fs_slack is how far beyond a block's pixels a way may read, in bytes.
 enum { fs_slack = 64 };
 
-size_t fs_walk(int way, const fs_job *asked) {
+int fs_walk(int way, const fs_job *asked) {
 	const size_t pixel = (size_t)asked->pitch * (asked->deep ? 2 : 1);
 	const char *pixels = asked->pixels;
 	char last[FS_BLOCK * FS_CHANNELS * 2 + fs_slack];
@@ -69,7 +69,8 @@ size_t fs_walk(int way, const fs_job *asked) {
 	job->reader = &r, job->lookup = &lookup;
 	if (job->tally) fs_begin(job, &c);
 	fs_block *figures = job->tally || job->delta ? &b : NULL;
-	size_t wanted = 0, unflushed = 0; // pixels, blocks
+	int wanted = 0;
+	size_t unflushed = 0; // blocks
 	for (size_t at = 0; at < job->n; at += FS_BLOCK) {
 		size_t k = job->n - at < FS_BLOCK ? job->n - at : FS_BLOCK;
 		const char *from = pixels + at * pixel;
@@ -81,7 +82,7 @@ size_t fs_walk(int way, const fs_job *asked) {
 			from = last;
 		}
 		uint32_t *bytes = !job->bytes ? NULL : k < FS_BLOCK ? spare : job->bytes + at;
-		wanted += ways[way].place(job, from, &b);
+		wanted |= ways[way].place(job, from, &b);
 		if (bytes || figures) ways[way].mix(job, &b, bytes, figures);
 		if (bytes == spare) memcpy(job->bytes + at, spare, k * sizeof *spare);
 		if (job->delta) {
