@@ -94,7 +94,7 @@ func (k hands) stroke(name string, mod fyne.KeyModifier) {
 	case e.Name == fyne.KeyTab:
 		c.FocusNext()
 	case mod != 0 && mod != fyne.KeyModifierShift:
-		k.shortcut(&desktop.CustomShortcut{KeyName: e.Name, Modifier: mod})
+		k.shortcut(driverShortcut(e.Name, mod))
 	default:
 		if focused != nil {
 			focused.TypedKey(e)
@@ -112,8 +112,34 @@ func (k hands) stroke(name string, mod fyne.KeyModifier) {
 	}
 }
 
-func (k hands) shortcut(s *desktop.CustomShortcut) {
-	for _, m := range k.w.win.MainMenu().Items {
+// driverShortcut is what the desktop driver makes of a key with Ctrl, Alt or Super: some have
+// names of their own.
+func driverShortcut(name fyne.KeyName, mod fyne.KeyModifier) fyne.Shortcut {
+	if mod == fyne.KeyModifierShortcutDefault {
+		switch name {
+		case fyne.KeyZ:
+			return &fyne.ShortcutUndo{}
+		case fyne.KeyY:
+			return &fyne.ShortcutRedo{}
+		case fyne.KeyV:
+			return &fyne.ShortcutPaste{Clipboard: fyne.CurrentApp().Clipboard()}
+		case fyne.KeyC, fyne.KeyInsert:
+			return &fyne.ShortcutCopy{Clipboard: fyne.CurrentApp().Clipboard()}
+		case fyne.KeyX:
+			return &fyne.ShortcutCut{Clipboard: fyne.CurrentApp().Clipboard()}
+		case fyne.KeyA:
+			return &fyne.ShortcutSelectAll{}
+		}
+	}
+	return &desktop.CustomShortcut{KeyName: name, Modifier: mod}
+}
+
+func (k hands) shortcut(s fyne.Shortcut) {
+	var menus []*fyne.Menu
+	if m := k.w.win.MainMenu(); m != nil {
+		menus = m.Items
+	}
+	for _, m := range menus {
 		for _, it := range m.Items {
 			if it.Shortcut != nil && it.Shortcut.ShortcutName() == s.ShortcutName() && it.Action != nil {
 				it.Action()
@@ -122,14 +148,43 @@ func (k hands) shortcut(s *desktop.CustomShortcut) {
 		}
 	}
 	if f, ok := k.canvas().Focused().(fyne.Shortcutable); ok {
-		if s.KeyName == fyne.KeyV && s.Modifier == fyne.KeyModifierShortcutDefault {
-			f.TypedShortcut(&fyne.ShortcutPaste{Clipboard: fyne.CurrentApp().Clipboard()})
-			return
-		}
 		f.TypedShortcut(s)
 		return
 	}
 	k.canvas().(fyne.Shortcutable).TypedShortcut(s)
+}
+
+// Every key with Ctrl that the menus tell does its work as the driver hands it on, also
+// while only the sheets are shown and there is no menu bar.
+func TestKeysWithCtrl(t *testing.T) {
+	w, q := open(t, fyne.NewSize(1280, 800))
+	k := hands{t, w, q}
+	state := w.h.State
+	for _, bare := range []bool{false, true} {
+		w.h.Do(session.SetBare{On: bare})
+		settle(t, w, q)
+		if had := w.win.MainMenu() != nil; had == bare {
+			t.Fatalf("only the sheets: %v, and a menu bar: %v", bare, had)
+		}
+		k.press("Ctrl+2")
+		if d := state().Desk; d != session.Desks()[1].ID {
+			t.Errorf("only the sheets %v: Ctrl 2 lays %q", bare, d)
+		}
+		intent := state().Sheets[state().Active].Intent
+		k.press("i")
+		if state().Sheets[state().Active].Intent == intent {
+			t.Fatal("I does nothing")
+		}
+		k.press("Ctrl+z")
+		if state().Sheets[state().Active].Intent != intent {
+			t.Errorf("only the sheets %v: Ctrl Z takes nothing back", bare)
+		}
+		k.press("Ctrl+y")
+		if state().Sheets[state().Active].Intent == intent {
+			t.Errorf("only the sheets %v: Ctrl Y makes nothing again", bare)
+		}
+		k.press("Ctrl+1")
+	}
 }
 
 // touch writes files of no content into a new folder.

@@ -48,11 +48,18 @@ func KeyName(c session.Command) string {
 	return k
 }
 
-// shortcut is a command's menu shortcut: it fires even where a text field has the
-// keyboard. Single letters have none, for there they are typed.
+// shortcut is a command's shortcut: it fires even where a text field has the keyboard,
+// but undo and redo, which are the field's own there. Single letters have none, for
+// there they are typed.
 func shortcut(c session.Command) fyne.Shortcut {
 	if c.Key == "" || !c.Ctrl {
 		return nil
+	}
+	switch fyne.KeyName(c.Key) { // the driver calls these by names of their own
+	case fyne.KeyZ:
+		return &fyne.ShortcutUndo{}
+	case fyne.KeyY:
+		return &fyne.ShortcutRedo{}
 	}
 	m := fyne.KeyModifierShortcutDefault
 	return &desktop.CustomShortcut{KeyName: fyne.KeyName(c.Key), Modifier: m}

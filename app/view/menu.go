@@ -14,6 +14,7 @@ type menus struct {
 	main  *fyne.MainMenu
 	items []*fyne.MenuItem
 	cmds  []session.Command
+	quit  *fyne.MenuItem
 }
 
 func newMenus(h *Host) *menus {
@@ -46,7 +47,8 @@ func newMenus(h *Host) *menus {
 	}
 	quit := fyne.NewMenuItem("Quit", nil) // the toolkit knows how
 	quit.IsQuit = true
-	giveKey(quit, "Ctrl Q", &desktop.CustomShortcut{KeyName: fyne.KeyQ, Modifier: fyne.KeyModifierShortcutDefault})
+	giveKey(quit, "Ctrl Q", quitKeys())
+	m.quit = quit
 	groups[session.MenuPicture].Items = append(groups[session.MenuPicture].Items, fyne.NewMenuItemSeparator(), quit)
 	var full []*fyne.Menu
 	for _, g := range list {
@@ -68,8 +70,8 @@ func giveKey(it *fyne.MenuItem, name string, s fyne.Shortcut) {
 		return
 	}
 	it.Label += "   " + name
-	if s != nil {
-		it.Shortcut = unseen{s.ShortcutName()}
+	if c, is := s.(*desktop.CustomShortcut); is { // undo and redo are a text field's first
+		it.Shortcut = unseen{c.ShortcutName()}
 	}
 }
 
@@ -78,6 +80,26 @@ type unseen struct{ name string }
 
 // ShortcutName implements fyne.Shortcut.
 func (u unseen) ShortcutName() string { return u.name }
+
+// attach has the window answer the keys of all items too: while only the sheets are shown
+// there is no menu bar to do it, and undo and redo never reach the menu.
+func (m *menus) attach(c fyne.Canvas, resting func() bool) {
+	for i, cmd := range m.cmds {
+		if s := shortcut(cmd); s != nil {
+			c.AddShortcut(s, func(fyne.Shortcut) {
+				if !resting() {
+					m.items[i].Action()
+				}
+			})
+		}
+	}
+	c.AddShortcut(quitKeys(), func(fyne.Shortcut) { m.quit.Action() })
+}
+
+// quitKeys is the shortcut that ends the program.
+func quitKeys() fyne.Shortcut {
+	return &desktop.CustomShortcut{KeyName: fyne.KeyQ, Modifier: fyne.KeyModifierShortcutDefault}
+}
 
 // update sets the marks; the menu is only drawn anew where one has changed.
 func (m *menus) update(s session.State) {
@@ -98,6 +120,13 @@ func openMenus(h *Host, n int) {
 		DismissMenu() bool
 	})
 	if !ok || h.covered() {
+		return
+	}
+	if h.State().Bare { // the bar comes back first: posted, for a change of the window is too
+		h.Session.Post(func() {
+			h.Do(session.SetBare{})
+			h.Session.Post(func() { openMenus(h, n) })
+		})
 		return
 	}
 	bar.DismissMenu()

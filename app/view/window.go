@@ -71,6 +71,7 @@ func New(a fyne.App, win fyne.Window, s *session.Session) *Window {
 	w.keys.attach(win.Canvas())
 	w.menu = newMenus(w.h)
 	win.SetMainMenu(w.menu.main)
+	w.menu.attach(win.Canvas(), func() bool { return w.card.alone })
 	menuKeys(w.h, win.Canvas())
 	w.screen = &wholeScreen{win: win, post: s.Post}
 	win.SetOnDropped(func(_ fyne.Position, files []fyne.URI) { w.card.dropped(files) })
