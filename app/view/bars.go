@@ -43,6 +43,7 @@ type sentenceBar struct {
 	ground *canvas.Rectangle
 	words  *widget.Prose
 	told   session.Told
+	over   bool // the mouse is on it
 }
 
 var _ desktop.Hoverable = (*sentenceBar)(nil)
@@ -86,19 +87,28 @@ func (b *sentenceBar) update(now session.State) {
 	if t := now.Told(); t != b.told {
 		b.told = t
 		b.words.SetText(t.Text)
+		if b.over {
+			b.h.Hint(t.Text)
+		}
 		b.place(b.Size())
 		b.words.Refresh()
 	}
 }
 
 // MouseIn implements desktop.Hoverable: what the line has no room for is told at the foot.
-func (b *sentenceBar) MouseIn(*desktop.MouseEvent) { b.h.Hint(b.told.Text) }
+func (b *sentenceBar) MouseIn(*desktop.MouseEvent) {
+	b.over = true
+	b.h.Hint(b.told.Text)
+}
 
 // MouseMoved implements desktop.Hoverable.
 func (b *sentenceBar) MouseMoved(*desktop.MouseEvent) {}
 
 // MouseOut implements desktop.Hoverable.
-func (b *sentenceBar) MouseOut() { b.h.Hint("") }
+func (b *sentenceBar) MouseOut() {
+	b.over = false
+	b.h.Hint("")
+}
 
 // Tapped implements fyne.Tappable.
 func (b *sentenceBar) Tapped(*fyne.PointEvent) {

@@ -5,6 +5,7 @@ import (
 	"image"
 	"math"
 	"slices"
+	"strings"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
@@ -237,15 +238,14 @@ func (d *desk) update(old, now session.State) {
 		d.placeLegends()
 	}
 	pl := session.Place(now.Cell, now.View, now.Picture.W, now.Picture.H)
+	for n := now.Count; n < len(d.legends); n++ {
+		d.legends[n].Explain("", d.h.Hint) // it is no longer under the mouse
+	}
 	for n := 0; n < now.Count; n++ {
 		sh := now.Shown(n)
 		title, figures := sheetTitle(d.h.Session.Store(), sh), legendFigures(d.h.Session.Store(), now, n, sh)
 		d.legends[n].Set(fmt.Sprint(n+1), title, figures, bandsFrom(now, sh), n == now.Active && now.Count > 1)
-		said := title
-		if figures != "" {
-			said += ". " + figures
-		}
-		d.legends[n].Hint = fmt.Sprintf("%s. Drag this line onto another sheet to give that one this set-up.", said)
+		d.legends[n].Explain(legendHint(title, figures), d.h.Hint)
 		p := d.panes[n]
 		busy := now.Stale[n]
 		why := now.Refusal(n)
@@ -261,6 +261,18 @@ func (d *desk) update(old, now session.State) {
 			p.Show()
 		}
 	}
+}
+
+// legendHint says in whole what a legend has no room for, and what can be done with it.
+func legendHint(title, figures string) string {
+	said := title
+	if figures != "" {
+		said += ". " + figures
+	}
+	if !strings.HasSuffix(said, "…") {
+		said += "."
+	}
+	return said + " Drag this line onto another sheet to give that one this set-up."
 }
 
 // namesFrom is the width of a sheet, in units, that has room for the names of all pins.

@@ -187,6 +187,44 @@ func TestKeysWithCtrl(t *testing.T) {
 	}
 }
 
+// What is told at the foot of the window is what the thing under the mouse says now.
+func TestTheHintFollows(t *testing.T) {
+	w, q := open(t, fyne.NewSize(1280, 800))
+	told := func() string { return w.parts.hint.text.Text }
+	legend, at := w.parts.desk.legends[1], &desktop.MouseEvent{}
+	legend.MouseIn(at)
+	before := told()
+	if !strings.Contains(before, "relative") {
+		t.Fatalf("the legend under the mouse tells %q", before)
+	}
+	key(w, "I")
+	settle(t, w, q)
+	if now := told(); now == before || !strings.Contains(now, "saturation") {
+		t.Errorf("with another intent the legend still tells %q", now)
+	}
+	legend.MouseOut()
+
+	w.parts.sentence.MouseIn(at)
+	before = told()
+	key(w, "A")
+	settle(t, w, q)
+	if now := w.h.State().Told().Text; now == before || told() == before {
+		t.Errorf("the sentence was %q and is %q, at the foot stands %q", before, now, told())
+	}
+	w.parts.sentence.MouseOut()
+
+	legend.MouseIn(at)
+	key(w, fyne.KeyDelete)
+	settle(t, w, q)
+	if now := told(); now != standing {
+		t.Errorf("of a sheet that was taken away it tells %q", now)
+	}
+	legend.MouseOut()
+	if got := legendHint("proof on Pearl", "still counting …"); !strings.HasPrefix(got, "proof on Pearl. still counting … Drag") {
+		t.Error(got)
+	}
+}
+
 // touch writes files of no content into a new folder.
 func touch(t *testing.T, names ...string) string {
 	t.Helper()

@@ -99,8 +99,14 @@ func (c *control) canvas() fyne.Canvas {
 	return fyne.CurrentApp().Driver().CanvasForObject(c.me)
 }
 
-// Explain sets the hint and where it is told.
-func (c *control) Explain(hint string, tell func(string)) { c.Hint, c.Tell = hint, tell }
+// Explain sets the hint and where it is told. One that is being told is told anew.
+func (c *control) Explain(hint string, tell func(string)) {
+	changed := hint != c.Hint
+	c.Hint, c.Tell = hint, tell
+	if changed && (c.over || c.focused) {
+		c.tell(true)
+	}
+}
 
 func (c *control) tell(on bool) {
 	if c.Tell == nil {
