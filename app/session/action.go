@@ -9,4 +9,10 @@ type Action interface {
 }
 
 // Reduce returns the state after a. It changes nothing else and starts nothing.
-func Reduce(s State, a Action) State { return a.reduce(s) }
+func Reduce(s State, a Action) State {
+	s = a.reduce(s)
+	if s.Notice.past(s) {
+		s.Notice = Notice{Serial: s.Notice.Serial}
+	}
+	return s
+}

@@ -115,7 +115,7 @@ func (a PictureOpened) reduce(s State) State {
 		s.Notice = Notice{Serial: s.Notice.Serial}
 	}
 	if a.Info.Notes != "" {
-		s = tell(s, Notice{Headline: "About ‘" + a.Info.Name + "’: " + Typeset(strings.ReplaceAll(a.Info.Notes, "\n", " "))})
+		s = tell(s, Notice{Headline: "About ‘" + a.Info.Name + "’: " + Typeset(strings.ReplaceAll(a.Info.Notes, "\n", " ")), picture: a.Info.Key})
 	}
 	return s
 }

@@ -55,9 +55,9 @@ func (FindDifference) reduce(s State) State {
 	case s.Picture.Key == 0:
 		return s
 	case s.Count < 2:
-		return tell(s, Notice{Headline: "One sheet alone differs from nothing.", Hint: "Lay another beside it, or take a ready-made desk of two."})
+		return tell(s, Notice{Headline: "One sheet alone differs from nothing.", Hint: "Lay another beside it, or take a ready-made desk of two.", sheets: s.differOf()})
 	case s.Sheets[s.Active].Observed != 0:
-		return tell(s, Notice{Headline: "Differences are sought from a sheet that is computed.", Hint: "Make the proof or the prediction beside the observed print the active sheet, or hold down N to blink between them."})
+		return tell(s, Notice{Headline: "Differences are sought from a sheet that is computed.", Hint: "Make the proof or the prediction beside the observed print the active sheet, or hold down N to blink between them.", sheets: s.differOf()})
 	case d.N > 0 && d.of == s.differOf():
 		return goToDifference(s, (d.At+1)%d.N)
 	}
@@ -85,7 +85,7 @@ func (a DifferencesFound) reduce(s State) State {
 		return tell(s, a.Failure)
 	}
 	if a.N == 0 {
-		return tell(s, Notice{Headline: "No piece of these sheets differs by as much as ΔE00 1: to the eye they are alike."})
+		return tell(s, Notice{Headline: "No piece of these sheets differs by as much as ΔE00 1: to the eye they are alike.", sheets: s.differOf()})
 	}
 	s.Differ.Places, s.Differ.N = a.Places, a.N
 	return goToDifference(s, 0)

@@ -207,6 +207,7 @@ func (a convertedFound) reduce(s State) State {
 		return s
 	}
 	n := a.notice
+	n.picture = a.picture
 	if s.Notice.Failure {
 		n.Hint += " " + s.Notice.Headline
 	}

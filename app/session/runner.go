@@ -204,7 +204,7 @@ func (r *runner) propose(now State) {
 				r.s.Do(Tell{Explain(err, now.Picture.Path)})
 			case len(pins) == 0 && unasked:
 			case len(pins) == 0:
-				r.s.Do(Tell{Notice{Headline: "This picture has no more colours that tell about a print than those with pins."}})
+				r.s.Do(Tell{Notice{Headline: "This picture has no more colours that tell about a print than those with pins.", picture: now.Picture.Key}})
 			default:
 				found := PinsProposed{Picture: now.Picture.Key}
 				found.N = copy(found.Pins[:], pins)

@@ -511,6 +511,41 @@ func (slowOpen) Open(ctx context.Context, _ string) (*session.Picture, error) {
 	return nil, ctx.Err()
 }
 
+// noted opens pictures of which something is to be said, by their path.
+type noted struct{ *sessiontest.Engine }
+
+func (e noted) Open(ctx context.Context, path string) (*session.Picture, error) {
+	pic, err := e.Engine.Open(ctx, path)
+	if err == nil && path == "hole.png" {
+		pic.Info.Notes = "half of it is see-through"
+	}
+	return pic, err
+}
+
+func TestWhatIsSaidOfAPictureGoesWithIt(t *testing.T) {
+	q := sessiontest.NewQueue()
+	s := session.New(noted{&sessiontest.Engine{Picture: sessiontest.Ramp(60, 40)}}, q.Post, session.Start("pearl"))
+	defer s.Close()
+	open := func(path string) {
+		s.Do(session.OpenPicture{Path: path})
+		q.Until(func() bool { return s.State().Loading.Path == "" })
+	}
+	open("hole.png")
+	s.Do(session.SetIntent{Intent: proof.Perceptual})
+	if n := s.State().Notice.Headline; !strings.Contains(n, "see-through") {
+		t.Fatalf("of the picture it says %q", n)
+	}
+	open("boat.jpg")
+	if n := s.State().Notice.Headline; n != "" {
+		t.Errorf("of the next picture it says %q", n)
+	}
+	s.Do(session.Tell{Notice: session.Notice{Headline: "‘Pearl’ is now among your papers."}})
+	open("beach.jpg")
+	if n := s.State().Notice.Headline; n == "" {
+		t.Error("what is said of a paper went with the picture")
+	}
+}
+
 func TestExplainNamesTheFile(t *testing.T) {
 	for _, err := range []error{errors.New("odd"), &proof.PlanError{Reason: "a plan needs a screen"}, context.Canceled} {
 		if n := session.Explain(err, "/pictures/boat.jpg"); n.Headline == "" {
@@ -805,7 +840,15 @@ func TestWhereDoTheyDiffer(t *testing.T) {
 	if n := s.State().Notice.Headline; !strings.Contains(n, "alike") {
 		t.Errorf("of equal sheets it says %q", n)
 	}
+	s.Do(session.Pan{DX: 30, DY: 30})
+	if n := s.State().Notice.Headline; !strings.Contains(n, "alike") {
+		t.Error("what is said of the sheets is gone when they are moved")
+	}
+	s.Do(session.SetOriginal{On: false})
 	s.Do(session.SetIntent{Intent: proof.Saturation})
+	if n := s.State().Notice.Headline; n != "" {
+		t.Errorf("of other sheets it says still %q", n)
+	}
 	q.Until(sessiontest.Settled(s))
 	e.SetRefuse(func(setup.Setup) error { return errors.New("there is no memory left") })
 	s.Do(session.FindDifference{})
@@ -818,6 +861,10 @@ func TestWhereDoTheyDiffer(t *testing.T) {
 	s.Do(session.FindDifference{})
 	if n := s.State().Notice.Headline; !strings.Contains(n, "One sheet") {
 		t.Errorf("of one sheet it says %q", n)
+	}
+	s.Do(session.AddSheet{})
+	if n := s.State().Notice.Headline; n != "" {
+		t.Errorf("of two sheets it says still %q", n)
 	}
 }
 

@@ -137,12 +137,20 @@ type PinValue struct {
 	Words   string
 }
 
-// Notice is a sentence for the user. Serial tells one from the next.
+// Notice is a sentence for the user. Serial tells one from the next. What is said of a
+// picture or of sheets goes when others lie there.
 type Notice struct {
 	Serial   int
 	Headline string
 	Hint     string
 	Failure  bool
+	picture  int      // that it speaks of, 0 for none
+	sheets   differOf // that it speaks of, zero for none
+}
+
+// past tells whether a notice speaks of what lies there no more.
+func (n Notice) past(s State) bool {
+	return n.picture != 0 && n.picture != s.Picture.Key || n.sheets != (differOf{}) && n.sheets != s.differOf()
 }
 
 // Ask is a question that the window has to put by a dialog.
