@@ -8,6 +8,7 @@ import (
 
 	"firstsheet/app/layout"
 	"firstsheet/app/session"
+	"firstsheet/proof"
 	"firstsheet/proof/printfile"
 )
 
@@ -15,11 +16,14 @@ import (
 func (v *printView) tellPaper(now session.State) {
 	sh, n := now.Proof()
 	p, _ := v.h.Session.Store().Paper(sh.Paper)
-	bpc := "without compensation"
-	if sh.BPC {
-		bpc = "with compensation"
+	bpc := ", without compensation"
+	switch {
+	case sh.Intent == proof.AbsoluteColorimetric: // which knows none
+		bpc = ""
+	case sh.BPC:
+		bpc = ", with compensation"
 	}
-	v.form.of.SetText(fmt.Sprintf("Sheet %d: %s on %s, %s, %s, as set on the desk.", n+1, now.Picture.Name, p.Name, sh.Intent.Short(), bpc))
+	v.form.of.SetText(fmt.Sprintf("Sheet %d: %s on %s, %s%s, as set on the desk.", n+1, now.Picture.Name, p.Name, sh.Intent.Short(), bpc))
 	v.form.column.Again()
 }
 
