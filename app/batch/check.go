@@ -91,7 +91,8 @@ func readCheckCommand() command {
 
 The sheet may lie turned or be seen at a slant; its five round marks must be in
 sight. The table is one that causes takes with -source the sheet's space: pin, c1, c2,
-c3 (the sheet's numbers, 0 to 255), L, a, b (relative to the bare paper).`,
+c3 (the sheet's numbers, 0 to 255), L, a, b (relative to the bare paper). Patches that
+the scan's space or its exposure cannot hold are left out.`,
 		define: func(f *flag.FlagSet) func(context.Context, []string, streams) error {
 			out := f.String("out", "", "write the table to `FILE.csv`")
 			in := f.String("space", "srgb", "the space that the sheet was drawn in: `"+strings.Join(spaceIDs(), "|")+"`")

@@ -5,6 +5,7 @@ import (
 	"compress/zlib"
 	"context"
 	"errors"
+	"fmt"
 	"io"
 	"math"
 	"math/rand/v2"
@@ -254,6 +255,44 @@ func TestReadBack(t *testing.T) {
 		// read in its neighbour's place would be off by 5 and more.
 		if mean > 0.6 || most > 3.5 {
 			t.Errorf("%s: mean ΔE00 %.2f, worst %.2f at %s", name, mean, most, worst)
+		}
+	}
+}
+
+// A print with stronger colours than its scan's space holds: what is left reads right,
+// how many are not is told, and burnt out paper is told.
+func TestPatchesAtTheEndOfTheNumbersAreLeftOut(t *testing.T) {
+	s, p := sheet(t, Options{})
+	engine := proof.NewEngine()
+	defer engine.Close()
+	for _, paper := range []float64{1, 0.95} {
+		strong := func(c [3]float64) [3]float64 {
+			grey := (c[0] + c[1] + c[2]) / 3
+			for k := range c {
+				c[k] = 0.03 + (paper-0.03)*(grey+1.1*(c[k]-grey))
+			}
+			return c
+		}
+		scan, err := ReadScan(context.Background(), engine, render(p, 744, 1052, quad(t, p, register.Point{}, register.Point{X: 744}, register.Point{X: 744, Y: 1052}, register.Point{Y: 1052}), 0, 3, strong), s.Space)
+		if err != nil {
+			t.Fatal(err)
+		}
+		white := s.Space.ToLab(paper, paper, paper).ToXYZ(cie.D50).Y
+		for _, r := range scan.Readings {
+			c := strong(r.Patch.RGB)
+			x := s.Space.ToLab(c[0], c[1], c[2]).ToXYZ(cie.D50)
+			want := cie.XYZ{X: x.X / white, Y: x.Y / white, Z: x.Z / white}.ToLab(cie.D50)
+			if d := cie.DeltaE00(r.Lab, want); d > 2 {
+				t.Errorf("paper %g: %s is off by ΔE00 %.1f", paper, r.Patch.ID, d)
+			}
+		}
+		notes := strings.Join(scan.Notes, " ")
+		n := len(scan.Readings)
+		if says := fmt.Sprintf("%d of 138 patches are left out", 138-n); n < 80 || n > 128 || !strings.Contains(notes, says) {
+			t.Errorf("paper %g: %d patches are left: %s", paper, n, notes)
+		}
+		if burnt := strings.Contains(notes, "bare paper is where"); burnt != (paper == 1) {
+			t.Errorf("paper %g: %s", paper, notes)
 		}
 	}
 }
