@@ -288,7 +288,7 @@ func TestPatchesAtTheEndOfTheNumbersAreLeftOut(t *testing.T) {
 		}
 		notes := strings.Join(scan.Notes, " ")
 		n := len(scan.Readings)
-		if says := fmt.Sprintf("%d of 138 patches are left out", 138-n); n < 80 || n > 128 || !strings.Contains(notes, says) {
+		if says := fmt.Sprintf("Patches left out: %d of 138", 138-n); n < 80 || n > 128 || !strings.Contains(notes, says) {
 			t.Errorf("paper %g: %d patches are left: %s", paper, n, notes)
 		}
 		if burnt := strings.Contains(notes, "bare paper is where"); burnt != (paper == 1) {

@@ -83,7 +83,7 @@ func ReadScan(ctx context.Context, engine setup.Chains, pic *photo.Picture, s sp
 		out.Readings = append(out.Readings, Reading{p, lab, spots[i].Spread})
 	}
 	if n := len(patches) - len(out.Readings); n > 0 {
-		out.Notes = append(out.Notes, fmt.Sprintf("%d of %d patches are left out: this picture's numbers end there, and the print may be stronger. A scan saved in a wider space, or a little darker, holds more.",
+		out.Notes = append(out.Notes, fmt.Sprintf("Patches left out: %d of %d. This picture's numbers end there, and the print may be stronger. A scan saved in a wider space, or a little darker, holds more.",
 			n, len(patches)))
 	}
 	if !slices.Contains(ended[len(patches):], false) {
