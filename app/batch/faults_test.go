@@ -41,6 +41,8 @@ func TestNoOutputWhereStandardOutputIsFull(t *testing.T) {
 	for _, args := range [][]string{
 		{"papers", "-write", "OUT/papers"},
 		{"papers"},
+		{"-help"},
+		{"papers", "-help"},
 		{"proof", small, "-paper", "pearl", "-out", "OUT/a.png", "-figures", "OUT/a.json"},
 		{"rank", small, "-papers", "pearl", "-json", "OUT/a.json"},
 		{"target", "-patches", "100", "-out", "OUT/chart"},

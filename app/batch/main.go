@@ -75,9 +75,10 @@ func run(ctx context.Context, args []string, s streams) int {
 		usage(s.err)
 		return misuse
 	}
+	told := &telling{w: s.out}
 	if name := strings.TrimLeft(args[0], "-"); name == "help" || name == "h" {
-		usage(s.out)
-		return done
+		usage(told)
+		return exitCode(s.err, "batch", told.failure())
 	}
 	for _, c := range commands() {
 		if c.name != args[0] {
@@ -87,31 +88,34 @@ func run(ctx context.Context, args []string, s streams) int {
 		flags.SetOutput(io.Discard)
 		do := c.define(flags)
 		rest, err := parse(flags, args[1:])
-		if errors.Is(err, flag.ErrHelp) {
-			c.usage(s.out, flags)
-			return done
-		}
-		told := &telling{w: s.out}
-		if err == nil {
+		switch {
+		case errors.Is(err, flag.ErrHelp):
+			c.usage(told, flags)
+			err = nil
+		case err == nil:
 			err = do(ctx, rest, streams{s.in, told, s.err})
 		}
 		if err == nil {
 			err = told.failure()
 		}
-		switch _, wrong := errors.AsType[*usageError](err); {
-		case err == nil:
-			return done
-		case wrong:
+		if _, wrong := errors.AsType[*usageError](err); wrong {
 			fmt.Fprintf(s.err, "batch %s: %s (batch %s -help tells more)\n", c.name, oneLine(err), c.name)
 			return misuse
-		default:
-			fmt.Fprintf(s.err, "batch %s: %s\n", c.name, oneLine(err))
-			return failed
 		}
+		return exitCode(s.err, "batch "+c.name, err)
 	}
 	fmt.Fprintf(s.err, "batch: no command is called %q\n", args[0])
 	usage(s.err)
 	return misuse
+}
+
+// exitCode tells why it could not be done, and returns the exit code.
+func exitCode(w io.Writer, who string, err error) int {
+	if err == nil {
+		return done
+	}
+	fmt.Fprintf(w, "%s: %s\n", who, oneLine(err))
+	return failed
 }
 
 func oneLine(err error) string {
