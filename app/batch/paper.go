@@ -5,6 +5,7 @@ import (
 	"flag"
 	"fmt"
 	"io"
+	"os"
 
 	"firstsheet/proof/paper"
 )
@@ -142,6 +143,9 @@ func find(l *paper.Library, id string) (paper.Paper, error) {
 		if p.ID == id {
 			return p, nil
 		}
+	}
+	if info, err := os.Stat(id); err == nil && !info.IsDir() {
+		return paper.Paper{}, fmt.Errorf("%s is a file and none of the papers: 'batch paper -add %s' adds it", id, id)
 	}
 	return paper.Paper{}, &paper.UnknownError{Ref: id}
 }

@@ -200,6 +200,9 @@ func TestVerify(t *testing.T) {
 		return mustBatch(t, "", append(args, "-library", dir, "-paper", "pearl")...)
 	}
 	text := at("verify", "-measured", right, "-measured", measured, "-list", list, "-keep", "-day", "2025-03-01")
+	if strings.Contains(text, "-0.0") || strings.Contains(text, "+0.0") {
+		t.Errorf("a nought with a sign: %s", text)
+	}
 	if n := strings.Count(text, "Reading of 2025-03-01"); n != 2 {
 		t.Errorf("two readings are told %d times: %s", n, text)
 	}
@@ -212,6 +215,13 @@ func TestVerify(t *testing.T) {
 	}
 	if text = at("drift"); strings.Count(text, "2025-03-01  48 patches") != 2 || strings.Count(text, "2025-04-01  48 patches") != 1 {
 		t.Errorf("the series: %s", text)
+	}
+	for _, line := range [][]string{
+		{"verify", "-measured", right, "-keep", "-library", dir, "-paper", profiles + "cmyk.icc"}, {"drift", "-paper", profiles + "cmyk.icc"},
+	} {
+		if code, out, errs := batch("", line...); code != failed || out != "" || !strings.Contains(errs, "is a file and none of the papers") {
+			t.Errorf("batch %q ends with %d: %s%s", line, code, out, errs)
+		}
 	}
 	for _, bad := range [][]string{
 		{"build", "-measured", right, "-measured", measured, "-list", list, "-name", "x", "-out", filepath.Join(dir, "x.icc")},

@@ -6,7 +6,6 @@ import (
 	"flag"
 	"fmt"
 	"io"
-	"math"
 	"slices"
 	"strings"
 	"time"
@@ -14,6 +13,7 @@ import (
 	"firstsheet/proof/aside"
 	"firstsheet/proof/chart"
 	"firstsheet/proof/paper"
+	"firstsheet/proof/words"
 )
 
 func verifyCommand() command {
@@ -72,7 +72,11 @@ type verified struct {
 
 func (j *verifying) run(ctx context.Context, out io.Writer) error {
 	l := openLibrary(j.library)
-	p, err := l.Resolve(j.ref)
+	resolve := l.Resolve
+	if j.keep {
+		resolve = func(id string) (paper.Paper, error) { return find(l, id) }
+	}
+	p, err := resolve(j.ref)
 	if err != nil {
 		return err
 	}
@@ -215,7 +219,7 @@ func tellVerified(b *strings.Builder, v *chart.Verification) {
 	}
 	for _, group := range [][]chart.Drift{v.ByTone, v.ByHue} {
 		for _, d := range group {
-			fmt.Fprintf(b, "%-14s %3d patches, mean %.2f, largest %.2f ΔE00, L* %+.1f, C* %+.1f\n", d.Name, d.Count, d.Mean, d.Max, d.Lightness, d.Chroma)
+			fmt.Fprintf(b, "%-14s %3d patches, mean %.2f, largest %.2f ΔE00, L* %s, C* %s\n", d.Name, d.Count, d.Mean, d.Max, words.Signed(d.Lightness), words.Signed(d.Chroma))
 		}
 	}
 	for _, line := range append(append(append([]string(nil), v.Orders...), v.Notes...), v.Aids...) {
@@ -266,7 +270,7 @@ func tellSeries(w io.Writer, list []chart.Point, asJSON bool) error {
 	for _, p := range list {
 		fmt.Fprintf(&b, "%s  %d patches, mean %.2f, largest %.2f ΔE00", p.Day, p.Found.All.Count, p.Found.All.Mean, p.Found.All.Max)
 		for _, d := range p.Found.ByTone {
-			fmt.Fprintf(&b, "; %s L* %+.1f", d.Name, math.Round(10*d.Lightness)/10+0)
+			fmt.Fprintf(&b, "; %s L* %s", d.Name, words.Signed(d.Lightness))
 		}
 		fmt.Fprintln(&b)
 	}
