@@ -252,8 +252,20 @@ type Files struct {
 	Help  string   // how to print and measure
 }
 
-// fileName is what a file's name is better without.
-var fileName = regexp.MustCompile(`[^A-Za-z0-9._-]+`)
+// unfit is what a file's name is better without; letters of any script are fit.
+var unfit = regexp.MustCompile(`[^\p{L}\p{M}\p{N}._-]+`)
+
+// fileName returns what the files of a chart of some name begin with.
+func fileName(name string, verify bool) string {
+	base := strings.Trim(unfit.ReplaceAllString(name, "-"), ".-")
+	switch {
+	case base != "":
+		return base
+	case verify:
+		return "verify"
+	}
+	return "chart"
+}
 
 // Write draws the pages and writes them into dir, which it makes where it is
 // missing: NAME-page-1.png and so on (8-bit RGB without any profile, so that
@@ -265,10 +277,7 @@ func (t *Target) Write(ctx context.Context, dir string) (Files, error) {
 	if err := os.MkdirAll(dir, 0o777); err != nil {
 		return out, fmt.Errorf("chart: %w", err)
 	}
-	base := strings.Trim(fileName.ReplaceAllString(t.Name, "-"), ".-")
-	if base == "" {
-		base = "chart"
-	}
+	base := fileName(t.Name, t.Verify)
 	for page := range t.Layout.Pages {
 		if err := ctx.Err(); err != nil {
 			return out, err

@@ -57,13 +57,7 @@ func (w Wish) Write(ctx context.Context) (Written, error) {
 	if err != nil {
 		return Written{}, err
 	}
-	base := strings.Trim(fileName.ReplaceAllString(w.Name, "-"), ".-")
-	if base == "" {
-		base = "chart"
-		if w.Verify {
-			base = "verify"
-		}
-	}
+	base := fileName(w.Name, w.Verify)
 	// The name stands on the sheet too, so it is found before anything is drawn.
 	for n := 1; ; n++ {
 		w.Name = base

@@ -70,3 +70,17 @@ func TestAChartIsWrittenWholeAndReplacesNothing(t *testing.T) {
 		t.Error("a file was taken for a folder")
 	}
 }
+
+// A chart's files are called as it is, in any script; what is in the way of a path goes.
+func TestAChartsFilesAreCalledAsItIs(t *testing.T) {
+	for name, want := range map[string]string{
+		"Über Silk": "Über-Silk", "Жемчуг №2": "Жемчуг-2", "紙": "紙", "../a/b": "a-b", "..": "chart", "": "chart", "a.b_c-1": "a.b_c-1",
+	} {
+		if got := fileName(name, false); got != want {
+			t.Errorf("files of %q begin with %q, want %q", name, got, want)
+		}
+	}
+	if got := fileName(" / ", true); got != "verify" {
+		t.Errorf("files of a chart to verify begin with %q", got)
+	}
+}
