@@ -292,7 +292,7 @@ func (t *Target) Write(ctx context.Context, dir string) (Files, error) {
 			err = photo.Write(ctx, path, pic, photo.WriteOptions{PPI: t.Layout.PPI})
 		}
 		if err != nil {
-			return out, fmt.Errorf("chart: writing a page: %w", err)
+			return out, err
 		}
 		out.Pages = append(out.Pages, path)
 	}
@@ -336,7 +336,7 @@ and quality. It is no contract: judge a print in the light it will hang in.
 // writeFile writes path completely or not at all.
 func writeFile(path string, write func(io.Writer) error) error {
 	if err := aside.Write(path, func(f *os.File) error { return write(f) }); err != nil {
-		return fmt.Errorf("chart: writing %s: %w", path, err)
+		return &aside.Error{Path: path, Err: aside.Bare(err)}
 	}
 	return nil
 }

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"firstsheet/proof/aside"
+	"firstsheet/proof/photo"
 )
 
 // Wish is a chart that is to be printed.
@@ -83,7 +84,7 @@ func (w Wish) Write(ctx context.Context) (Written, error) {
 // replaced unless replace says so: the error is then fs.ErrExist. The folder is made
 // where it is missing, and goes again where nothing was written. before, which may be
 // nil, is told where the files will be when all are written; its error keeps them from
-// appearing. Errors about files are *[aside.Error].
+// appearing. Errors about files are *[photo.Error] or *[aside.Error] and name them in dir.
 func (t *Target) WriteAll(ctx context.Context, dir string, replace bool, before func(Files) error) (Files, error) {
 	whole := aside.Files{Fresh: !replace}
 	defer whole.Discard()
@@ -93,7 +94,7 @@ func (t *Target) WriteAll(ctx context.Context, dir string, replace bool, before 
 	var files Files
 	err := whole.AddAll(dir, func(aside string) (_ []string, err error) {
 		files, err = t.Write(ctx, aside)
-		return append([]string{files.List, files.Help}, files.Pages...), err
+		return append([]string{files.List, files.Help}, files.Pages...), placed(dir, err)
 	})
 	if err != nil {
 		return Files{}, err
@@ -110,6 +111,18 @@ func (t *Target) WriteAll(ctx context.Context, dir string, replace bool, before 
 		return Files{}, err
 	}
 	return files, nil
+}
+
+// placed has an error name the file in dir, where the person looks for it, instead of
+// the one that was being written aside.
+func placed(dir string, err error) error {
+	if e, ok := errors.AsType[*photo.Error](err); ok {
+		return &photo.Error{Path: filepath.Join(dir, filepath.Base(e.Path)), Kind: e.Kind, Err: e.Err}
+	}
+	if e, ok := errors.AsType[*aside.Error](err); ok {
+		return &aside.Error{Path: filepath.Join(dir, filepath.Base(e.Path)), Err: e.Err}
+	}
+	return err
 }
 
 // taken tells whether one of a chart's files is there already.

@@ -8,7 +8,11 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"syscall"
 	"testing"
+
+	"firstsheet/proof/aside"
+	"firstsheet/proof/photo"
 )
 
 func names(t *testing.T, dir string) (out []string) {
@@ -82,5 +86,22 @@ func TestAChartsFilesAreCalledAsItIs(t *testing.T) {
 	}
 	if got := fileName(" / ", true); got != "verify" {
 		t.Errorf("files of a chart to verify begin with %q", got)
+	}
+}
+
+// An error names the file where the person looks for it, not the one written aside.
+func TestAChartsErrorsNameItsOwnFolder(t *testing.T) {
+	written := filepath.Join("charts", ".firstsheet-1", "silk-page-1.png")
+	for _, err := range []error{
+		fmt.Errorf("chart: %w", &photo.Error{Path: written, Kind: photo.DiskFull, Err: syscall.ENOSPC}),
+		&aside.Error{Path: written, Err: syscall.ENOSPC},
+	} {
+		got := placed("charts", err)
+		if !errors.Is(got, syscall.ENOSPC) || !strings.Contains(got.Error(), filepath.Join("charts", "silk-page-1.png")) || strings.Contains(got.Error(), ".firstsheet") {
+			t.Errorf("%v is told as %v", err, got)
+		}
+	}
+	if err := placed("charts", context.Canceled); err != context.Canceled {
+		t.Errorf("stopping is told as %v", err)
 	}
 }
