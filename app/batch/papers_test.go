@@ -282,6 +282,16 @@ func TestRank(t *testing.T) {
 	}
 }
 
+// What is named twice would be ranked beside itself.
+func TestRankTakesEachWayOnce(t *testing.T) {
+	for _, args := range [][]string{{"-papers", "pearl,pearl"}, {"-papers", "pearl", "-intents", "relative,relative"}, {"-papers", "pearl", "-bpc", "on,on"}} {
+		code, _, errs := batch("", append([]string{"rank", photos + "small_rec709_v4_16.png"}, args...)...)
+		if code != misuse || !strings.Contains(errs, "twice") {
+			t.Errorf("%v: exit %d, %q", args, code, errs)
+		}
+	}
+}
+
 // Several photographs are ranked together; one that fails is named and ends with 1.
 func TestRankTogether(t *testing.T) {
 	dir := t.TempDir()

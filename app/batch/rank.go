@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"slices"
 	"strings"
 
 	"firstsheet/proof"
@@ -150,12 +151,18 @@ func (j *rankJob) crossed() (intents []proof.Intent, compensation []bool, err er
 		if err != nil {
 			return nil, nil, misused("-intents names %q, which is none of perceptual, relative, saturation, absolute", word)
 		}
+		if slices.Contains(intents, i) {
+			return nil, nil, misused("-intents names %s twice", word)
+		}
 		intents = append(intents, i)
 	}
 	for _, word := range listed(j.bpc) {
 		on, err := onOff("bpc", word)
 		if err != nil {
 			return nil, nil, err
+		}
+		if slices.Contains(compensation, on) {
+			return nil, nil, misused("-bpc names %s twice", word)
 		}
 		compensation = append(compensation, on)
 	}
