@@ -240,7 +240,7 @@ func TestTicketCommand(t *testing.T) {
 	record, page := filepath.Join(dir, "t.json"), filepath.Join(dir, "t.pdf")
 	mustBatch(t, "", "print", in, "-paper", "pearl", "-long", "30mm", "-out", filepath.Join(dir, "p.tif"), "-record", record)
 	text := mustBatch(t, "", "ticket", record, "-pdf", page, "-verdict", "good", "-notes", "shadows open", "-light", "window, noon")
-	if !strings.Contains(text, "in.png on Pearl") || !strings.Contains(text, "good shadows open") || strings.Contains(text, "changed:") {
+	if !strings.Contains(text, "in.png on Pearl") || !strings.Contains(text, "in the light of window, noon: good shadows open") || strings.Contains(text, "changed:") {
 		t.Error(text)
 	}
 	if data, err := os.ReadFile(page); err != nil || !strings.HasPrefix(string(data), "%PDF-") {

@@ -111,7 +111,11 @@ func (j *ticketJob) tell(ctx context.Context, w io.Writer, t ticket.Ticket) erro
 		fmt.Fprintf(&b, "pin %s: ΔE00 %.1f, %s\n", p.Name, p.DeltaE00, p.Words)
 	}
 	if o := t.Outcome; o.Judged != "" {
-		fmt.Fprintf(&b, "judged %s: %s\n", o.Judged, strings.Join(strings.Fields(string(o.Verdict)+" "+o.Notes), " "))
+		light := ""
+		if o.Light != "" {
+			light = " in the light of " + o.Light
+		}
+		fmt.Fprintf(&b, "judged %s%s: %s\n", o.Judged, light, strings.Join(strings.Fields(string(o.Verdict)+" "+o.Notes), " "))
 	}
 	for _, c := range j.changes(ctx, t) {
 		fmt.Fprintf(&b, "changed: %s\n", c)
