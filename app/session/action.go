@@ -8,6 +8,16 @@ type Action interface {
 	reduce(State) State
 }
 
+// Together are changes that one click makes: they are taken back as one.
+type Together []Action
+
+func (t Together) reduce(s State) State {
+	for _, a := range t {
+		s = a.reduce(s)
+	}
+	return s
+}
+
 // Reduce returns the state after a. It changes nothing else and starts nothing.
 func Reduce(s State, a Action) State {
 	s = a.reduce(s)

@@ -241,18 +241,22 @@ func (y *yardstick) put(further bool) {
 		return
 	}
 	w := y.have.way(y.chosen())
-	if further {
-		y.h.Do(session.AddSheet{})
-	} else if _, n := y.h.State().Proof(); n < 0 {
-		y.h.Do(session.SetOriginal{On: false})
-	}
-	y.h.Do(session.SetPaper{ID: w.Paper})
-	y.h.Do(session.SetIntent{Intent: w.Intent})
-	y.h.Do(session.SetBPC{On: w.Compensation})
-	y.h.Do(session.SetWrong{On: false})
+	y.h.Do(append(y.sheetFor(further), session.SetPaper{ID: w.Paper}, session.SetIntent{Intent: w.Intent},
+		session.SetBPC{On: w.Compensation}, session.SetWrong{On: false}))
 	_, n := y.h.State().Proof()
 	y.foot.tell(fmt.Sprintf("Sheet %d now lies on %s. Esc shows the desk; this ranking stays.", n+1, wayName(w)))
 	y.show()
+}
+
+// sheetFor has the active sheet, or a further one, be a proof.
+func (y *yardstick) sheetFor(further bool) session.Together {
+	if further {
+		return session.Together{session.AddSheet{}}
+	}
+	if _, n := y.h.State().Proof(); n < 0 {
+		return session.Together{session.SetOriginal{On: false}}
+	}
+	return nil
 }
 
 // show brings everything on the card up to date.

@@ -223,7 +223,13 @@ func TestYardstick(t *testing.T) {
 	}
 
 	// The second row onto the active sheet by keys, then as a further sheet.
+	before := h.State().Choices()
 	typeKeys(b, fyne.KeyDown, fyne.KeyDown, fyne.KeyReturn)
+	h.Do(session.Undo{}) // all that a key has set at once
+	if h.State().Choices() != before {
+		t.Errorf("one step back from the second row: %+v, before it was %+v", h.State().Choices(), before)
+	}
+	h.Do(session.Redo{})
 	w := y.have.outcome.Ways[y.have.outcome.Verdict.Order[1].ID]
 	if sh, n := h.State().Proof(); n != 1 || sh.Paper != w.Paper || sh.Intent != w.Intent || sh.BPC != w.Compensation {
 		t.Errorf("sheet %d is %+v, want %+v", n+1, sh, w)

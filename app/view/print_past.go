@@ -220,8 +220,7 @@ func (p *printPast) repeat() {
 	}
 	now := p.v.h.State()
 	p.v.h.Do(session.SetPrint{Job: k.Job})
-	p.v.h.Do(session.SetIntent{Intent: k.Job.Setup.Intent})
-	p.v.h.Do(session.SetBPC{On: k.Job.Setup.BPC})
+	p.v.h.Do(session.Together{session.SetIntent{Intent: k.Job.Setup.Intent}, session.SetBPC{On: k.Job.Setup.BPC}})
 	said := fmt.Sprintf("The card is set as for the print of %s.", k.Made.Local().Format("2 January 2006"))
 	if k.Picture.Path != now.Picture.Path {
 		said += " That was of ‘" + k.Picture.Name + "’; what is open now is another picture."

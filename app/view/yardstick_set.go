@@ -270,12 +270,7 @@ func (s *rankedSet) beside(row int) (first, other int) {
 // putSet puts the chosen row's paper on the active proof, or on a further sheet.
 func (y *yardstick) putSet(further bool) {
 	id := y.together.result.Order[y.table.Chosen].ID
-	if further {
-		y.h.Do(session.AddSheet{})
-	} else if _, n := y.h.State().Proof(); n < 0 {
-		y.h.Do(session.SetOriginal{On: false})
-	}
-	y.h.Do(session.SetPaper{ID: id})
+	y.h.Do(append(y.sheetFor(further), session.SetPaper{ID: id}))
 	_, n := y.h.State().Proof()
 	y.foot.tell(fmt.Sprintf("Sheet %d now lies on %s. Esc shows the desk.", n+1, y.together.result.Order[y.table.Chosen].Name))
 	y.show()
