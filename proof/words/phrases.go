@@ -269,10 +269,14 @@ func many(pin string) bool {
 // colour" where it has none.
 func The(pin string) string { return called("the ", pin) }
 
-// called puts an article before a pin's name, unless that is a proper name.
+// called puts an article before a pin's name, unless that is a proper name. "skin-like", as
+// pins are named that are proposed, is the one such name that is no noun.
 func called(article, pin string) string {
 	if pin == "" {
 		return "this colour"
+	}
+	if rest, is := strings.CutPrefix(pin, "skin-like"); is {
+		pin = "skin-like colour" + rest
 	}
 	if r, _ := utf8.DecodeRuneInString(pin); unicode.IsLower(r) {
 		return article + pin

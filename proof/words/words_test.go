@@ -253,6 +253,8 @@ func TestOfMany(t *testing.T) {
 		{Compare(red, turned).Because("reeds", "R"), "These reeds turn 14 degrees from red towards orange, duller, a little darker, because R"},
 		{Compare(red, dark).Because("reeds", "R"), "These reeds are much darker, because R"},
 		{Compare(red, red).Because("reeds", "R"), "These reeds do not show it: R"},
+		{Compare(red, dark).Of("skin-like"), "This skin-like colour is much darker"}, // the name that pins get which are proposed
+		{Compare(red, dark).Of("skin-like 2"), "This skin-like colour 2 is much darker"},
 		{Compare(red, dark).Because("glass", "R"), "This glass is much darker, because R"},
 		{Compare(red, dark).Because("Swiftwings", "R"), "Swiftwings is much darker, because R"},
 		{Compare(red, dark).OnSheet("Pearl", "leaves"), "On Pearl these leaves print much darker"},
