@@ -84,11 +84,11 @@ func (s State) savedSheet(sh Sheet) desk.Sheet {
 	if !sh.Chosen {
 		out.Setup = set.Right() // the usual slip is found anew
 		if sh.Wrong {
-			out.Setup = set
+			out.Setup, out.UsualSlip = set, true
 		}
 	}
 	if sh.Original {
-		out.Setup, out.Wrong = setup.Setup{Source: set.Source, Screen: set.Screen, White: set.White, CountWhite: set.CountWhite}, false
+		out.Setup, out.Wrong, out.UsualSlip = setup.Setup{Source: set.Source, Screen: set.Screen, White: set.White, CountWhite: set.CountWhite}, false, false
 	}
 	if out.Difference {
 		out.Against = sh.Against + 1
@@ -142,7 +142,7 @@ func (a layDesk) reduce(s State) State {
 
 // laidSheet is a sheet as it was saved; an original keeps the proof base beneath.
 func laidSheet(d desk.Sheet, base Sheet) Sheet {
-	sh := Sheet{Setup: d.Setup, Wrong: d.Wrong, Chosen: d.Setup.Wrong(), Against: -1}
+	sh := Sheet{Setup: d.Setup, Wrong: d.Wrong, Chosen: d.Setup.Wrong() && !d.UsualSlip, Against: -1}
 	sh.Source, sh.Screen, sh.CountWhite, sh.Dimmed, sh.Dim = "", "", false, false, 0
 	if d.Setup.Paper == "" {
 		sh = base

@@ -80,6 +80,25 @@ func TestSavedDeskComesBack(t *testing.T) {
 	}
 }
 
+// A slip that nobody chose follows picture and paper also after the desk was saved with it
+// shown; one that was chosen stays.
+func TestTheUsualSlipStaysUsual(t *testing.T) {
+	s := Start("pearl")
+	s.Picture = PictureInfo{Key: 1, Name: "boat", W: 3000, H: 2000, Channels: 3, Depth: 8}
+	for _, chosen := range []bool{false, true} {
+		a := Action(SetWrong{true})
+		if chosen {
+			a = SetSlip{setup.Setup{Slips: s.Sheets[s.Active].Slips}}
+		}
+		now := Reduce(s, a)
+		back := Reduce(Start("pearl"), layDesk{desk: now.Saved("")})
+		want, got := now.Sheets[now.Active], back.Sheets[back.Active]
+		if !got.Wrong || got.Slips != want.Slips || got.Chosen != chosen || back.Default.Chosen != chosen {
+			t.Errorf("chosen %t: it comes back as %+v, was %+v, the next is %+v", chosen, got, want, back.Default)
+		}
+	}
+}
+
 // What is no number never gets into State, which would hang the session.
 func TestNoNaN(t *testing.T) {
 	s := Start("pearl")

@@ -71,6 +71,9 @@ type Sheet struct {
 	// those that are chosen, shown when Wrong is set.
 	Setup setup.Setup `json:"setup"`
 	Wrong bool        `json:"gone_wrong"`
+	// UsualSlip is set where nobody chose the slip: it is the usual one of picture and paper,
+	// and follows them.
+	UsualSlip bool `json:"usual_slip,omitempty"`
 	// Difference shows it as a map of ΔE00 against the sheet Against, counted from 1, or
 	// against the original where that is 0.
 	Difference bool `json:"difference_map,omitempty"`
