@@ -111,6 +111,22 @@ func TestPrintCardWrites(t *testing.T) {
 	}
 }
 
+// A card that is closed while it writes ends the writing, and this is told.
+func TestClosingTheCardEndsTheWriting(t *testing.T) {
+	h, q, v := printDesk(t)
+	v.files.start("The print file", "a.tif", func(ctx context.Context, _ func(float64)) (string, error) {
+		<-ctx.Done()
+		return "", ctx.Err()
+	})
+	v.work.close()
+	h.jobs.Wait()
+	for q.Step() {
+	}
+	if n := h.State().Notice; !strings.Contains(n.Headline, "card was closed") || !strings.Contains(n.Headline, "half written") || n.Failure {
+		t.Errorf("it says %+v", n)
+	}
+}
+
 // Original and mistakes are not printed, and the card offers what mends it.
 func TestPrintCardRefuses(t *testing.T) {
 	h, q, v := printDesk(t)

@@ -44,6 +44,9 @@ func (f *writing) start(what, path string, do func(ctx context.Context, progress
 				}
 			})
 		})
+		if w := f.lane.work; w.ctx.Err() != nil {
+			w.h.Session.Post(func() { w.h.Do(session.Tell{Notice: closedOn(what, said, err, path)}) })
+		}
 		return func() {
 			f.halt.Hide()
 			f.turn()
@@ -63,6 +66,15 @@ type partly struct {
 
 func (p *partly) Error() string { return p.err.Error() }
 func (p *partly) Unwrap() error { return p.err }
+
+// closedOn is told by the window of a job whose card was closed before its end.
+func closedOn(what, said string, err error, path string) session.Notice {
+	n := session.Notice{Headline: outcome(said, err, path), Failure: err != nil && !errors.Is(err, context.Canceled)}
+	if errors.Is(err, context.Canceled) {
+		n.Headline = what + ": the card was closed before the end. " + n.Headline
+	}
+	return n
+}
 
 // outcome is the sentence at the end of a job.
 func outcome(said string, err error, path string) string {
