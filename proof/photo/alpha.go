@@ -80,7 +80,7 @@ func reduce(a, full uint32) uint8 {
 // noteAlpha says in figures how many pixels of the picture are not opaque.
 func (p *Picture) noteAlpha(n int) {
 	if n > 0 {
-		p.note("%s of the picture is see-through; it lies on bare paper here.", percent(n, p.W*p.H))
+		p.note("%s of the picture is see-through; it lies on white here: bare paper, but a tint of ink with the absolute intent.", percent(n, p.W*p.H))
 	}
 }
 
