@@ -8,17 +8,17 @@ import (
 	"firstsheet/proof/cie"
 )
 
-// OutputFaults returns what in p breaks the rules of ICC.1 for a table-based
-// output profile, one sentence each; a profile in order has none. Many profiles
-// in use have some and work nevertheless.
+// OutputFaults returns what in p breaks the rules of ICC.1 for an output profile,
+// of tables or, in one grey ink, of a curve; one sentence each, and a profile in
+// order has none. Many profiles in use have some and work nevertheless.
 //
 // It looks at: the header's size, class, connection space, illuminant, zero
 // bytes and profile ID; the tag table (no tag twice, offsets on four bytes, none
 // inside the header); required tags and their types; the white point's range;
 // each table's channel counts.
 //
-// Source: ICC.1:2010, 7.2, 7.3, 8.5 (required tags of an N-component LUT-based
-// output profile), 9.2.
+// Source: ICC.1:2010, 7.2, 7.3, 8.5 (required tags of an N-component LUT-based and of
+// a monochrome output profile), 9.2.
 func (p *Profile) OutputFaults() []string {
 	var faults []string
 	fault := func(format string, args ...any) { faults = append(faults, fmt.Sprintf(format, args...)) }
@@ -73,21 +73,29 @@ func (p *Profile) OutputFaults() []string {
 
 	text := []Signature{"desc"}
 	copyright := []Signature{"text"}
-	toPCS, fromPCS := []Signature{"mft1", "mft2"}, []Signature{"mft1", "mft2"}
+	toPCS, fromPCS, curve := []Signature{"mft1", "mft2"}, []Signature{"mft1", "mft2"}, []Signature{"curv"}
 	if p.Major >= 4 {
-		text, copyright = []Signature{"mluc"}, []Signature{"mluc"}
+		text, copyright, curve = []Signature{"mluc"}, []Signature{"mluc"}, []Signature{"curv", "para"}
 		toPCS, fromPCS = append(toPCS, "mAB "), append(fromPCS, "mBA ")
 	}
-	required := []struct {
+	type rule struct {
 		sig   Signature
 		types []Signature
 		// in and out are the channels of a table, 0 for no table.
 		in, out int
-	}{
+	}
+	required := []rule{
 		{"desc", text, 0, 0}, {"cprt", copyright, 0, 0}, {"wtpt", []Signature{"XYZ "}, 0, 0},
+	}
+	tables := []rule{
 		{"A2B0", toPCS, p.Channels(), 3}, {"A2B1", toPCS, p.Channels(), 3}, {"A2B2", toPCS, p.Channels(), 3},
 		{"B2A0", fromPCS, 3, p.Channels()}, {"B2A1", fromPCS, 3, p.Channels()}, {"B2A2", fromPCS, 3, p.Channels()},
 		{"gamt", fromPCS, 3, 1},
+	}
+	if p.Space == SpaceGray && !p.Has("A2B0") {
+		required = append(required, rule{"kTRC", curve, 0, 0})
+	} else {
+		required = append(required, tables...)
 	}
 	for _, r := range required {
 		b, ok := p.Tag(r.sig)

@@ -104,6 +104,9 @@ func trimmed(s icc.Signature) string {
 	return string(s)
 }
 
+// Curve tells a paper of one grey ink without tables: one curve serves every intent.
+func (f *Facts) Curve() bool { return len(f.Intents) > 0 && f.Intents[0].Into == "" }
+
 func (f *Facts) intents(p *proof.Profile) {
 	file := p.File()
 	offsets := map[icc.Signature]int{}
@@ -133,7 +136,7 @@ func (f *Facts) intents(p *proof.Profile) {
 	if tag, standIn, ok := p.Table(proof.ToPCS, proof.RelativeColorimetric); ok && standIn {
 		f.Assumed = append(f.Assumed, "There is no colorimetric table for the look of the print: the perceptual one ("+string(tag)+") stands in.")
 	}
-	if f.Intents[0].Into == "" {
+	if f.Curve() {
 		f.Assumed = append(f.Assumed, "The profile has no tables: one curve serves every intent.")
 	}
 }

@@ -29,7 +29,7 @@ func kindOf(p *proof.Profile) Finding {
 	if p.File() != nil {
 		version = ", ICC version " + p.File().Version()
 	}
-	f.Words = fmt.Sprintf("An output profile for %s, %d channels%s.", space, p.Channels(), version)
+	f.Words = fmt.Sprintf("An output profile for %s, %d %s%s.", space, p.Channels(), pick(p.Channels() == 1, "channel", "channels"), version)
 	return f
 }
 
@@ -99,6 +99,10 @@ func pick(first bool, a, b string) string {
 func tablesOf(facts paper.Facts) Finding {
 	f := Finding{ID: "tables", Name: "tables for each intent", Verdict: Sound, Words: "Each intent has a table of its own, of 16 bits.",
 		Means: "Where intents share a table, choosing among them changes nothing; tables of 8 bits hide differences of about 1 ΔE00."}
+	if facts.Curve() {
+		f.Words = "One curve serves all intents: choosing among them changes nothing."
+		return f
+	}
 	var said []string
 	own := 0
 	for _, i := range facts.Intents {

@@ -5,6 +5,8 @@ import (
 	"context"
 	"encoding/json"
 	"math/rand/v2"
+	"os"
+	"slices"
 	"strings"
 	"testing"
 
@@ -118,6 +120,29 @@ func TestRealProfiles(t *testing.T) {
 			if got[id] != v {
 				t.Errorf("%s: %s is %v, want %v", file, id, got[id], v)
 			}
+		}
+	}
+}
+
+// A curve for one grey ink is a whole output profile (ICC.1:2010, 8.5, monochrome output profiles): no table is
+// missing. These are display profiles of the class changed, white as no paper is.
+func TestACurveLacksNoTables(t *testing.T) {
+	for _, file := range []string{"sgray.icc", "default_gray.icc", "Gray-CIE_L.icc"} {
+		data, err := os.ReadFile(profiles + file)
+		if err != nil {
+			t.Fatalf("%v (run testdata/fetch.sh)", err)
+		}
+		copy(data[12:], icc.ClassOutput)
+		p, err := proof.NewProfile(file, data)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := verdicts(check(t, p, file)); len(got) != 2 || got["white"] != Doubtful || got["black"] != Doubtful {
+			t.Errorf("%s: %v", file, got)
+		}
+		copy(data[bytes.Index(data[132:], []byte("kTRC"))+132:], "xxxx")
+		if p, err := icc.Parse(data); err != nil || !slices.Contains(p.OutputFaults(), `tag "kTRC" is missing`) {
+			t.Errorf("%s without its curve: %v, %v", file, p.OutputFaults(), err)
 		}
 	}
 }
