@@ -7,6 +7,7 @@ import (
 
 	"firstsheet/proof/cie"
 	"firstsheet/proof/gamut"
+	"firstsheet/proof/words"
 )
 
 // What a print measured with its own list never comes near. Of the public press sets
@@ -47,7 +48,8 @@ func distrust(ms *Measurements) (reasons []string) {
 }
 
 // distrust tells the same by the fitted model: by how well patches are predicted from all
-// others, by the greys and by the size of the gamut. The error is the context's.
+// others, by the greys, by the size of the gamut and the hues of its corners. The error is
+// the context's.
 func (m *Model) distrust(ctx context.Context) (reasons []string, err error) {
 	if mean := m.report.HeldOut.Mean; mean > worstHeldOut {
 		reasons = append(reasons, fmt.Sprintf("A patch predicted from all others is off by %.1f ΔE00 in the mean, where a sound reading gives less than 1: the rows are in another order than the list's, or the list is another chart's.", mean))
@@ -73,7 +75,47 @@ func (m *Model) distrust(ctx context.Context) (reasons []string, err error) {
 	if volume < leastVolume {
 		reasons = append(reasons, fmt.Sprintf("All colours together fill %.0f cubic units of CIELAB, and newsprint, the least of colour prints, 73 thousand: the chart was printed in greys, another sheet was measured, or the list is another chart's.", volume))
 	}
+	if off := m.exchanged(); len(reasons) == 0 && len(off) > 1 {
+		reasons = append(reasons, fmt.Sprintf("%s: the columns of %s numbers are in another order than their names, or the list is another chart's.", words.Capital(words.List(off)), m.space))
+	}
 	return reasons, nil
+}
+
+// solid is one number full on and the others off.
+type solid struct {
+	name string
+	hue  float64 // CIELAB, degrees, D50
+}
+
+// solids of each kind of device. Of the public press sets (FOGRA28 to 30, 39 and 40) and the
+// built-in papers red has 28 to 37, green 150 to 157, blue 284 to 298, cyan 227 to 238,
+// magenta 356 to 364 and yellow 90 to 93 degrees.
+func (d Device) solids() []solid {
+	if d == CMYK {
+		return []solid{{"cyan", 233}, {"magenta", 0}, {"yellow", 92}}
+	}
+	return []solid{{"red", 35}, {"green", 153}, {"blue", 292}}
+}
+
+const (
+	leastSolid = 10.0 // C* from which a hue tells anything
+	// A missing ink turns one solid by up to 80 degrees and others by up to 68; numbers that
+	// are exchanged turn two by 92 and more.
+	worstTurn = 75.0
+)
+
+// exchanged tells of each solid that has the hue of another. One alone may be an ink that
+// does not print; where columns are exchanged it is two.
+func (m *Model) exchanged() (off []string) {
+	for i, s := range m.space.solids() {
+		x := make([]float64, m.space.Channels())
+		x[i] = 1
+		c := m.Lab(x).LCh()
+		if turn := math.Abs(math.Remainder(c.H-s.hue, 360)); c.C >= leastSolid && turn > worstTurn {
+			off = append(off, fmt.Sprintf("full %s has a hue of %.0f degrees where prints have about %.0f", s.name, c.H, s.hue))
+		}
+	}
+	return off
 }
 
 // greyFall returns by how much the model's neutrals darken at most on the way from full

@@ -46,6 +46,11 @@ func TestBuildRefusesWhatIsNoPrintOfTheChart(t *testing.T) {
 				ms.Patches[i].Lab.A, ms.Patches[i].Lab.B = 0.2*float64(i%3), -1+0.2*float64(i%5)
 			}
 		}, []string{"cubic units of CIELAB", "printed in greys"}},
+		"red and blue exchanged": {func(ms *Measurements) {
+			for _, p := range ms.Patches {
+				p.Device[0], p.Device[2] = p.Device[2], p.Device[0]
+			}
+		}, []string{"Full red has a hue of", "full blue has a hue of", "columns of RGB numbers"}},
 		"dark where it is light": {func(ms *Measurements) {
 			for i := range ms.Patches {
 				ms.Patches[i].Lab.L = 105 - ms.Patches[i].Lab.L
