@@ -338,8 +338,14 @@ func TestTheCheckSheetIsWrittenAndRead(t *testing.T) {
 	}
 	i.card.printer.readScan(path)
 	i.until("it is read", func() bool { return !i.card.printer.reading.busy() })
-	if n := len(i.card.told.file.spots); n != len(check.Patches(checkDrawn())) || !i.card.told.asksOfSheet() {
-		t.Errorf("%d patches were read: %s", n, i.card.printer.said.Text)
+	held := 0 // what lies at an end of the numbers is left out
+	for _, p := range check.Patches(checkDrawn()) {
+		if slices.Min(p.RGB[:]) > 0 && slices.Max(p.RGB[:]) < 1 {
+			held++
+		}
+	}
+	if n := len(i.card.told.file.spots); n != held || !i.card.told.asksOfSheet() {
+		t.Errorf("%d patches were read, want %d: %s", n, held, i.card.printer.said.Text)
 	}
 	if _, _, no := checkFiles([]string{path})(path); no == "" {
 		t.Error("the open picture may be written over")
