@@ -199,13 +199,13 @@ func (v *printView) update(now session.State) {
 	if no := v.form.complaint(); no != "" {
 		of.refused = no
 	}
+	v.tellPaper(now) // of another sheet with the same set-up too
 	if of == v.of {
 		return
 	}
 	was := v.of
 	v.of = of
 	v.form.show()
-	v.tellPaper(now)
 	if of.picture != was.picture || of.library != was.library || of.edition != was.edition {
 		v.looks.forget()
 	}

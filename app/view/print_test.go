@@ -111,6 +111,22 @@ func TestPrintCardWrites(t *testing.T) {
 	}
 }
 
+// The card names the sheet that is active, also where another one with the same set-up was.
+func TestPrintCardNamesTheActiveSheet(t *testing.T) {
+	h, _, v := printDesk(t)
+	if !strings.HasPrefix(v.form.of.Text, "Sheet 2:") || !strings.Contains(v.form.of.Text, "relative, with compensation") {
+		t.Fatalf("it prints %q", v.form.of.Text)
+	}
+	h.Do(session.CopySetup{From: 1, To: 0})
+	if !strings.HasPrefix(v.form.of.Text, "Sheet 1:") {
+		t.Errorf("with sheet 1 active it prints %q", v.form.of.Text)
+	}
+	h.Do(session.SetIntent{Intent: proof.AbsoluteColorimetric})
+	if strings.Contains(v.form.of.Text, "compensation") {
+		t.Errorf("the absolute intent knows no compensation, and it prints %q", v.form.of.Text)
+	}
+}
+
 // A card that is closed while it writes ends the writing, and this is told.
 func TestClosingTheCardEndsTheWriting(t *testing.T) {
 	h, q, v := printDesk(t)

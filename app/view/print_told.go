@@ -23,8 +23,11 @@ func (v *printView) tellPaper(now session.State) {
 	case sh.BPC:
 		bpc = ", with compensation"
 	}
-	v.form.of.SetText(fmt.Sprintf("Sheet %d: %s on %s, %s%s, as set on the desk.", n+1, now.Picture.Name, p.Name, sh.Intent.Short(), bpc))
-	v.form.column.Again()
+	said := fmt.Sprintf("Sheet %d: %s on %s, %s%s, as set on the desk.", n+1, now.Picture.Name, p.Name, sh.Intent.Short(), bpc)
+	if said != v.form.of.Text {
+		v.form.of.SetText(said)
+		v.form.column.Again()
+	}
 }
 
 // take shows a print.
