@@ -40,6 +40,10 @@ func Explain(err error, path string) Notice {
 	case errors.Is(err, context.Canceled):
 		n.Failure = false
 		n.Headline = "Stopped."
+	case errors.Is(err, fs.ErrNotExist) && (errors.As(err, &whole) || errors.As(err, &pic) && pic.Kind == photo.NotWritable):
+		// What was to be written need not be there; its folder must.
+		n.Headline = name + " could not be written: its folder is not there any more."
+		n.Hint = "Nothing was left half written; choose another place, or make the folder again."
 	case errors.Is(err, fs.ErrNotExist):
 		n.Headline = name + " is not there."
 		n.Hint = "It may have been moved, renamed, or lie on a disk that is not connected."

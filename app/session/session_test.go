@@ -8,6 +8,7 @@ import (
 	"io/fs"
 	"math"
 	"math/rand/v2"
+	"path/filepath"
 	"strings"
 	"testing"
 	"time"
@@ -556,6 +557,14 @@ func TestExplainNamesTheFile(t *testing.T) {
 		n := session.Explain(&photo.Error{Path: "/pictures/boat.jpg", Kind: k, Err: errors.New("short data")}, "/pictures/boat.jpg")
 		if !strings.Contains(n.Headline, "boat.jpg") || !n.Failure {
 			t.Errorf("%v: %+v names no file", k, n)
+		}
+	}
+	pic := &photo.Picture{W: 1, H: 1, Channels: 3, Depth: 8, Pix8: []uint8{1, 2, 3}}
+	for _, path := range []string{"boat.png", "boat.tif"} {
+		path = filepath.Join(t.TempDir(), "gone", path)
+		err := photo.Write(context.Background(), path, pic, photo.WriteOptions{})
+		if n := session.Explain(err, path); !strings.Contains(n.Headline, "folder is not there") || !strings.Contains(n.Headline, filepath.Base(path)) {
+			t.Errorf("%v: %+v", err, n)
 		}
 	}
 	for kind, want := range map[proof.Kind]string{

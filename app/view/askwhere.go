@@ -97,6 +97,10 @@ func (a *asking) take(k writable) {
 		return
 	}
 	for _, f := range files {
+		if dir := filepath.Dir(f); !isFolder(dir) {
+			a.note.SetText("There is no folder ‘" + dir + "’.")
+			return
+		}
 		if _, err := os.Stat(f); err == nil && a.sure != k.button {
 			a.sure = k.button
 			a.note.SetText("‘" + filepath.Base(f) + "’ is there already. Once more replaces it.")

@@ -47,6 +47,11 @@ func TestNothingIsReplacedUnasked(t *testing.T) {
 	if a.note.Text != "Give a name." {
 		t.Errorf("without a name it says %q", a.note.Text)
 	}
+	a.path.SetText(filepath.Join(there+" not", "boat.png"))
+	a.take(one)
+	if !strings.Contains(a.note.Text, "no folder") || !strings.Contains(a.note.Text, "there not") {
+		t.Errorf("of a folder that is not there it says %q", a.note.Text)
+	}
 	a.path.SetText(there + "3")
 	a.take(one)
 	if want := []string{"two " + there, "one " + there + "3"}; !slices.Equal(wrote, want) {

@@ -426,7 +426,7 @@ func handoutFromTheWindow(t *testing.T, v *lessonView, q *sessiontest.Queue) {
 		t.Errorf("said %q", v.hint.Text)
 	}
 	v.writePDF(filepath.Join(t.TempDir(), "none", "lesson.pdf"), 0)
-	if !q.Until(func() bool { return !v.files.busy() }) || strings.Contains(v.hint.Text, "written") {
+	if !q.Until(func() bool { return !v.files.busy() }) || !strings.Contains(v.hint.Text, "could not be written: its folder is not there") {
 		t.Errorf("into no folder: said %q", v.hint.Text)
 	}
 	v.writePDF(path, 0)
