@@ -41,12 +41,12 @@ func (a RouteFound) reduce(s State) State {
 
 // PeekFound carries the route of what a held key shows.
 type PeekFound struct {
-	Held  Held
+	of    wanted
 	Route Route
 }
 
 func (a PeekFound) reduce(s State) State {
-	if a.Held == s.Held {
+	if s.Held != HeldNone && a.of == s.held() {
 		s.Peek = a.Route
 	}
 	return s

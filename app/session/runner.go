@@ -131,7 +131,7 @@ func (r *runner) follow(old, now State) {
 	}
 	r.followLooks(now)
 	r.followSheets(now)
-	if now.Held != HeldNone && now.Held != old.Held {
+	if now.Held != HeldNone && (now.Held != old.Held || now.held() != old.held() || now.Screen != old.Screen) {
 		r.peek(now)
 	}
 	if now.Differ.Serial != old.Differ.Serial {
@@ -143,16 +143,19 @@ func (r *runner) follow(old, now State) {
 	r.draw()
 }
 
+// held is what a held key shows in the active sheet's place.
+func (s State) held() wanted { return want(s, s.Shown(s.Active)) }
+
 // peek finds the route of what a held key shows.
 func (r *runner) peek(now State) {
-	set, screen := want(now, now.Shown(now.Active)), now.Screen
+	set, screen := now.held(), now.Screen
 	pic := r.s.store.Picture(set.picture)
 	r.work(func() {
 		route, err := r.s.engine.Route(pic, set.Setup, screen)
 		if err != nil {
 			route = refusedRoute(Explain(err, "").Headline)
 		}
-		r.post(func() { r.s.Do(PeekFound{now.Held, route}) })
+		r.post(func() { r.s.Do(PeekFound{set, route}) })
 	})
 }
 

@@ -547,6 +547,32 @@ func TestWhatIsSaidOfAPictureGoesWithIt(t *testing.T) {
 	}
 }
 
+// What is changed while a key is held is seen in the route and in what can't be shown.
+func TestTheHeldRouteFollows(t *testing.T) {
+	e := &sessiontest.Engine{Picture: sessiontest.Ramp(60, 40)}
+	s, q := newSession(t, e)
+	s.Do(session.OpenPicture{Demo: true})
+	q.Until(sessiontest.Settled(s))
+	e.SetRefuse(func(set setup.Setup) error {
+		if set.Paper == "pearl" && set.Slips != "" {
+			return errors.New("no such slip on this paper")
+		}
+		return nil
+	})
+	s.Do(session.Hold{What: session.HeldSlip})
+	if !q.Until(func() bool { return s.State().Refusal(1) != "" }) {
+		t.Fatal("the slip is not refused")
+	}
+	s.Do(session.SetPaper{ID: "cotton"})
+	q.Until(sessiontest.Settled(s))
+	for end := time.Now().Add(5 * time.Second); s.State().Refusal(1) != "" && time.Now().Before(end); {
+		q.Step()
+	}
+	if st := s.State(); st.Refusal(1) != "" || st.Peek.Stations[1].Title != "ink on cotton" {
+		t.Errorf("on cotton the held slip’s route is %q, refused: %q", st.Peek.Stations[1].Title, st.Refusal(1))
+	}
+}
+
 func TestExplainNamesTheFile(t *testing.T) {
 	for _, err := range []error{errors.New("odd"), &proof.PlanError{Reason: "a plan needs a screen"}, context.Canceled} {
 		if n := session.Explain(err, "/pictures/boat.jpg"); n.Headline == "" {
