@@ -132,6 +132,11 @@ beside it. Measurements that contradict themselves as a whole are refused unless
 						return misused("-%s is %q, which ends neither in .icc nor in .icm", flag, path)
 					}
 				}
+				for flag, text := range map[string]string{"maker": o.Maker, "model": o.Model, "copyright": o.Copyright} {
+					if strings.ContainsFunc(text, func(r rune) bool { return r < ' ' || r > '~' }) {
+						return misused("-%s is %q, which is not plain ASCII", flag, text)
+					}
+				}
 				if *ink < 0 || *ink > 400 {
 					return misused("-ink is %g, not 0 to 400 percent", *ink)
 				}
@@ -139,6 +144,9 @@ beside it. Measurements that contradict themselves as a whole are refused unless
 				ms, err := from.one(*mean)
 				if err != nil {
 					return err
+				}
+				if o.TotalInk > 0 && ms.Device != chart.CMYK {
+					return misused("-ink is given, and %s numbers leave the ink to the driver", ms.Device)
 				}
 				built, err := chart.Build(ctx, ms, *name, o, nil)
 				if err != nil {

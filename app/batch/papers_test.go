@@ -118,7 +118,7 @@ func TestChartToProfile(t *testing.T) {
 	}
 	for _, failing := range [][]string{
 		{"-out", file("none/x.icc")}, {"-out", file("x.txt")}, {"-out", file("x.icc"), "-name", "two\nlines"}, {"-out", measured + ".icc", "-ink", "900"},
-		{"-out", file("x.icc"), "-scale", "7"},
+		{"-out", file("x.icc"), "-scale", "7"}, {"-out", file("x.icc"), "-ink", "250"},
 	} {
 		before := snapshot(t, dir)
 		code, _, errs := batch("", append([]string{"build", "-measured", measured, "-name", "x", "-forward", "9", "-inverse", "9"}, failing...)...)

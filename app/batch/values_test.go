@@ -195,6 +195,7 @@ func TestExits(t *testing.T) {
 		{[]string{"target"}, misuse, "-out"},
 		{[]string{"target", "-out", dir, "-patches", "7"}, misuse, "7"},
 		{[]string{"build"}, misuse, "-name"},
+		{[]string{"build", "-name", "x", "-out", "x.icc", "-copyright", "naïve"}, misuse, "-copyright"},
 		{[]string{"build", "-name", "x", "-out", filepath.Join(dir, "x.icc")}, misuse, "-measured"},
 		{[]string{"build", "-name", "x", "-out", filepath.Join(dir, "x.icc"), "-measured", empty}, failed, empty},
 		{[]string{"build", "-name", "x", "-out", filepath.Join(dir, "x.icc"), "-measured", text}, failed, text},
