@@ -52,7 +52,7 @@ type printCommandLine struct {
 	out, ticketIn, ticketOut, pins        string
 	untagged                              string
 	jobs                                  int
-	given                                 func(name string) bool
+	given                                 func() []string // names of the flags on the line
 }
 
 func (j *printCommandLine) define(f *flag.FlagSet) {
@@ -88,9 +88,9 @@ func (j *printCommandLine) define(f *flag.FlagSet) {
 	f.StringVar(&j.untagged, "untagged", "", "with -ticket, what photographs are whose files do not say so: `ID|FILE`; sRGB when left out")
 	f.IntVar(&j.jobs, "jobs", 1, "how many photographs are worked on at once, with -ticket: `N`; each takes up to 1 GB")
 	defineLibrary(f, &j.library)
-	j.given = func(name string) (was bool) {
-		f.Visit(func(g *flag.Flag) { was = was || g.Name == name })
-		return was
+	j.given = func() (names []string) {
+		f.Visit(func(g *flag.Flag) { names = append(names, g.Name) })
+		return names
 	}
 }
 
@@ -106,6 +106,14 @@ func (j *printCommandLine) run(ctx context.Context, args []string, s streams) er
 		return j.many(ctx, args, s)
 	case len(args) != 1:
 		return misused("%d photographs need a -ticket and a folder", len(args))
+	}
+	for _, name := range j.given() {
+		if ofMany(name) {
+			return misused("-%s is given, and it goes with -ticket", name)
+		}
+		if name == "quality" && j.quality == 0 {
+			return misused("-quality is 0, not 1 to 100")
+		}
 	}
 	job, err := j.job()
 	if err != nil {
@@ -325,11 +333,14 @@ func (j *printCommandLine) tell(w io.Writer, engine *proof.Engine, p *printfile.
 	return err
 }
 
+// ofMany tells the flags that go with -ticket alone.
+func ofMany(name string) bool { return name == "jobs" || name == "untagged" }
+
 // many prints photographs through one ticket.
 func (j *printCommandLine) many(ctx context.Context, args []string, s streams) error {
-	for _, name := range []string{"paper", "intent", "bpc", "converts", "long", "short", "sheet", "ppi", "sharpen", "depth", "record", "source", "crop", "keep", "turn"} {
-		if j.given(name) {
-			return misused("-%s is given, and the ticket says it already", name)
+	for _, name := range j.given() {
+		if !ofMany(name) && !slices.Contains([]string{"ticket", "out", "library"}, name) {
+			return misused("-%s is given, and with -ticket every choice comes from there", name)
 		}
 	}
 	t, err := ticket.Open(j.ticketIn)
