@@ -40,7 +40,19 @@ func TestWindowAndCommandMakeOnePlan(t *testing.T) {
 						set := flag.NewFlagSet("", flag.ContinueOnError)
 						flags.define(set)
 						args := []string{"-library", dir, "-source", "romm", "-paper", p.ID, "-intent", intent.Short(), "-bpc", bpc, "-white", name,
-							"-slip", ids, "-reads", reads, "-otherpaper", other, "-second", second, "-setting", p.Settings[0].ID}
+							"-slip", ids, "-second", second}
+						for _, id := range listed(ids) {
+							made, _ := slip.ByID(id)
+							if made.NeedsReads || made.NeedsSecond {
+								args = append(args, "-reads", reads)
+							}
+							if made.NeedsPaper {
+								args = append(args, "-otherpaper", other)
+							}
+							if made.NeedsSetting {
+								args = append(args, "-setting", p.Settings[0].ID)
+							}
+						}
 						if err := set.Parse(args); err != nil {
 							t.Fatal(err)
 						}

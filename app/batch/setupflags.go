@@ -85,22 +85,36 @@ func (s *setupFlags) setup() (setup.Setup, error) {
 		return out, misused("-white is %q, not paper or screen", s.white)
 	}
 	out.Slips = strings.ReplaceAll(s.slips, " ", "")
-	if out.Slips == "none" || out.Slips == "" {
+	if out.Slips == "none" {
 		out.Slips = ""
-		return out, nil
 	}
-	for _, id := range strings.Split(out.Slips, ",") {
+	return out, s.told(out.Slips)
+}
+
+// told checks that each slip is told what it needs, and that nothing is told to none.
+func (s *setupFlags) told(slips string) error {
+	var reads, other, setting bool
+	for _, id := range listed(slips) {
 		made, ok := slip.ByID(id)
 		switch {
 		case !ok:
-			return out, misused("-slip names %q, which is none of none, %s", id, strings.Join(slipIDs(), ", "))
+			return misused("-slip names %q, which is none of none, %s", id, strings.Join(slipIDs(), ", "))
 		case made.NeedsReads && s.reads == "":
-			return out, misused("-slip %s needs -reads: the space that the numbers are wrongly taken for", id)
+			return misused("-slip %s needs -reads: the space that the numbers are wrongly taken for", id)
 		case made.NeedsPaper && s.other == "":
-			return out, misused("-slip %s needs -otherpaper: the paper whose profile is wrongly used", id)
+			return misused("-slip %s needs -otherpaper: the paper whose profile is wrongly used", id)
 		}
+		reads, other, setting = reads || made.NeedsReads || made.NeedsSecond, other || made.NeedsPaper, setting || made.NeedsSetting
 	}
-	return out, nil
+	switch {
+	case s.reads != "" && !reads:
+		return misused("-reads is given, and no -slip that takes numbers for another space")
+	case s.other != "" && !other:
+		return misused("-otherpaper is given, and no -slip otherpaper")
+	case s.setting != "" && !setting:
+		return misused("-setting is given, and no -slip wrongsetting")
+	}
+	return nil
 }
 
 func onOff(name, word string) (bool, error) {
