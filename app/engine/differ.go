@@ -58,7 +58,7 @@ func (e *Engine) Differing(ctx context.Context, pic *session.Picture, one setup.
 			return nil, err
 		}
 		change := words.Compare(there[0].Counted, here[0].Counted)
-		told := "Here " + change.Beside(name, names[k])
+		told := "Here " + change.Beside(name, names[k]) + session.ToWhichEye(one, others[k])
 		if change.Same() {
 			// The piece's mean is alike; what differs is within it.
 			told = "Here " + name + " and " + names[k] + " differ within the piece, not as a whole"

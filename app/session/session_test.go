@@ -939,6 +939,18 @@ func TestTold(t *testing.T) {
 	if got := intents.Told().Text; !strings.HasPrefix(got, "This shirt by the perceptual intent prints ") || !strings.HasSuffix(got, "compared with the relative one.") {
 		t.Errorf("of two intents it says %q", got)
 	}
+	// By the absolute intent the screen shows colours alike that differ beside each paper's white.
+	absolute := run(s, session.SetIntent{Intent: proof.AbsoluteColorimetric})
+	if got := absolute.Told().Text; !strings.HasSuffix(got, "compared with Cotton Matte, to an eye used to each paper’s white.") {
+		t.Errorf("by the absolute intent it says %q", got)
+	}
+	counted := absolute.Looking
+	counted.CountWhite = true
+	for _, a := range []session.Action{session.SetWhite{White: proof.ScreenWhite}, session.SetLooking{Looking: counted}} {
+		if got := run(absolute, a).Told().Text; !strings.HasSuffix(got, "compared with Cotton Matte.") {
+			t.Errorf("%#v: it says %q", a, got)
+		}
+	}
 	for name, a := range map[string]session.Action{"the original": session.SetOriginal{On: true}, "a slip": session.SetWrong{On: true}} {
 		if got := run(s, a).Told().Text; strings.Contains(got, "compared with Cotton") {
 			t.Errorf("with %s it still says %q", name, got)

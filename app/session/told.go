@@ -2,6 +2,7 @@ package session
 
 import (
 	"firstsheet/proof"
+	"firstsheet/proof/setup"
 	"firstsheet/proof/words"
 )
 
@@ -75,7 +76,19 @@ func (s State) compared() (Told, bool) {
 		return Told{}, false
 	}
 	by, against := s.apart(s.Active, other)
+	against += ToWhichEye(s.Setup(s.Sheets[s.Active]), s.Setup(s.Sheets[other]))
 	return Say(change(chosen).Beside(words.This(s.Pins[chosen].Name)+" "+by, against), chosen), true
+}
+
+// ToWhichEye says, after a comparison of two set-ups, to what eye it holds where the screen
+// shows another: by the absolute intent colours are alike on papers of different white, and
+// differ for who is used to each. "" where nothing need be said.
+func ToWhichEye(a, b setup.Setup) string {
+	absolute := a.Intent == proof.AbsoluteColorimetric || b.Intent == proof.AbsoluteColorimetric
+	if !absolute || a.Paper == b.Paper || a.Paper == "" || b.Paper == "" || a.White != proof.PaperWhite || a.CountWhite {
+		return ""
+	}
+	return ", to an eye used to each paper’s white"
 }
 
 // beside returns the first other proof that is made another way than the active one, or
