@@ -17,7 +17,6 @@ import (
 	"firstsheet/proof/pin"
 	"firstsheet/proof/raster"
 	"firstsheet/proof/setup"
-	"firstsheet/proof/words"
 )
 
 // Regatta opens the demo picture that comes with the program, with its pins.
@@ -132,15 +131,8 @@ func (e *Engine) Propose(ctx context.Context, pic *session.Picture, have []pin.P
 	}
 	long := float64(max(pic.Info.W, pic.Info.H))
 	var out []pin.Pin
-	used := map[string]int{}
 	for _, f := range found {
 		p := f.Pin
-		if p.Name == "" {
-			p.Name = words.Name(f.Reading.Lab)
-		}
-		if used[p.Name]++; used[p.Name] > 1 {
-			p.Name = fmt.Sprintf("%s %d", p.Name, used[p.Name])
-		}
 		p.Radius = math.Max(1, math.Round(p.Radius*long)) / long
 		out = append(out, p)
 	}

@@ -188,6 +188,11 @@ func TestSuggestKeepsAway(t *testing.T) {
 	if len(got) == 0 || got[0].Name != "red" || in(got[0], 60, 60, 90, 90) || !in(got[0], 20, 20, 120, 120) {
 		t.Errorf("first suggestion %+v, want elsewhere on the shirt", got[0])
 	}
+	// Nor does a proposal bear its name.
+	got, err = Suggest(context.Background(), scene(), []Pin{{Name: "red", X: 75.0 / 400, Y: 75.0 / 300}, {Name: "red 2", X: 0.9, Y: 0.9}})
+	if err != nil || len(got) == 0 || got[0].Name != "red 3" {
+		t.Errorf("beside ‘red’ and ‘red 2’ the first suggestion is %+v (%v)", got, err)
+	}
 }
 
 func TestSuggestNothing(t *testing.T) {

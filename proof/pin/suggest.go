@@ -59,7 +59,8 @@ const (
 // pic is best some 400 pixels wide. A place is always a disc of the size of the
 // pin in which every pixel, averaged over its neighbourhood, fulfils the rule,
 // so a single noisy pixel or a thin line is never proposed. Places keep 6 % of
-// the longer side away from each other and from the pins in have. The answer
+// the longer side away from each other and from the pins in have, and bear no name
+// of theirs. The answer
 // depends on nothing but the arguments. A picture with nothing to tell gives
 // none. Suggest returns ctx.Err() when cancelled.
 func Suggest(ctx context.Context, pic Picture, have []Pin) ([]Suggestion, error) {
@@ -67,11 +68,12 @@ func Suggest(ctx context.Context, pic Picture, have []Pin) ([]Suggestion, error)
 		return nil, err
 	}
 	f := newField(pic)
+	names := map[string]bool{}
 	for _, p := range have {
+		names[p.Name] = true
 		f.taken = append(f.taken, Point{int(p.X * float64(pic.W)), int(p.Y * float64(pic.H))})
 	}
 	var out []Suggestion
-	names := map[string]int{}
 	add := func(at Point, kind Kind, name string) error {
 		p := Pin{
 			X:      (float64(at.X) + 0.5) / float64(pic.W),
@@ -85,10 +87,11 @@ func Suggest(ctx context.Context, pic Picture, have []Pin) ([]Suggestion, error)
 		if name == "" {
 			name = words.Name(r.Lab)
 		}
-		names[name]++
-		if p.Name = name; names[name] > 1 {
-			p.Name = fmt.Sprintf("%s %d", name, names[name])
+		p.Name = name
+		for n := 2; names[p.Name]; n++ {
+			p.Name = fmt.Sprintf("%s %d", name, n)
 		}
+		names[p.Name] = true
 		f.taken = append(f.taken, at)
 		out = append(out, Suggestion{Pin: p, Kind: kind, Reading: r})
 		return nil
