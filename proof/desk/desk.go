@@ -24,6 +24,7 @@ import (
 	"firstsheet/proof/printfile"
 	"firstsheet/proof/setup"
 	"firstsheet/proof/ticket"
+	"firstsheet/proof/words"
 )
 
 // Format and Version begin the file. How an older version is read is in upgrades.
@@ -123,7 +124,7 @@ func Parse(data []byte) (Desk, error) { return parse(data, Version, upgrades()) 
 func parse(data []byte, version int, upgrades []upgrade) (Desk, error) {
 	var fields map[string]json.RawMessage
 	if err := json.Unmarshal(data, &fields); err != nil {
-		return Desk{}, fmt.Errorf("it is no JSON: %w", err)
+		return Desk{}, fmt.Errorf("it is no saved desk: %w", words.Unfit(err))
 	}
 	var format string
 	var has int
@@ -148,7 +149,7 @@ func parse(data []byte, version int, upgrades []upgrade) (Desk, error) {
 	}
 	var d Desk
 	if err := json.Unmarshal(whole, &d); err != nil {
-		return Desk{}, err
+		return Desk{}, words.Unfit(err)
 	}
 	d.Version = version
 	return d, d.Check()

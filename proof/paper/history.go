@@ -15,6 +15,7 @@ import (
 
 	"firstsheet/proof/aside"
 	"firstsheet/proof/cie"
+	"firstsheet/proof/words"
 )
 
 // Reading is what was measured of one page printed by a paper's profile, and how far
@@ -144,7 +145,7 @@ func readJSON(path string, v any) error {
 		return &FileError{path, NotReadable, aside.Bare(err)}
 	}
 	if err := json.Unmarshal(data, v); err != nil {
-		return &FileError{path, BadCard, err}
+		return &FileError{path, BadCard, words.Unfit(err)}
 	}
 	return nil
 }

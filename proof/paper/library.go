@@ -13,6 +13,7 @@ import (
 
 	"firstsheet/proof"
 	"firstsheet/proof/aside"
+	"firstsheet/proof/words"
 )
 
 // Library is the built-in papers together with a person's own: profiles in one
@@ -252,7 +253,7 @@ func readCard(path string) (Card, error) {
 	}
 	var c Card
 	if err := json.Unmarshal(data, &c); err != nil {
-		return Card{}, &FileError{path, BadCard, err}
+		return Card{}, &FileError{path, BadCard, words.Unfit(err)}
 	}
 	if err := c.Check(); err != nil {
 		return Card{}, &FileError{path, BadCard, err}

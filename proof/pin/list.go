@@ -3,6 +3,8 @@ package pin
 import (
 	"encoding/json"
 	"fmt"
+
+	"firstsheet/proof/words"
 )
 
 // MaxList is the most pins of one file: far more than anybody reads.
@@ -18,7 +20,7 @@ func ReadList(data []byte) ([]Pin, error) {
 		Radius float64
 	}
 	if err := json.Unmarshal(data, &given); err != nil {
-		return nil, fmt.Errorf("pin: no list of pins: %w", err)
+		return nil, fmt.Errorf("pin: no list of pins: %w", words.Unfit(err))
 	}
 	if len(given) == 0 || len(given) > MaxList {
 		return nil, fmt.Errorf("pin: %d pins, want 1 to %d", len(given), MaxList)

@@ -368,7 +368,7 @@ func Parse(data []byte) (Ticket, error) {
 		Version int    `json:"version"`
 	}
 	if err := json.Unmarshal(data, &head); err != nil {
-		return Ticket{}, fmt.Errorf("it is no JSON: %w", err)
+		return Ticket{}, fmt.Errorf("it is no job ticket: %w", words.Unfit(err))
 	}
 	switch {
 	case head.Format != Format:
@@ -380,7 +380,7 @@ func Parse(data []byte) (Ticket, error) {
 	}
 	var t Ticket
 	if err := json.Unmarshal(data, &t); err != nil {
-		return Ticket{}, err
+		return Ticket{}, words.Unfit(err)
 	}
 	if err := t.Job.Check(); err != nil {
 		return Ticket{}, err

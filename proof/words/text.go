@@ -1,6 +1,9 @@
 package words
 
 import (
+	"encoding/json"
+	"errors"
+	"fmt"
 	"regexp"
 	"strings"
 	"unicode"
@@ -22,6 +25,23 @@ func Stop(s string) string {
 		return s
 	}
 	return s + "."
+}
+
+// Unfit says in plain words where a JSON text holds another kind of value than is
+// wanted, which Go tells by its own types. Other errors it returns as they are.
+func Unfit(err error) error {
+	e, ok := errors.AsType[*json.UnmarshalTypeError](err)
+	if !ok {
+		return err
+	}
+	kind := "the " + e.Value // "number 1e400" and the like
+	if plain, ok := map[string]string{"string": "a text", "number": "a number", "array": "a list", "object": "an object", "bool": "true or false"}[e.Value]; ok {
+		kind = plain
+	}
+	if e.Field == "" {
+		return fmt.Errorf("it cannot be %s", kind)
+	}
+	return fmt.Errorf("its %q cannot be %s", strings.ToLower(e.Field), kind)
 }
 
 // escapes are commands to a terminal: control sequences and strings of ECMA-48 (5.4, 5.6),

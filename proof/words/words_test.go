@@ -1,6 +1,7 @@
 package words
 
 import (
+	"encoding/json"
 	"fmt"
 	"math"
 	"strings"
@@ -347,6 +348,25 @@ func TestNamesInASentence(t *testing.T) {
 	} {
 		if c[0] != c[1] {
 			t.Errorf("%q, want %q", c[0], c[1])
+		}
+	}
+}
+
+// Values of the wrong kind are told by their place in the file, without Go's types.
+func TestUnfitJSON(t *testing.T) {
+	var job struct {
+		Job struct {
+			PPI  float64 `json:"ppi"`
+			Crop struct{ W float64 }
+		} `json:"job"`
+	}
+	for text, want := range map[string]string{
+		`{"job":{"ppi":"x"}}`: `its "job.ppi" cannot be a text`, `{"job":{"crop":{"W":[1]}}}`: `its "job.crop.w" cannot be a list`,
+		`{"job":7}`: `its "job" cannot be a number`, `[]`: "it cannot be a list", `{"job":{"ppi":1e999}}`: `its "job.ppi" cannot be the number 1e999`,
+		`{`: "unexpected end of JSON input",
+	} {
+		if got := Unfit(json.Unmarshal([]byte(text), &job)); got == nil || got.Error() != want {
+			t.Errorf("%s is told as %v, want %s", text, got, want)
 		}
 	}
 }
