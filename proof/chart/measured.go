@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"strings"
 
 	"firstsheet/proof/aside"
 )
@@ -19,7 +20,9 @@ type Fault struct {
 	Err  error
 }
 
-func (e *Fault) Error() string { return fmt.Sprintf("chart: %s: %v", e.Path, e.Err) }
+func (e *Fault) Error() string {
+	return fmt.Sprintf("chart: %s: %s", e.Path, strings.TrimPrefix(e.Err.Error(), "chart: "))
+}
 
 func (e *Fault) Unwrap() error { return e.Err }
 

@@ -79,3 +79,15 @@ func TestSeveralFilesAreOneChart(t *testing.T) {
 		}
 	}
 }
+
+// The package's name stands once, whoever found the fault.
+func TestAFaultNamesThePackageOnce(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "empty.txt")
+	if err := os.WriteFile(path, nil, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	_, err := Sheets{Paths: []string{path}}.Readings()
+	if want := "chart: " + path + ": it has 0 bytes"; err == nil || err.Error() != want {
+		t.Errorf("%v, want %s", err, want)
+	}
+}
