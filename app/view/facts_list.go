@@ -60,6 +60,9 @@ func (p *paperLeaf) takeAway() {
 		if p.id == id {
 			p.id = "" // nothing is kept of it any more
 		}
+		if p.h.Window.Canvas().Focused() == p.remove {
+			p.h.Focus() // the button may go with its paper, and a second Return must not take the next one
+		}
 		p.h.Do(session.PaperGone{ID: id, Use: use})
 		p.h.Session.PapersChanged("", session.Notice{Headline: "‘" + name + "’ is no longer among your papers.", Hint: "It can be brought back on the card ‘About this paper’ for 30 days."})
 	})

@@ -91,13 +91,23 @@ func TestARemovedPaperLeavesNoSheetBehind(t *testing.T) {
 	}
 	s.w.h.Session.PapersChanged(p.ID, session.Notice{})
 	s.w.h.Do(session.OpenCard{ID: "facts"})
-	pressIn(t, s.card(), "Take it away")
+	var remove *widget.Press
+	walk(s.card(), func(o fyne.CanvasObject) {
+		if p, ok := o.(*widget.Press); ok && p.Text == "Take it away" {
+			remove = p
+		}
+	})
+	s.w.win.Canvas().Focus(remove)
+	remove.TypedKey(&fyne.KeyEvent{Name: fyne.KeyReturn})
 	// The watch on the folder may see it first; then comes the word that it is gone.
 	s.until("it is gone", func() bool {
 		return strings.Contains(s.w.h.State().Notice.Headline, "no longer among your papers")
 	})
 	if _, there := s.w.h.Session.Store().Paper(p.ID); there {
 		t.Error("it is still in the list")
+	}
+	if s.w.win.Canvas().Focused() == remove || strings.Contains(s.w.parts.hint.text.Text, "Take this paper") {
+		t.Error("the button that is gone still has the keyboard")
 	}
 	for i, sh := range s.w.h.State().Sheets {
 		if sh.Paper == p.ID {
