@@ -148,3 +148,27 @@ func TestTicketLaysTheDesk(t *testing.T) {
 		return strings.Contains(s.State().Notice.Headline, "can’t be used") || strings.Contains(s.State().Notice.Headline, "not there")
 	})
 }
+
+// A desk that comes back with the usual slip of another paper shown tells nothing of it.
+func TestADeskThatComesBackTellsNoSlip(t *testing.T) {
+	dir := t.TempDir()
+	s, queue := resumedOn(t, dir, "")
+	until(t, queue, func() bool { return s.State().Picture.Key != 0 })
+	s.Do(session.SetPaper{ID: "cotton"})
+	s.Do(session.SetWrong{On: true})
+	s.Close()
+	file := filepath.Join(dir, "desk.json")
+	data, err := os.ReadFile(file)
+	if err != nil || !strings.Contains(string(data), "never") {
+		t.Fatalf("the slip is not saved: %v", err)
+	}
+	if err := os.WriteFile(file, []byte(strings.ReplaceAll(string(data), "never", "compensation")), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	s, queue = resumedOn(t, dir, "")
+	until(t, queue, func() bool { return s.State().Picture.Key != 0 })
+	if n := s.State().Notice.Headline; n != "" || s.State().Sheets[1].Paper != "cotton" {
+		t.Errorf("on %s it says %q", s.State().Sheets[1].Paper, n)
+	}
+	s.Close()
+}

@@ -123,7 +123,8 @@ func (s *Session) usual(old, st State) State {
 	fit(&st.Default)
 	was, _ := old.Proof()
 	is, n := st.Proof()
-	if n < 0 || was.Slips == is.Slips || is.Chosen || was.Paper == is.Paper || old.Picture.Key != st.Picture.Key {
+	laid := old.Loading.Serial != st.Loading.Serial // a desk that comes back
+	if n < 0 || laid || was.Slips == is.Slips || is.Chosen || was.Paper == is.Paper || old.Picture.Key != st.Picture.Key {
 		return st
 	}
 	if told := st.Notice != old.Notice; is.Wrong || told {
@@ -167,7 +168,7 @@ func otherSlip(st State, was, is string, told bool) State {
 		st.Notice.Hint = strings.TrimSpace(st.Notice.Hint + " " + text)
 		return st
 	}
-	return tell(st, Notice{Headline: text})
+	return tell(st, Notice{Headline: text, sheets: st.differOf()})
 }
 
 // Observe keeps what was observed of a print of the open picture, for sheets that show it,

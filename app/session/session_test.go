@@ -669,6 +669,11 @@ func TestTheUsualSlipFitsPictureAndPaper(t *testing.T) {
 	if n := s.State().Notice.Headline; !strings.Contains(n, "‘compensation left out’") {
 		t.Errorf("the slip that is seen became another, and it says %q", n)
 	}
+	s.Do(session.Activate{N: 0})
+	if n := s.State().Notice.Headline; n != "" {
+		t.Errorf("of another sheet it says still %q", n)
+	}
+	s.Do(session.Activate{N: 1})
 	s.Do(session.SetWrong{On: false})
 	s.Do(session.SetPaper{ID: "pearl"})
 	s.Do(session.LibraryChanged{Use: "press", Notice: session.Notice{Headline: "It is here."}})
