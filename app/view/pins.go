@@ -40,13 +40,14 @@ type pinTable struct {
 	high   float32 // of all rows
 	pin    int     // the chosen pin when it was last brought into sight
 	pins   int     // how many there were then
-	low    bool    // in a low window
+	sight  int     // rows of one line in sight
 }
 
 const (
-	pinHead    = 32
-	pinRows    = 8 // rows of one line in sight
-	pinRowsLow = 6 // the same in a low window
+	pinHead      = 32
+	pinRows      = 8 // rows of one line in sight
+	pinRowsLow   = 6 // the same in a low window
+	pinRowsLeast = 3 // where the sheets would be too small beside more
 )
 
 func newPinTable(h *Host) *pinTable {
@@ -114,11 +115,7 @@ func (l *pinRowsLayout) MinSize(o []fyne.CanvasObject) fyne.Size {
 }
 
 func (t *pinTable) height() float32 {
-	rows := float32(pinRows)
-	if t.low {
-		rows = pinRowsLow
-	}
-	return pinHead + 18 + rows*widget.PinRowHeight + 8
+	return pinHead + 18 + float32(t.sight)*widget.PinRowHeight + 8
 }
 
 func (t *pinTable) arrange(size fyne.Size) {

@@ -25,6 +25,28 @@ func TestTheSwitchMovesNoSheet(t *testing.T) {
 	}
 }
 
+// The table of pins gives rows to the sheets of a low window, more while a notice stands
+// above them, and takes them back.
+func TestThePinsLeaveRoomForTheSheets(t *testing.T) {
+	w, q := open(t, fyne.NewSize(1067, 667))
+	pins := w.parts.bench.pins
+	w.h.Do(session.Unfold{Folds: session.Folds{Pins: true}})
+	settle(t, w, q)
+	if high := w.parts.desk.Size().Height; high < leastDesk || pins.sight < pinRowsLeast {
+		t.Errorf("beside %d rows the sheets have %.0f", pins.sight, high)
+	}
+	w.h.Do(session.Tell{Notice: session.Notice{Headline: strings.Repeat("This is told at length. ", 20)}})
+	settle(t, w, q)
+	if pins.sight != pinRowsLeast {
+		t.Errorf("beneath a notice %d rows are left", pins.sight)
+	}
+	w.win.Resize(fyne.NewSize(1600, 1100))
+	settle(t, w, q)
+	if pins.sight != pinRows {
+		t.Errorf("in a high window are %d rows", pins.sight)
+	}
+}
+
 // Nothing is cut off: every visible text lies within the window and, where it is
 // in the bench, above the window's lower edge.
 func TestNothingIsCutOff(t *testing.T) {

@@ -210,6 +210,8 @@ const (
 	// lowWindow is the height below which the table of pins takes the place of the
 	// bench's panel instead of standing above it.
 	lowWindow = 880
+	// leastDesk is the height below which the table of pins gives rows to the sheets.
+	leastDesk = 250
 	// leastCard is the height below which a card covers the bench too.
 	leastCard = 460
 )
@@ -222,18 +224,30 @@ type heights struct{ route, notice, desks, sentence, bench, hint float32 }
 func (l *windowLayout) heights(width float32) heights {
 	p := l.w.parts
 	p.bench.low = l.size.Height < lowWindow
-	p.bench.pins.low = p.bench.low || p.bench.more // the pictures keep their height
 	whole := func(v float32) float32 { return float32(math.Ceil(float64(v))) }
 	if l.bare {
 		return heights{notice: whole(p.notice.heightFor(width))}
 	}
-	return heights{whole(p.route.heightFor(width)), whole(p.notice.heightFor(width)), deskRowHeight,
-		whole(p.sentence.heightFor(width)), whole(p.bench.heightFor(width)), hintHeight}
+	h := heights{whole(p.route.heightFor(width)), whole(p.notice.heightFor(width)), deskRowHeight,
+		whole(p.sentence.heightFor(width)), 0, hintHeight}
+	pins := p.bench.pins
+	pins.sight = pinRows
+	if p.bench.low || p.bench.more { // the pictures keep their height
+		pins.sight = pinRowsLow
+	}
+	for {
+		h.bench = whole(p.bench.heightFor(width))
+		if !p.bench.pinsOpen || pins.sight == pinRowsLeast || l.left(h) >= leastDesk {
+			return h
+		}
+		pins.sight--
+	}
 }
 
 // desk returns what is left for the desk.
-func (l *windowLayout) desk() float32 {
-	h := l.key
+func (l *windowLayout) desk() float32 { return l.left(l.key) }
+
+func (l *windowLayout) left(h heights) float32 {
 	return max(l.size.Height-h.route-h.notice-h.desks-h.sentence-h.bench-h.hint, 0)
 }
 
