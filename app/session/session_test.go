@@ -268,13 +268,20 @@ func newSession(t *testing.T, e *sessiontest.Engine) (*session.Session, *session
 	return s, q
 }
 
-func TestRunnerShowsWhatTheEngineMade(t *testing.T) {
-	e := &sessiontest.Engine{Picture: sessiontest.Ramp(120, 90)}
+// withDemo returns a session in which the demo picture lies.
+func withDemo(t *testing.T, e *sessiontest.Engine) (*session.Session, *sessiontest.Queue) {
+	t.Helper()
 	s, q := newSession(t, e)
 	s.Do(session.OpenPicture{Demo: true})
 	if !q.Until(sessiontest.Settled(s)) {
 		t.Fatal("the desk was not laid within ten seconds")
 	}
+	return s, q
+}
+
+func TestRunnerShowsWhatTheEngineMade(t *testing.T) {
+	e := &sessiontest.Engine{Picture: sessiontest.Ramp(120, 90)}
+	s, q := withDemo(t, e)
 	for q.Step() {
 	}
 	s.Do(session.OneToOne{X: -1, Y: -1})
@@ -313,11 +320,7 @@ func TestRunnerShowsWhatTheEngineMade(t *testing.T) {
 
 func TestRunnerDropsWhatIsOld(t *testing.T) {
 	e := &sessiontest.Engine{Picture: sessiontest.Ramp(60, 40)}
-	s, q := newSession(t, e)
-	s.Do(session.OpenPicture{Demo: true})
-	if !q.Until(sessiontest.Settled(s)) {
-		t.Fatal("not settled")
-	}
+	s, q := withDemo(t, e)
 	first := s.State().Results[1].Gen
 	// Faster than anything can be computed: only the last may stand.
 	for _, i := range []proof.Intent{proof.Perceptual, proof.Saturation, proof.AbsoluteColorimetric, proof.Perceptual} {
@@ -336,11 +339,7 @@ func TestRunnerDropsWhatIsOld(t *testing.T) {
 
 func TestTheOldSheetStaysUntilTheNewIsThere(t *testing.T) {
 	e := &sessiontest.Engine{Picture: sessiontest.Ramp(60, 40)}
-	s, q := newSession(t, e)
-	s.Do(session.OpenPicture{Demo: true})
-	if !q.Until(sessiontest.Settled(s)) {
-		t.Fatal("not settled")
-	}
+	s, q := withDemo(t, e)
 	old := append([]uint8(nil), s.Store().Buffer(1).Pix...)
 	gate := make(chan struct{})
 	e.SetGate(gate)
@@ -378,9 +377,7 @@ func TestTheOldSheetStaysUntilTheNewIsThere(t *testing.T) {
 
 func TestFailuresAreSentencesAndTheDeskStays(t *testing.T) {
 	e := &sessiontest.Engine{Picture: sessiontest.Ramp(60, 40)}
-	s, q := newSession(t, e)
-	s.Do(session.OpenPicture{Demo: true})
-	q.Until(sessiontest.Settled(s))
+	s, q := withDemo(t, e)
 	key := s.State().Picture.Key
 
 	s.Do(session.OpenPicture{Path: "missing"})
@@ -436,11 +433,7 @@ func hatched(s *session.Session, n int) bool {
 // under its name would be believed.
 func TestWhatCannotBeRunShowsNoPicture(t *testing.T) {
 	e := &sessiontest.Engine{Picture: sessiontest.Ramp(60, 40)}
-	s, q := newSession(t, e)
-	s.Do(session.OpenPicture{Demo: true})
-	if !q.Until(sessiontest.Settled(s)) {
-		t.Fatal("not settled")
-	}
+	s, q := withDemo(t, e)
 	e.SetRefuse(func(set setup.Setup) error {
 		if set.Slips == "never" || set.Slips == "wrongsetting" {
 			return &proof.PlanError{Reason: "it has no " + set.Slips}
@@ -550,9 +543,7 @@ func TestWhatIsSaidOfAPictureGoesWithIt(t *testing.T) {
 // What is changed while a key is held is seen in the route and in what can't be shown.
 func TestTheHeldRouteFollows(t *testing.T) {
 	e := &sessiontest.Engine{Picture: sessiontest.Ramp(60, 40)}
-	s, q := newSession(t, e)
-	s.Do(session.OpenPicture{Demo: true})
-	q.Until(sessiontest.Settled(s))
+	s, q := withDemo(t, e)
 	e.SetRefuse(func(set setup.Setup) error {
 		if set.Paper == "pearl" && set.Slips != "" {
 			return errors.New("no such slip on this paper")
@@ -616,9 +607,7 @@ func TestExplainNamesTheFile(t *testing.T) {
 
 func TestAProfileFileIsCheckedBeforeItIsTaken(t *testing.T) {
 	e := &sessiontest.Engine{Picture: sessiontest.Ramp(60, 40)}
-	s, q := newSession(t, e)
-	s.Do(session.OpenPicture{Demo: true})
-	q.Until(sessiontest.Settled(s))
+	s, q := withDemo(t, e)
 	before := s.State()
 	for _, source := range []bool{false, true} {
 		s.Do(session.TakeProfile{Path: "bad.icc", Source: source})
@@ -640,9 +629,7 @@ func TestAProfileFileIsCheckedBeforeItIsTaken(t *testing.T) {
 // and the paper; one that was chosen stays.
 func TestTheUsualSlipFitsPictureAndPaper(t *testing.T) {
 	e := &sessiontest.Engine{Picture: sessiontest.Ramp(30, 20)}
-	s, q := newSession(t, e)
-	s.Do(session.OpenPicture{Demo: true})
-	q.Until(sessiontest.Settled(s))
+	s, _ := withDemo(t, e)
 	papers := s.Store().Papers()
 	cmyk := papers[0]
 	inks, err := paper.ReadProfile("../../testdata/cache/profiles/default_cmyk.icc")
@@ -721,9 +708,7 @@ func TestWhateverLayOnAPaperThatIsGoneLiesOnAnother(t *testing.T) {
 // look elsewhere none, and another picture begins anew.
 func TestUndo(t *testing.T) {
 	e := &sessiontest.Engine{Picture: sessiontest.Ramp(60, 40)}
-	s, q := newSession(t, e)
-	s.Do(session.OpenPicture{Demo: true})
-	q.Until(sessiontest.Settled(s))
+	s, q := withDemo(t, e)
 	if s.State().CanUndo {
 		t.Error("there is something to undo at the start")
 	}
@@ -845,9 +830,7 @@ func TestAGlanceComesFirst(t *testing.T) {
 // told of it is told while it shows, and of sheets that lie there still.
 func TestWhereDoTheyDiffer(t *testing.T) {
 	e := &sessiontest.Engine{Picture: sessiontest.Ramp(600, 400)}
-	s, q := newSession(t, e)
-	s.Do(session.OpenPicture{Demo: true})
-	q.Until(sessiontest.Settled(s))
+	s, q := withDemo(t, e)
 	told := func(want string) {
 		t.Helper()
 		if !q.Until(func() bool { return !s.State().Differ.Seeking }) {
