@@ -508,3 +508,25 @@ func TestDifferingAgreesWithTheChains(t *testing.T) {
 		t.Errorf("alike sheets differ at %v, %v", same, err)
 	}
 }
+
+// By the absolute intent colours are alike on papers of different white and differ for who
+// is used to each: what is told of them says which it is.
+func TestDifferingSaysToWhichEye(t *testing.T) {
+	s, _, e := desk(t, small)
+	st := s.State()
+	pic := s.Store().Picture(st.Picture.Key)
+	on := func(paper string, intent proof.Intent) setup.Setup {
+		set := st.Setup(st.Sheets[1])
+		set.Paper, set.Intent, set.White = paper, intent, proof.PaperWhite
+		return set
+	}
+	for intent, want := range map[proof.Intent]bool{proof.AbsoluteColorimetric: true, proof.RelativeColorimetric: false} {
+		found, err := e.Differing(context.Background(), pic, on("gloss", intent), []setup.Setup{on("cotton", intent)}, "sheet 2", []string{"sheet 1"})
+		if err != nil || len(found) == 0 {
+			t.Fatalf("%v: %v, %v", intent, found, err)
+		}
+		if got := strings.Contains(found[0].Words, "an eye used to each paper’s white"); got != want {
+			t.Errorf("%v: it says %q", intent, found[0].Words)
+		}
+	}
+}
